@@ -1,0 +1,5 @@
+"""``python -m siteplan``."""
+
+from siteplan.cli import main
+
+main()

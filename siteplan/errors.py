@@ -1,0 +1,81 @@
+"""Everything that can go wrong, on one page.
+
+::
+
+    SiteplanError            could not do what was asked
+    |-- InputFaults          the files need mending; holds every Fault found, not only the first
+    `-- NoRoute              no trench can be dug; says what blocks it and where
+
+A rule that is not met is never an exception: it is a ``Finding`` (see ``siteplan.check``).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from shapely.geometry.base import BaseGeometry
+
+
+class SiteplanError(Exception):
+    """Base of all errors that siteplan raises on purpose."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fault:
+    """One thing to mend in an input file.
+
+    Attributes
+    ----------
+    file : str
+        Path as the user gave it, relative to the site folder where possible.
+    line : int or None
+        Line number, counted from 1, if known.
+    where : str
+        Feature id or key path inside the file, ``""`` if none.
+    found, expected, mend : str
+        What stands there, what should, and what to do about it.
+    """
+
+    file: str
+    line: int | None = None
+    where: str = ""
+    found: str
+    expected: str
+    mend: str = ""
+
+    def __str__(self) -> str:
+        place = self.file + (f":{self.line}" if self.line is not None else "")
+        where = f" {self.where}:" if self.where else ""
+        mend = f"; {self.mend}" if self.mend else ""
+        text = f"{place}:{where} found {self.found}, expected {self.expected}{mend}"
+        return " ".join(text.split())
+
+
+class InputFaults(SiteplanError):
+    """The input cannot be used as it is; ``faults`` names everything to mend.
+
+    >>> print(InputFaults([Fault(file="site.toml", line=3, found='"36"', expected="a length with its unit")]))
+    site.toml:3: found "36", expected a length with its unit
+    """
+
+    def __init__(self, faults: Iterable[Fault]) -> None:
+        self.faults: tuple[Fault, ...] = tuple(faults)
+        super().__init__("\n".join(str(fault) for fault in self.faults))
+
+
+class NoRoute(SiteplanError):
+    """No trench fits between two points.
+
+    Attributes
+    ----------
+    blockers : tuple of str
+        Ids of the features whose kept-off areas close the way.
+    where : shapely geometry
+        The closing areas in ground metres, to be drawn.
+    """
+
+    def __init__(self, message: str, *, blockers: tuple[str, ...], where: BaseGeometry) -> None:
+        self.blockers = blockers
+        self.where = where
+        super().__init__(message)
