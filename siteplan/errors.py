@@ -72,7 +72,7 @@ class NoRoute(SiteplanError):
     blockers : tuple of str
         Ids of the features whose kept-off areas close the way.
     where : shapely geometry
-        The closing areas in ground metres, to be drawn.
+        The closing areas, to be drawn: ground metres from the router, degrees out of ``plan``.
     """
 
     def __init__(self, message: str, *, blockers: tuple[str, ...], where: BaseGeometry) -> None:

@@ -1,0 +1,5 @@
+"""Measure the trench: layout in, works out (stations, sections, crossings, volumes, take-off). All in SI."""
+
+from siteplan.measure.works import measure
+
+__all__ = ["measure"]

@@ -1,0 +1,79 @@
+"""A finding: one requirement, one measurement, one verdict. Always a value, never an exception."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from siteplan.rules.model import Citation
+
+Verdict = Literal["short", "needs approval", "too close to call", "not checked", "clear", "not applicable"]
+
+WORST_FIRST: tuple[Verdict, ...] = (
+    "short",
+    "needs approval",
+    "too close to call",
+    "not checked",
+    "clear",
+    "not applicable",
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Finding:
+    """One line of the review.
+
+    Attributes
+    ----------
+    number : int
+        As printed on the sheets and on the map, worst first.
+    topic : str
+        setback, cover, separation, crossing, bend, unlooked, wellhead.
+    what : str
+        "well to absorption area", in words.
+    subject, to : str
+        Ids of the two things (``to`` may be ``""``).
+    verdict : Verdict
+    required_m : float or None
+    required_text : str
+        In the rule's own unit ("100 ft", "15 m", "360 deg").
+    measured_m : float or None
+        For bends: degrees, with ``unit`` "deg".
+    error_m : float or None
+        One-sided error band at ``confidence``.
+    margin_m : float or None
+        ``measured - required``.
+    unit : {"m", "deg"}
+    method : str
+        How both ends are known, in words ("taped / from a record drawing, edge 3 ft").
+    points : tuple of two (x, y) or ()
+        The two points measured between, ground metres.
+    reach, from_m, to_m : str, float or None, float or None
+        For findings along a line: the reach and the stretch of it [m].
+    settle : str
+        The one measurement that would settle a close call, and how good it must be; ``""`` otherwise.
+    because : tuple of str
+        Conditions that held, missing facts and both answers, notes.
+    """
+
+    number: int = 0
+    topic: Literal["setback", "cover", "separation", "crossing", "bend", "unlooked", "wellhead"]
+    what: str
+    subject: str
+    to: str = ""
+    verdict: Verdict
+    required_m: float | None = None
+    required_text: str = ""
+    measured_m: float | None = None
+    error_m: float | None = None
+    margin_m: float | None = None
+    unit: Literal["m", "deg"] = "m"
+    method: str = ""
+    points: tuple[tuple[float, float], ...] = ()
+    reach: str = ""
+    from_m: float | None = None
+    to_m: float | None = None
+    settle: str = ""
+    because: tuple[str, ...] = ()
+    confidence: float = 0.95
+    citation: Citation | None = None

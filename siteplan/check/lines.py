@@ -1,0 +1,302 @@
+"""Along the trench: cover, separation of the lines, crossings and bends."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from itertools import pairwise
+
+from shapely import LineString, get_coordinates
+from shapely.geometry.base import BaseGeometry
+from shapely.ops import nearest_points
+
+from siteplan.check.finding import Finding
+from siteplan.check.setbacks import edge_of, half_spread_m, line_way
+from siteplan.check.verdicts import how_measured, judge, settling
+from siteplan.measure.model import Crossing, Section, Works
+from siteplan.route.model import Layout
+from siteplan.rules.model import Requirements, Separation
+from siteplan.site.catalogue import kinds
+from siteplan.site.evidence import one_sided_m, pair_sigma_m
+from siteplan.site.features import Feature
+from siteplan.site.site import Site
+from siteplan.units import Printer
+
+ALONGSIDE_DEG = 30.0
+"""Below this angle a trench runs along another line; above it crosses. Common practice, no source."""
+
+
+def check_cover(site: Site, requirements: Requirements, layout: Layout, works: Works) -> Iterator[Finding]:
+    """Planned cover of each line, for each stretch of one section, against the deepest row that holds."""
+    for reach, from_m, to_m, section in works.stretches(layout.reaches):
+        for laid in section.lines:
+            if laid.required.least_m is None:
+                yield _no_number(site, laid.line, laid.cover_m, section, (reach, from_m, to_m), requirements)
+                continue
+            margin = laid.cover_m - laid.required.least_m
+            error = site.digging.depth_error_m
+            yield Finding(
+                topic="cover",
+                what=f"{site.line(laid.line).name}: cover, {section.surface}",
+                subject=laid.line,
+                verdict=judge(margin, error, laid.required.citation.force),
+                required_m=laid.required.least_m,
+                required_text=Printer(site.units).short(laid.required.least_m),
+                measured_m=laid.cover_m,
+                error_m=error,
+                margin_m=margin,
+                method="planned, depth from the ground surface",
+                reach=reach,
+                from_m=from_m,
+                to_m=to_m,
+                because=(laid.required.form,),
+                confidence=requirements.confidence,
+                citation=laid.required.citation,
+            )
+
+
+def _no_number(
+    site: Site,
+    line: str,
+    cover_m: float,
+    section: Section,
+    where: tuple[str, float, float],
+    requirements: Requirements,
+) -> Finding:
+    laid = next(each for each in section.lines if each.line == line)
+    return Finding(
+        topic="cover",
+        what=f"{site.line(line).name}: cover, {section.surface}",
+        subject=line,
+        verdict="not checked",
+        required_text="no number: ask",
+        measured_m=cover_m,
+        method="planned, the contractor's own design cover",
+        reach=where[0],
+        from_m=where[1],
+        to_m=where[2],
+        settle="Ask the authority for the depth it accepts here, and write it as an override with that reason.",
+        because=(laid.required.form,),
+        confidence=requirements.confidence,
+        citation=laid.required.citation,
+    )
+
+
+def check_separations(
+    site: Site, requirements: Requirements, layout: Layout, works: Works
+) -> Iterator[Finding]:
+    """Clear distance between lines to lay, in one trench or apart, and alongside lines that are there already."""
+    ids = {line.id for line in site.lines}
+    for separation in requirements.separations:
+        if separation.beside_m is None:
+            continue
+        if separation.to in ids:
+            yield from _between_new_lines(separation, site, requirements, layout, works)
+        else:
+            yield from _alongside(separation, site, requirements, layout, works)
+
+
+def _between_new_lines(
+    separation: Separation, site: Site, requirements: Requirements, layout: Layout, works: Works
+) -> Iterator[Finding]:
+    assert separation.beside_m is not None
+    gaps = [
+        abs(a.offset_m - b.offset_m) - (a.outside_m + b.outside_m) / 2
+        for section in works.sections
+        for a in section.lines
+        for b in section.lines
+        if (a.line, b.line) == (separation.of, separation.to)
+    ]
+    names = [site.line(each).name for each in (separation.of, separation.to)]
+    if gaps:
+        measured, method, points = min(gaps), "planned, in one trench", ()
+    else:
+        ways = [line_way(layout, each) for each in (separation.of, separation.to)]
+        here, there = nearest_points(*ways)
+        if not separation.may_share and here.distance(there) < separation.beside_m:
+            return  # they meet at the casing or the wall only; the layout says so
+        halves = half_spread_m(works, separation.of) + half_spread_m(works, separation.to)
+        measured, method = here.distance(there) - halves, "planned, in separate trenches"
+        points = ()
+    margin = measured - separation.beside_m
+    yield Finding(
+        topic="separation",
+        what=f"{names[0]} beside {names[1]}",
+        subject=separation.of,
+        to=separation.to,
+        verdict=judge(margin, 0.0, separation.citation.force),
+        required_m=separation.beside_m,
+        required_text=Printer(site.units).short(separation.beside_m),
+        measured_m=measured,
+        error_m=0.0,
+        margin_m=margin,
+        method=method,
+        points=points,
+        confidence=requirements.confidence,
+        citation=separation.citation,
+    )
+
+
+def _alongside(
+    separation: Separation, site: Site, requirements: Requirements, layout: Layout, works: Works
+) -> Iterator[Finding]:
+    """Where the trench runs along a buried line (angle under 30 degrees), the nearest such place."""
+    assert separation.beside_m is not None
+    line, feature = site.line(separation.of), site.feature(separation.to)
+    places = [
+        nearest_points(ours, theirs)
+        for ours in _segments(line_way(layout, line.id))
+        for theirs in _segments(edge_of(feature))
+        if _angle_deg(ours, theirs) < ALONGSIDE_DEG
+    ]
+    if not places:
+        return
+    here, there = min(places, key=lambda pair: pair[0].distance(pair[1]))
+    half = half_spread_m(works, line.id) + float(feature.facts.get("diameter", 0.0)) / 2
+    measured = max(here.distance(there) - half, 0.0)
+    sigma = pair_sigma_m(site.digging.laying, feature.evidence)
+    error = one_sided_m(sigma, requirements.confidence)
+    margin = measured - separation.beside_m
+    verdict = judge(margin, error, separation.citation.force)
+    settle = ""
+    if verdict == "too close to call":
+        settle = settling(
+            margin, site.digging.laying, line.name, feature.evidence, feature.name, Printer(site.units)
+        )
+    yield Finding(
+        topic="separation",
+        what=f"{line.name} along {feature.name}",
+        subject=line.id,
+        to=feature.id,
+        verdict=verdict,
+        required_m=separation.beside_m,
+        required_text=Printer(site.units).short(separation.beside_m),
+        measured_m=measured,
+        error_m=error,
+        margin_m=margin,
+        method=how_measured(site.digging.laying, feature.evidence),
+        points=((here.x, here.y), (there.x, there.y)),
+        settle=settle,
+        confidence=requirements.confidence,
+        citation=separation.citation,
+    )
+
+
+def _segments(shape: BaseGeometry) -> list[LineString]:
+    parts = getattr(shape, "geoms", [shape])
+    return [LineString(pair) for part in parts for pair in pairwise(get_coordinates(part).tolist())]
+
+
+def _angle_deg(a: LineString, b: LineString) -> float:
+    (ax, ay), (bx, by) = (
+        (line.coords[1][0] - line.coords[0][0], line.coords[1][1] - line.coords[0][1]) for line in (a, b)
+    )
+    angle = abs(math.degrees(math.atan2(ax * by - ay * bx, ax * bx + ay * by)))
+    return min(angle, 180.0 - angle)
+
+
+def check_crossings(site: Site, requirements: Requirements, works: Works) -> Iterator[Finding]:
+    """Clear vertical distance at each crossing; unknown depth is never a pass."""
+    for crossing in works.crossings:
+        feature = site.feature(crossing.feature)
+        separation = requirements.separation(crossing.ours, crossing.feature) if crossing.ours else None
+        yield _crossing(crossing, feature, separation, site, requirements)
+
+
+def _crossing(
+    crossing: Crossing,
+    feature: Feature,
+    separation: Separation | None,
+    site: Site,
+    requirements: Requirements,
+) -> Finding:
+    ours = site.line(crossing.ours).name if crossing.ours else "trench"
+    common = {
+        "what": f"crossing {crossing.number}: {ours} and {feature.name}",
+        "subject": crossing.ours,
+        "to": feature.id,
+        "reach": crossing.reach,
+        "from_m": crossing.distance_m,
+        "to_m": crossing.distance_m,
+        "points": ((crossing.x, crossing.y),),
+        "citation": separation.citation if separation else None,
+    }
+    hole = (
+        f"Hand dig a test hole at crossing {crossing.number} and measure depth to the top of {feature.name}."
+    )
+    if kinds()[feature.kind].shapes != ("line",):
+        hole = f"Look at {feature.name} at crossing {crossing.number}."
+    if crossing.clear_m is None:
+        return Finding(
+            topic="crossing",
+            verdict="not checked",
+            required_m=crossing.required_m,
+            required_text=""
+            if crossing.required_m is None
+            else Printer(site.units).short(crossing.required_m),
+            method="depth not stated",
+            settle=hole,
+            confidence=requirements.confidence,
+            **common,  # type: ignore[arg-type]
+        )
+    if crossing.required_m is None:
+        return Finding(
+            topic="crossing",
+            verdict="not checked",
+            required_text="no number in these rules",
+            measured_m=crossing.clear_m,
+            method="depth as stated, not seen",
+            settle="Ask the owner of the line what clear distance it wants. " + hole,
+            confidence=requirements.confidence,
+            **common,  # type: ignore[arg-type]
+        )
+    margin = crossing.clear_m - crossing.required_m
+    error = math.hypot(site.digging.depth_error_m, _depth_error_m(feature))
+    verdict = judge(margin, error, separation.citation.force if separation else "required")
+    because: tuple[str, ...] = ()
+    if separation and separation.over is not None and crossing.over is not separation.over:
+        verdict = "short"
+        because = (
+            f"the rule asks that {ours} passes {'over' if separation.over else 'under'} {feature.name}",
+        )
+    return Finding(
+        topic="crossing",
+        verdict=verdict,
+        required_m=crossing.required_m,
+        required_text=Printer(site.units).short(crossing.required_m),
+        measured_m=crossing.clear_m,
+        error_m=error,
+        margin_m=margin,
+        method="depth as stated, not seen",
+        settle=hole if verdict in ("too close to call", "short") else "",
+        because=because,
+        confidence=requirements.confidence,
+        **common,  # type: ignore[arg-type]
+    )
+
+
+def _depth_error_m(feature: Feature) -> float:
+    """Error of a stated depth that nobody has seen: 6 in for a survey, else 1 ft. Common practice, no source."""
+    return 0.15 if feature.evidence.method in ("surveyed", "rtk", "taped") else 0.3
+
+
+def check_bends(site: Site, requirements: Requirements, works: Works) -> Iterator[Finding]:
+    """Sum of bends of each conduit between pull points, the two risers counted."""
+    for pull in works.pulls:
+        margin = pull.limit.value - pull.sum_deg
+        yield Finding(
+            topic="bend",
+            what=f"{site.line(pull.line).name}: bends between pull points",
+            subject=pull.line,
+            verdict=judge(margin, 0.0, pull.limit.citation.force),
+            required_m=pull.limit.value,
+            required_text=f"{pull.limit.value:g} deg at most",
+            measured_m=pull.sum_deg,
+            error_m=0.0,
+            margin_m=margin,
+            unit="deg",
+            method=f"planned: {pull.plan_deg:.0f} deg in plan and {pull.risers_deg:.0f} deg in the risers",
+            settle="" if margin >= 0 else "Set a pull box along the run, or straighten the route.",
+            confidence=requirements.confidence,
+            citation=pull.limit.citation,
+        )

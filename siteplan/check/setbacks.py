@@ -1,0 +1,185 @@
+"""Setbacks: each distance that the rules name, measured and judged with its error."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from shapely import LineString, Point, unary_union
+from shapely.geometry.base import BaseGeometry
+from shapely.ops import nearest_points, substring
+
+from siteplan.check.finding import Finding, Verdict
+from siteplan.check.verdicts import how_measured, judge, settling
+from siteplan.measure.model import Works
+from siteplan.route.model import Layout
+from siteplan.rules.model import Requirements, Setback
+from siteplan.site.catalogue import kinds
+from siteplan.site.evidence import Evidence, one_sided_m, pair_sigma_m
+from siteplan.site.features import Feature
+from siteplan.site.site import Site
+from siteplan.units import Printer
+
+
+def edge_of(feature: Feature) -> BaseGeometry:
+    """Shape that a distance is measured to: the boundary of a parcel, else the thing itself (0 inside it)."""
+    return feature.shape.boundary if feature.kind == "parcel" else feature.shape
+
+
+def line_way(layout: Layout, line: str) -> BaseGeometry:
+    """Centreline of the trench along the whole way of one line to lay, ground metres."""
+    legs = [substring(layout.reach(name).path, a, b) for name, a, b in layout.path(line).legs]
+    return unary_union([leg for leg in legs if leg.length > 0])
+
+
+def half_spread_m(works: Works, line: str) -> float:
+    """Farthest that the outer edge of a line lies off the centreline [m], over all sections."""
+    return max(
+        (
+            abs(laid.offset_m) + laid.outside_m / 2
+            for section in works.sections
+            for laid in section.lines
+            if laid.line == line
+        ),
+        default=0.0,
+    )
+
+
+def check_setbacks(site: Site, requirements: Requirements, layout: Layout, works: Works) -> Iterator[Finding]:
+    """One finding for each row that speaks of a pair on the site.
+
+    Parameters
+    ----------
+    site : Site
+        In ground metres.
+
+    Yields
+    ------
+    Finding
+        Topic "setback"; rows whose conditions are not met come as "not applicable".
+    """
+    for setback in requirements.setbacks:
+        if setback.subject == "well":
+            well = site.feature(setback.of)
+            diameter = well.facts.get("casing_diameter", 0.0)
+            radius = float(diameter) / 2 if setback.from_point != "casing centre" else 0.0
+            yield _finding(setback, site, requirements, well.name, well.shape, radius, well.evidence)
+        else:
+            way = line_way(layout, setback.of)
+            name = site.line(setback.of).name
+            half = half_spread_m(works, setback.of)
+            yield _finding(setback, site, requirements, name, way, half, site.digging.laying)
+
+
+def _finding(
+    setback: Setback,
+    site: Site,
+    requirements: Requirements,
+    name: str,
+    shape: BaseGeometry,
+    half_m: float,
+    evidence: Evidence,
+) -> Finding:
+    """Measure and judge one setback from a shape that stands ``half_m`` wider than drawn."""
+    to = site.feature(setback.to)
+    what = f"{name} to {to.name}"
+    if not setback.applies:
+        return Finding(
+            topic="setback",
+            what=what,
+            subject=setback.of,
+            to=setback.to,
+            verdict="not applicable",
+            required_text=str(setback.least),
+            because=setback.because,
+            confidence=requirements.confidence,
+            citation=setback.citation,
+        )
+    here, there = nearest_points(shape, edge_of(to))
+    gap = here.distance(there)
+    measured = max(gap - half_m, 0.0)
+    start = LineString([here, there]).interpolate(half_m) if 0 < half_m < gap else here
+    sigma = pair_sigma_m(evidence, to.evidence)
+    error = one_sided_m(sigma, requirements.confidence)
+    required = setback.least.metres
+    margin = measured - required
+    verdict, notes = _verdict(setback, measured, error, Printer(site.units))
+    settle = ""
+    if verdict == "too close to call":
+        settle = settling(margin, evidence, name, to.evidence, to.name, Printer(site.units))
+    elif setback.missing and verdict == "not checked":
+        settle = "Find out: " + ", ".join(fact_words(fact) for fact in setback.missing) + "."
+    return Finding(
+        topic="setback",
+        what=what,
+        subject=setback.of,
+        to=setback.to,
+        verdict=verdict,
+        required_m=required,
+        required_text=str(setback.least),
+        measured_m=measured,
+        error_m=error,
+        margin_m=margin,
+        method=how_measured(evidence, to.evidence),
+        points=(_xy(start), _xy(there)),
+        settle=settle,
+        because=setback.because + notes,
+        confidence=requirements.confidence,
+        citation=setback.citation,
+    )
+
+
+def _verdict(
+    setback: Setback, measured: float, error: float, print_: Printer
+) -> tuple[Verdict, tuple[str, ...]]:
+    """Judge against the requirement; with missing facts, only if every answer gives the same verdict."""
+    force = setback.citation.force
+    if not setback.missing:
+        return judge(measured - setback.least.metres, error, force), ()
+    answers: list[tuple[str, Verdict]] = []
+    notes: list[str] = [f"not stated: {', '.join(fact_words(fact) for fact in setback.missing)}"]
+    for words, least in setback.either:
+        if least is None:
+            answers.append((words, "not applicable"))
+            notes.append(f"{words}: this row does not apply")
+            continue
+        verdict = judge(measured - least.metres, error, force)
+        answers.append((words, verdict))
+        notes.append(f"{words}: {least}, {verdict} (margin {print_.signed(measured - least.metres)})")
+    verdicts = {verdict for _, verdict in answers}
+    if len(verdicts) == 1:
+        return verdicts.pop(), tuple(notes)
+    if verdicts == {"clear", "not applicable"}:
+        return "clear", tuple(notes)
+    return "not checked", tuple(notes)
+
+
+def fact_words(fact: str) -> str:
+    """Print a fact name in words: ``well.casing_depth`` is "casing depth of the well"."""
+    owner, _, name = fact.partition(".")
+    owners = {
+        "well": " of the well",
+        "hazard": " of the other thing",
+        "line": " of the line",
+        "site": " of the site",
+    }
+    return name.replace("_", " ") + owners.get(owner, "")
+
+
+def _xy(point: BaseGeometry) -> tuple[float, float]:
+    assert isinstance(point, Point)
+    return (point.x, point.y)
+
+
+def check_unlooked(requirements: Requirements) -> Iterator[Finding]:
+    """Hazards that nobody drew and nobody says to have looked for: silence is never a pass."""
+    for kind, citation in requirements.unlooked:
+        name = kinds()[kind].name
+        yield Finding(
+            topic="unlooked",
+            what=f"{name}: none drawn, and nobody says to have looked",
+            subject=kind,
+            verdict="not checked",
+            settle=f"Look for {name} (own and neighbours' land); draw it, or write in [looked] who looked and how far.",
+            confidence=requirements.confidence,
+            citation=citation,
+        )

@@ -1,0 +1,247 @@
+"""The commands. No geometry and no rules here: each calls the room that does the work.
+
+Exit codes: 0 fine, 1 something is short (or no trench fits), 2 the input must be mended. ``review`` also gives 3: nothing is
+short, but something is not settled (needs approval, too close to call, not checked).
+"""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from functools import wraps
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from siteplan import __version__
+from siteplan.errors import InputFaults, NoRoute, SiteplanError
+
+if TYPE_CHECKING:
+    from siteplan.document.model import Plan
+
+FOLDER = click.Path(path_type=Path)
+UNSETTLED = 3
+
+
+@click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+@click.version_option(__version__)
+def main() -> None:
+    """Plan the buried water line and conduit between a private well and its buildings.
+
+    Call for utility locates and wait before you dig. Local code and the authority having jurisdiction decide.
+    """
+
+
+def one_line_faults(command: Callable[..., Any]) -> Callable[..., Any]:
+    """Print what must be mended, one line each, and leave with the exit code; never a traceback."""
+
+    @wraps(command)
+    def wrapped(*args: Any, **kwargs: Any) -> Any:
+        try:
+            return command(*args, **kwargs)
+        except InputFaults as faults:
+            for fault in faults.faults:
+                click.echo(str(fault), err=True)
+            sys.exit(2)
+        except NoRoute as closed:
+            click.echo(f"no route: {' '.join(str(closed).split())}", err=True)
+            sys.exit(1)
+        except SiteplanError as error:
+            click.echo(" ".join(str(error).split()), err=True)
+            sys.exit(2)
+
+    return wrapped
+
+
+@main.command()
+@one_line_faults
+def demo() -> None:
+    """Plan the bundled example into ./siteplan-demo and say what to open."""
+    from siteplan.site.catalogue import data_folder
+
+    example = data_folder("example_sites") / "cedar-bench"
+    _plan_into(example, Path("siteplan-demo"))
+    click.echo("\nThis is the bundled example, an invented site. Start your own with: siteplan new my-site")
+
+
+@main.command()
+@click.argument("folder", type=FOLDER, required=False, metavar="DIR")
+@click.option("--schema", is_flag=True, help="Print the JSON Schema of site.toml instead.")
+@one_line_faults
+def new(folder: Path | None, schema: bool) -> None:
+    """Write a new site folder DIR with a commented site.toml that plans as it stands."""
+    if schema:
+        import json
+
+        from siteplan.read import site_schema
+
+        click.echo(json.dumps(site_schema(), indent=2))
+        return
+    if folder is None:
+        raise click.UsageError("say where: siteplan new DIR")
+    from siteplan.read import write_new_site
+
+    write_new_site(folder)
+    click.echo(f"Wrote {folder}. Edit {folder / 'site.toml'}, then: siteplan plan {folder}")
+
+
+@main.command()
+@click.argument("folder", type=FOLDER, metavar="DIR")
+@click.option("--out", type=FOLDER, help="Where to write; DIR/plan unless said.")
+@one_line_faults
+def plan(folder: Path, out: Path | None) -> None:
+    """Plan the site in DIR: route, checks, map, printed sheets and records."""
+    planned = _plan_into(folder, out or folder / "plan")
+    from siteplan.check import worst_verdict
+
+    if worst_verdict(planned.findings) == "short":
+        sys.exit(1)
+
+
+def _plan_into(folder: Path, out: Path) -> Plan:
+    from siteplan.document.summary import summary
+    from siteplan.document.write import write_documents
+    from siteplan.plan import plan_folder
+
+    with _drawn_if_blocked(out):
+        planned = plan_folder(folder)
+    written = write_documents(planned, out)
+    click.echo(summary(planned))
+    click.echo(f"\nWrote {len(written)} files. Open {out / 'map.html'}; print {out / 'route-sheet.pdf'}.")
+    return planned
+
+
+@contextmanager
+def _drawn_if_blocked(out: Path) -> Iterator[None]:
+    """Leave a drawing of what blocks the way, if no trench fits."""
+    try:
+        yield
+    except NoRoute as closed:
+        from siteplan.document.geojson import blocked_geojson
+        from siteplan.document.write import write_files
+
+        if not closed.where.is_empty:
+            written = write_files({out / "no-route.geojson": blocked_geojson(closed)})
+            click.echo(f"Drew what blocks the way: {written[0]}", err=True)
+        raise
+
+
+@main.command()
+@click.argument("folder", type=FOLDER, metavar="DIR")
+@one_line_faults
+def review(folder: Path) -> None:
+    """Show the setback review of the site in DIR, worst first; the exit code says the worst verdict."""
+    from siteplan.check import worst_verdict
+    from siteplan.document.summary import review_table
+    from siteplan.plan import plan_folder
+
+    planned = plan_folder(folder)
+    click.echo(review_table(planned), nl=False)
+    worst = worst_verdict(planned.findings)
+    if worst == "short":
+        sys.exit(1)
+    if worst not in ("clear", "not applicable"):
+        sys.exit(UNSETTLED)
+
+
+@main.group()
+def rules() -> None:
+    """List, show, check and explain the rules layers."""
+
+
+@rules.command("list")
+@one_line_faults
+def rules_list() -> None:
+    """List the rules layers that are here."""
+    from siteplan.rules import available_layers
+
+    for layer in available_layers():
+        click.echo(f"{layer.name:<16} {layer.title}")
+
+
+@rules.command("show")
+@click.argument("layer", metavar="LAYER")
+@one_line_faults
+def rules_show(layer: str) -> None:
+    """Show one layer as a readable page, such as us/mt."""
+    from siteplan.rules import layer_page
+
+    click.echo(layer_page(layer))
+
+
+@rules.command("check")
+@click.argument("file", type=FOLDER, metavar="FILE")
+@one_line_faults
+def rules_check(file: Path) -> None:
+    """Check a rules file: one line for each fault."""
+    from siteplan.rules import check_file
+
+    faults = check_file(file)
+    if faults:
+        raise InputFaults(faults)
+    click.echo(f"{file}: no faults found")
+
+
+@rules.command("schema")
+@one_line_faults
+def rules_schema() -> None:
+    """Print the JSON Schema of a rules file, for editors."""
+    import json
+
+    from siteplan.rules import layer_schema
+
+    click.echo(json.dumps(layer_schema(), indent=2))
+
+
+@rules.command("explain")
+@click.argument("folder", type=FOLDER, metavar="DIR")
+@click.option("--pair", required=True, metavar="A:B", help="Two ids or kinds, such as well:absorption_area.")
+@one_line_faults
+def rules_explain(folder: Path, pair: str) -> None:
+    """Explain which rows spoke of a pair, which governs and why."""
+    from siteplan.read import read_site
+    from siteplan.rules import explain, load_stack
+
+    subject, _, to = pair.partition(":")
+    if not to:
+        raise click.UsageError("--pair takes two ids or kinds with a colon between: well:absorption_area")
+    site = read_site(folder)
+    click.echo(explain(load_stack(site.rules), site, subject, to))
+
+
+@main.command()
+@click.argument("folder", type=FOLDER, metavar="DIR")
+@click.option("--out", type=FOLDER, help="Where to write; DIR/record unless said.")
+@one_line_faults
+def record(folder: Path, out: Path | None) -> None:
+    """Hold shots.csv against the plan and write the as-built record."""
+    from siteplan.document.asbuilt import record_geojson, record_table
+    from siteplan.document.write import write_files
+    from siteplan.measure.record import hold_against_plan
+    from siteplan.plan import plan_folder
+    from siteplan.read import read_shots
+
+    planned = plan_folder(folder)
+    built = hold_against_plan(
+        planned.site, planned.layout, planned.works, read_shots(folder), planned.frame.to_ground
+    )
+    path = (out or folder / "record") / "asbuilt.geojson"
+    write_files({path: record_geojson(planned, built)})
+    click.echo(record_table(planned, built), nl=False)
+    click.echo(f"Wrote {path}")
+    if any(shot.short for shot in built):
+        sys.exit(1)
+
+
+@main.command()
+@click.argument("folder", type=FOLDER, metavar="DIR")
+@click.option("--port", default=0, show_default="a free one", help="Port on this machine.")
+@click.option("--no-open", is_flag=True, help="Print the address, open no browser.")
+@one_line_faults
+def draw(folder: Path, port: int, no_open: bool) -> None:
+    """Open the drawing page of the site in DIR on this machine; plan and verdicts follow each change."""
+    from siteplan.web.serve import serve
+
+    serve(folder, port=port, open_browser=not no_open)

@@ -1,0 +1,249 @@
+"""What all sheets share: the page frame with its check bars, the title block, and the flow of parts down the pages."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from typing import TYPE_CHECKING
+
+from siteplan.document.cautions import DECIDES
+from siteplan.document.pdf import HAIR, Pen, Stroke, pdf_bytes, shorten, text_width, wrap
+from siteplan.document.sheet import INCH_PT, POINTS_PER_METRE, Box, Paper
+from siteplan.document.table import Table
+
+if TYPE_CHECKING:
+    from siteplan.plan import Plan
+
+MARGIN_PT = 36.0
+TEXT_PT = 12.0
+SMALL_PT = 10.0
+LEAST_PT = 9.0
+WARNING_PT = 16.0
+_HEAD_PT = 40.0
+_FOOT_PT = 44.0
+_GAP_PT = 10.0
+_LEADING = 1.25
+_RULE = Stroke(1.2)
+_BLANK = "_" * 16
+
+
+class Book:
+    """The pages of one document, one after another.
+
+    Parameters
+    ----------
+    pen : Pen
+    plan : Plan
+    title : str
+        Printed over every page.
+    paper : Paper
+        As it stands upright.
+    total : int
+        Number of sheets; 0 while they are being counted.
+    """
+
+    def __init__(self, pen: Pen, plan: Plan, title: str, paper: Paper, total: int) -> None:
+        self.pen = pen
+        self.plan = plan
+        self.sheet = 0
+        self.total = total
+        self._title = title
+        self._upright = paper
+        self._paper = paper
+
+    def new_page(self, part: str = "", *, turned: bool = False) -> Box:
+        """Begin a page and return the box that is free on it; ``part`` names what it shows."""
+        self.finish()
+        self.sheet += 1
+        self._paper = self._upright.turned if turned else self._upright
+        self.pen.size(self._paper)
+        self._head(part)
+        self._foot()
+        return self.body
+
+    def finish(self) -> None:
+        """End the page in hand, if there is one."""
+        if self.sheet:
+            self.pen.end_page()
+
+    @property
+    def body(self) -> Box:
+        """The free part of the page."""
+        low = MARGIN_PT + _FOOT_PT
+        return Box(
+            MARGIN_PT,
+            low,
+            self._paper.width_pt - 2 * MARGIN_PT,
+            self._paper.height_pt - MARGIN_PT - _HEAD_PT - low,
+        )
+
+    def _head(self, part: str) -> None:
+        pen, left, right = self.pen, MARGIN_PT, self._paper.width_pt - MARGIN_PT
+        top = self._paper.height_pt - MARGIN_PT
+        pen.text(left, top - 14, self._title, WARNING_PT, bold=True)
+        after = left + text_width(self._title, WARNING_PT, bold=True) + 14
+        sheets = f"sheet {self.sheet} of {self.total}"
+        pen.text(right, top - 14, sheets, TEXT_PT, bold=True, align="right")
+        room = right - text_width(sheets, TEXT_PT, bold=True) - 14 - after
+        pen.text(after, top - 14, shorten(part, room, TEXT_PT), TEXT_PT)
+        site = self.plan.site
+        name = "  ·  ".join(word for word in (site.name, site.paper.address) if word)
+        pen.text(left, top - 29, shorten(name, right - left, SMALL_PT), SMALL_PT)
+        pen.line([(left, top - 34), (right, top - 34)], _RULE)
+
+    def _foot(self) -> None:
+        pen, left, right, low = self.pen, MARGIN_PT, self._paper.width_pt - MARGIN_PT, MARGIN_PT
+        pen.line([(left, low + 38), (right, low + 38)], HAIR)
+        bars = ((low + 22, 0.1 * POINTS_PER_METRE, "100 mm"), (low + 4, 4 * INCH_PT, "4 in"))
+        for y, long, name in bars:
+            pen.line([(left, y + 4), (left, y), (left + long, y), (left + long, y + 4)], _RULE)
+            pen.text(left + long / 2, y + 3, name, LEAST_PT, align="centre")
+        x = left + 4 * INCH_PT + 12
+        words = (
+            "Check bars: measure them. If they are not true, use the bar scale or the written distances. " + DECIDES
+        )
+        for n, line in enumerate(wrap(words, right - x, LEAST_PT)[:4]):
+            pen.text(x, low + 27 - 10 * n, line, LEAST_PT)
+
+
+class Flow:
+    """Parts placed one below the other, on as many pages as they need.
+
+    Parameters
+    ----------
+    book : Book
+    part : str
+        What the pages show, for their head.
+    turned : bool
+        On the paper's long side.
+    """
+
+    def __init__(self, book: Book, part: str = "", *, turned: bool = False) -> None:
+        self._book = book
+        self._part = part
+        self._turned = turned
+        self._body = book.new_page(part, turned=turned)
+        self._y = self._body.top
+
+    @property
+    def width(self) -> float:
+        """Width of the page between its margins [points]."""
+        return self._body.width
+
+    @property
+    def room(self) -> float:
+        """Height left on this page [points]."""
+        return self._y - self._body.y
+
+    @property
+    def full_room(self) -> float:
+        """Height of an empty page [points]."""
+        return self._body.height
+
+    def turn_page(self) -> None:
+        """Go on at the top of a new page."""
+        self._body = self._book.new_page(self._part, turned=self._turned)
+        self._y = self._body.top
+
+    def space(self, height: float) -> None:
+        """Leave a gap."""
+        self._y -= height
+
+    def keep(self, height: float) -> None:
+        """Go to a new page unless so much is left on this one."""
+        if height > self.room and self._y < self._body.top:
+            self.turn_page()
+
+    def block(self, height: float, draw: Callable[[Box], None]) -> None:
+        """Place something of a given height that is not to be broken."""
+        self.keep(height)
+        draw(Box(self._body.x, self._y - height, self.width, height))
+        self._y -= height + _GAP_PT
+
+    def heading(self, text: str, *, below: float = 60.0) -> None:
+        """Set a heading, and keep so much of what follows on its page."""
+        self.keep(20 + below)
+        self._book.pen.text(self._body.x, self._y - 13, text, 13, bold=True)
+        self._y -= 20
+
+    def text(self, text: str, *, size: float = TEXT_PT, bold: bool = False, indent: float = 0.0) -> None:
+        """Set a paragraph."""
+        for line in wrap(text, self.width - indent, size, bold=bold):
+            self.keep(size * _LEADING)
+            self._book.pen.text(self._body.x + indent, self._y - size, line, size, bold=bold)
+            self._y -= size * _LEADING
+        self._y -= 3
+
+    def items(self, texts: Sequence[str], *, size: float = TEXT_PT) -> None:
+        """Set a list, one dash each."""
+        for text in texts:
+            lines = wrap(text, self.width - 14, size)
+            self.keep(len(lines) * size * _LEADING)
+            self._book.pen.text(self._body.x, self._y - size, "–", size)
+            self.text("\n".join(lines), size=size, indent=14)
+
+    def table(self, table: Table) -> None:
+        """Place a table, broken between rows where it must be."""
+        for height, rows in table.pieces(self.room, self.full_room):
+            if not rows:
+                self.turn_page()
+                continue
+            if height > self.room:
+                self.turn_page()
+            table.draw(self._book.pen, self._body.x, self._y, rows)
+            self._y -= height
+        self._y -= _GAP_PT
+
+
+def title_block(flow: Flow, book: Book) -> None:
+    """Place name, address, parcel, owner, contractor, phone, permit and date; what is empty is a blank to fill in."""
+    site, paper = book.plan.site, book.plan.site.paper
+    prepared = paper.prepared.isoformat() if paper.prepared else ""
+    fields = (
+        ("Site", site.name),
+        ("Owner", paper.owner),
+        ("Address", paper.address),
+        ("Contractor", paper.contractor),
+        ("Parcel", paper.parcel_number),
+        ("Phone", paper.phone),
+        ("Permit", paper.permit),
+        ("Prepared", prepared),
+    )
+    across = 4 if flow.width > 600 else 2
+    cell = flow.width / across
+    label = 58.0
+    sets = [(name, wrap(value or _BLANK, cell - label - 10, TEXT_PT)[:6]) for name, value in fields]
+    rows = [sets[n : n + across] for n in range(0, len(sets), across)]
+    heights = [max(len(lines) for _, lines in row) * 14.0 + 5 for row in rows]
+
+    def draw(box: Box) -> None:
+        pen = book.pen
+        pen.box(box, _RULE)
+        top = box.top
+        for row, height in zip(rows, heights, strict=True):
+            for column, (name, lines) in enumerate(row):
+                x = box.x + column * cell
+                pen.text(x + 5, top - 14, name, LEAST_PT)
+                for n, line in enumerate(lines):
+                    pen.text(x + label, top - 14 - 14 * n, line, TEXT_PT)
+                if column:
+                    pen.line([(x, top), (x, top - height)], HAIR)
+            top -= height
+            if top > box.y + 1:
+                pen.line([(box.x, top), (box.right, top)], HAIR)
+
+    flow.block(sum(heights), draw)
+
+
+def make_book(plan: Plan, title: str, paper: Paper, draw: Callable[[Book], None]) -> bytes:
+    """Draw a document twice: once to count its sheets, once to number them."""
+    total = 0
+
+    def draw_all(pen: Pen) -> None:
+        nonlocal total
+        book = Book(pen, plan, title, paper, total)
+        draw(book)
+        book.finish()
+        total = book.sheet
+
+    pdf_bytes(title, draw_all)
+    return pdf_bytes(f"{title}: {plan.site.name}", draw_all)

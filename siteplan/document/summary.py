@@ -1,0 +1,131 @@
+"""What the terminal shows: the plan in a dozen lines, and the review as a table."""
+
+from __future__ import annotations
+
+import io
+from collections import Counter
+
+from siteplan.check.finding import WORST_FIRST, Finding
+from siteplan.document.model import Plan
+from siteplan.units import Printer
+
+CAUTION = (
+    "Call for locates and wait; hand dig in the tolerance zone; no entry at 5 ft deep without protection. "
+    "Local code and the authority having jurisdiction decide; this is not a permit."
+)
+
+
+def summary(plan: Plan) -> str:
+    """Length, depth, volumes and verdicts in a dozen lines."""
+    print_ = Printer(plan.site.units)
+    works, volumes = plan.works, plan.works.volumes
+    cuts = [station.cut_m for station in works.stations]
+    lines = [
+        f"{plan.site.name}: rules {plan.site.rules}",
+        f"  trench      {print_.length(plan.layout.length_m)} in {_count(len(plan.layout.reaches), 'reach', 'reaches')}: "
+        + ", ".join(f"{reach.name} {print_.length(reach.length_m)}" for reach in plan.layout.reaches),
+        f"  route       {plan.layout.certificate}",
+        f"  cut         {print_.length(min(cuts))} to {print_.length(max(cuts))}"
+        + ("" if works.levelled else ", from ground surface only"),
+        f"  dirt        {print_.volume(volumes.bank_m3)} bank, {print_.volume(volumes.loose_m3)} loose, "
+        f"haul off {print_.volume(volumes.haul_off_m3)} loose",
+        f"  crossings   {len(works.crossings)}",
+    ]
+    counts = Counter(finding.verdict for finding in plan.findings)
+    lines.append(
+        "  verdicts    "
+        + ", ".join(f"{counts[verdict]} {verdict}" for verdict in WORST_FIRST if counts[verdict])
+    )
+    for finding in plan.findings:
+        if finding.verdict in ("short", "needs approval", "too close to call"):
+            lines.append(
+                f"    {finding.number}. {finding.verdict}: {finding.what}{_numbers(finding, print_)}"
+            )
+            if finding.settle:
+                lines.append(f"       {finding.settle}")
+    lines.append(f"  {CAUTION}")
+    return "\n".join(lines)
+
+
+def _numbers(finding: Finding, print_: Printer) -> str:
+    if finding.measured_m is None:
+        return ""
+    advised = " advised" if finding.citation and finding.citation.force == "advised" else ""
+    return f", {measured_text(finding, print_)} against {finding.required_text}{advised}"
+
+
+def measured_text(finding: Finding, print_: Printer) -> str:
+    """Print a measured value: a length, a size (cover, separation) or degrees; ``""`` if there is none."""
+    return _value(finding, finding.measured_m, print_)
+
+
+def margin_text(finding: Finding, print_: Printer) -> str:
+    """Print a margin with its sign; ``""`` if there is none."""
+    text = _value(finding, finding.margin_m, print_)
+    return f"+{text}" if finding.margin_m is not None and finding.margin_m > 0 else text
+
+
+def error_text(finding: Finding, print_: Printer) -> str:
+    """Print an error band; ``""`` if there is none."""
+    return _value(finding, finding.error_m, print_)
+
+
+def _value(finding: Finding, value: float | None, print_: Printer) -> str:
+    if value is None:
+        return ""
+    if finding.unit == "deg":
+        return f"{value:.0f} deg"
+    return print_.length(value) if finding.topic == "setback" else print_.short(value)
+
+
+def _count(number: int, one: str, many: str) -> str:
+    return f"{number} {one if number == 1 else many}"
+
+
+def review_table(plan: Plan, width: int = 118) -> str:
+    """Findings as a plain table, worst first, as text."""
+    from rich import box
+    from rich.console import Console
+    from rich.table import Table
+    from rich.text import Text
+
+    print_ = Printer(plan.site.units)
+    table = Table(box=box.SIMPLE, pad_edge=False, header_style="")
+    for name, justify in (
+        ("No.", "right"),
+        ("verdict", "left"),
+        ("from - to", "left"),
+        ("required", "right"),
+    ):
+        table.add_column(name, justify=justify)  # type: ignore[arg-type]
+    for name, justify in (("measured", "right"), ("±", "right"), ("margin", "right"), ("rule", "left")):
+        table.add_column(name, justify=justify)  # type: ignore[arg-type]
+    for finding in plan.findings:
+        citation = finding.citation
+        rule = "" if citation is None else citation.text
+        if citation and citation.force != "required":
+            rule += " (advised)" if citation.force == "advised" else " (by approval)"
+        if citation and not citation.confirmed:
+            rule += " unconfirmed"
+        cells = [
+            str(finding.number),
+            finding.verdict,
+            finding.what,
+            finding.required_text,
+            measured_text(finding, print_),
+            error_text(finding, print_),
+            margin_text(finding, print_),
+            rule,
+        ]
+        table.add_row(*(Text(cell) for cell in cells))
+    out = io.StringIO()
+    console = Console(file=out, width=width, force_terminal=False, color_system=None)
+    console.print(Text(f"{plan.site.name}: setback review under {plan.site.rules}"))
+    console.print(table)
+    for finding in plan.findings:
+        if finding.settle and finding.verdict != "clear":
+            console.print(Text(f"{finding.number}. {finding.settle}"))
+    for citation in plan.requirements.overridden:
+        console.print(Text(f"Site override of {citation.row}: {citation.note}"))
+    console.print(Text(CAUTION))
+    return out.getvalue()

@@ -1,0 +1,153 @@
+"""The same rows for people's spreadsheets and for programs: findings.json, stations.csv, quantities.csv."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+from collections.abc import Iterable, Sequence
+from typing import Any
+
+from shapely import Point
+
+from siteplan.check.finding import Finding
+from siteplan.document.geojson import NOT_A_PERMIT
+from siteplan.document.model import Plan
+from siteplan.measure.model import Quantity
+from siteplan.rules.model import Citation
+from siteplan.units import Printer
+
+
+def findings_json(plan: Plan) -> str:
+    """Findings, worst first, in SI with the citation of each; the layers and the site's own overrides beside them."""
+    requirements = plan.requirements
+    data = {
+        "site": plan.site.name,
+        "note": NOT_A_PERMIT,
+        "confidence": requirements.confidence,
+        "layers": [
+            {"layer": note.layer, "title": note.title, "edition": note.edition, "gaps": list(note.gaps)}
+            for note in requirements.stack
+        ],
+        "overrides": [_citation(citation) for citation in requirements.overridden],
+        "trench_length_m": round(plan.layout.length_m, 4),
+        "bank_volume_m3": round(plan.works.volumes.bank_m3, 4),
+        "certificate": plan.layout.certificate,
+        "findings": [_finding(finding) for finding in plan.findings],
+    }
+    return json.dumps(data, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
+
+
+def _finding(finding: Finding) -> dict[str, Any]:
+    def rounded(value: float | None) -> float | None:
+        return None if value is None else round(value, 4)
+
+    return {
+        "number": finding.number,
+        "topic": finding.topic,
+        "what": finding.what,
+        "subject": finding.subject,
+        "to": finding.to,
+        "verdict": finding.verdict,
+        "unit": finding.unit,
+        "required": rounded(finding.required_m),
+        "required_text": finding.required_text,
+        "measured": rounded(finding.measured_m),
+        "error": rounded(finding.error_m),
+        "margin": rounded(finding.margin_m),
+        "confidence": finding.confidence,
+        "method": finding.method,
+        "reach": finding.reach,
+        "from_m": rounded(finding.from_m),
+        "to_m": rounded(finding.to_m),
+        "points_m": [[round(x, 4), round(y, 4)] for x, y in finding.points],
+        "settle": finding.settle,
+        "because": list(finding.because),
+        "citation": _citation(finding.citation) if finding.citation else None,
+    }
+
+
+def _citation(citation: Citation) -> dict[str, Any]:
+    return {
+        "row": citation.row,
+        "layer": citation.layer,
+        "text": citation.text,
+        "edition": citation.edition,
+        "url": citation.url,
+        "standing": citation.standing,
+        "force": citation.force,
+        "note": citation.note,
+    }
+
+
+def stations_csv(plan: Plan) -> str:
+    """One row a station, in the units of the sheets; longitude and latitude at the end."""
+    print_ = Printer(plan.site.units)
+    unit = print_.unit
+    head = [
+        *("reach", "station", f"distance_{unit}", "what", f"cut_{unit}", f"ground_elevation_{unit}"),
+        *(f"bottom_elevation_{unit}", f"width_{unit}", "section", "hand_dig"),
+        *("tie_a", f"tie_a_{unit}", "tie_b", f"tie_b_{unit}", "longitude", "latitude"),
+    ]
+    rows = []
+    for station in plan.works.stations:
+        place = plan.frame.to_lonlat(Point(station.x, station.y))
+        ties = [part for name, tape in station.ties[:2] for part in (name, print_.number(tape))]
+        rows.append(
+            [
+                station.reach,
+                print_.station(station.distance_m),
+                print_.number(station.distance_m),
+                station.what,
+                print_.number(station.cut_m),
+                "" if station.grade_m is None else print_.number(station.grade_m),
+                "" if station.bottom_m is None else print_.number(station.bottom_m),
+                print_.number(station.width_m),
+                station.section,
+                "yes" if station.hand_dig else "",
+                *(ties + [""] * (4 - len(ties))),
+                f"{place.x:.9f}",
+                f"{place.y:.9f}",
+            ]
+        )
+    return _csv(head, rows)
+
+
+def quantities_csv(plan: Plan) -> str:
+    """The take-off, in the units of the sheets."""
+    print_ = Printer(plan.site.units)
+    rows = [
+        [
+            row.item,
+            *amount(row, row.amount, print_).split(" ", 1),
+            amount(row, row.order, print_).split(" ", 1)[0],
+            row.note,
+        ]
+        for row in plan.works.quantities
+    ]
+    return _csv(["item", "amount", "unit", "order", "note"], rows)
+
+
+def amount(row: Quantity, value: float, print_: Printer) -> str:
+    """Print an amount of a take-off row with its unit: ``185.0 ft``, ``12.3 CY``, ``4 no.``."""
+    if row.unit == "count":
+        return f"{value:.0f} no."
+    if row.unit == "length":
+        return print_.length(value) if print_.system != "ft-in" else Printer("ft").length(value)
+    return print_.volume(value) if row.unit == "volume" else print_.area(value)
+
+
+def _csv(head: Sequence[str], rows: Iterable[Sequence[str]]) -> str:
+    """Write CSV that no spreadsheet reads as a formula: a text that begins like one gets a leading quote."""
+    text = io.StringIO()
+    writer = csv.writer(text, lineterminator="\n")
+    writer.writerow(head)
+    for row in rows:
+        writer.writerow([_inert(cell) for cell in row])
+    return text.getvalue()
+
+
+def _inert(cell: str) -> str:
+    if cell and cell[0] in "=+-@\t\r" and not cell[1:].replace(".", "").isdigit():
+        return "'" + cell
+    return cell

@@ -1,0 +1,94 @@
+"""All files of one plan, each written whole or not at all."""
+
+from __future__ import annotations
+
+import os
+import tempfile
+from collections.abc import Callable, Mapping
+from pathlib import Path
+
+from siteplan.document.geojson import asbuilt_geojson, plan_geojson
+from siteplan.document.gpx import route_gpx
+from siteplan.document.model import Plan
+from siteplan.document.tables import findings_json, quantities_csv, stations_csv
+from siteplan.errors import SiteplanError
+
+
+def _map(plan: Plan) -> str:
+    from siteplan.document.web_map import map_html
+
+    return map_html(plan)
+
+
+def _route_sheet(plan: Plan) -> bytes:
+    from siteplan.document.route_sheet import route_sheet
+
+    return route_sheet(plan)
+
+
+def _setback_review(plan: Plan) -> bytes:
+    from siteplan.document.setback_review import setback_review
+
+    return setback_review(plan)
+
+
+def _locate_request(plan: Plan) -> bytes:
+    from siteplan.document.locate_request import locate_request
+
+    return locate_request(plan)
+
+
+DOCUMENTS: Mapping[str, Callable[[Plan], str | bytes]] = {
+    "map.html": _map,
+    "route-sheet.pdf": _route_sheet,
+    "setback-review.pdf": _setback_review,
+    "locate-request.pdf": _locate_request,
+    "plan.geojson": plan_geojson,
+    "asbuilt.geojson": asbuilt_geojson,
+    "findings.json": findings_json,
+    "quantities.csv": quantities_csv,
+    "stations.csv": stations_csv,
+    "route.gpx": route_gpx,
+}
+"""Every file that ``siteplan plan`` writes, and what makes it."""
+
+
+def write_documents(plan: Plan, out: Path) -> tuple[Path, ...]:
+    """Make every document first, then write them: a fault in one leaves the folder as it was.
+
+    Raises
+    ------
+    SiteplanError
+        The folder cannot be written.
+    """
+    made = {name: make(plan) for name, make in DOCUMENTS.items()}
+    return write_files({out / name: content for name, content in made.items()})
+
+
+def write_files(contents: Mapping[Path, str | bytes]) -> tuple[Path, ...]:
+    """Write files by way of a temporary file beside each, so that no reader ever sees half of one.
+
+    Raises
+    ------
+    SiteplanError
+        A folder or file cannot be written; nothing that stood there is lost.
+    """
+    waiting: list[tuple[str, Path]] = []
+    try:
+        for path, content in contents.items():
+            path.parent.mkdir(parents=True, exist_ok=True)
+            handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
+            waiting.append((name, path))
+            with os.fdopen(handle, "wb") as file:
+                file.write(content.encode("utf-8") if isinstance(content, str) else content)
+                file.flush()
+                os.fsync(file.fileno())
+            Path(name).chmod(0o644)
+        for name, path in waiting:
+            Path(name).replace(path)
+    except OSError as error:
+        raise SiteplanError(f"{error.filename or ''}: cannot write: {error.strerror}") from error
+    finally:
+        for name, _ in waiting:
+            Path(name).unlink(missing_ok=True)
+    return tuple(contents)

@@ -1,0 +1,284 @@
+"""The trench in numbers: stations, sections, crossings, bends, volumes and the take-off. All in SI."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import Literal
+
+from siteplan.route.model import Reach
+from siteplan.rules.model import Cover, Numbered
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LaidLine:
+    """One line as it lies in a section.
+
+    Attributes
+    ----------
+    line : str
+    outside_m : float
+        Outside diameter [m].
+    offset_m : float
+        Of its axis from the centreline, left positive looking up-station [m].
+    cover_m : float
+        Planned cover [m], finished grade to its top.
+    required : Cover
+        What the rules ask, and which row.
+    """
+
+    line: str
+    outside_m: float
+    offset_m: float
+    cover_m: float
+    required: Cover
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Section:
+    """A cross-section of the trench, the same over one or more intervals.
+
+    Attributes
+    ----------
+    name : str
+        Printed name: 1, 2, 3 ...
+    width_m : float
+        Width of the bottom [m].
+    cut_m : float
+        Depth of the trench bottom below finished grade [m]: cover + outside diameter + bedding of the deepest line.
+    side_slope : float
+        Horizontal run per metre of depth; 0 for vertical walls.
+    top_width_m : float
+        Width at the ground [m].
+    bedding_m : float
+    lines : tuple of LaidLine
+    governed_by : Cover
+        The cover that sets the cut.
+    """
+
+    name: str
+    surface: str
+    width_m: float
+    cut_m: float
+    side_slope: float
+    top_width_m: float
+    bedding_m: float
+    lines: tuple[LaidLine, ...]
+    governed_by: Cover
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Station:
+    """One row of the route sheet.
+
+    Attributes
+    ----------
+    reach : str
+    distance_m : float
+        Along the reach, on the map [m].
+    x, y : float
+        Ground metres.
+    what : str
+        Trade words ("casing", "bend B1 22 deg left", "drive begins", "tee A", "crossing 2", "straight").
+    kind : str
+        start, end, bend, tee, surface, crossing, hand_dig, grade or interval (every 25 ft / 10 m).
+    grade_m : float or None
+        Ground elevation [m]; ``None``: no levels here, cut from ground surface only.
+    cut_m : float
+        Trench bottom below ground [m].
+    bottom_m : float or None
+        Elevation of the trench bottom [m].
+    section : str
+        Name of the section that begins here.
+    hand_dig : bool
+        Does a hand-dig interval hold this station.
+    ties : tuple of (str, float)
+        Up to two ties: name of the corner, tape distance [m]; best crossing angle first.
+    """
+
+    reach: str
+    distance_m: float
+    x: float
+    y: float
+    what: str
+    kind: Literal["start", "end", "bend", "tee", "surface", "crossing", "hand_dig", "grade", "interval"]
+    grade_m: float | None
+    cut_m: float
+    bottom_m: float | None
+    width_m: float
+    section: str
+    hand_dig: bool
+    ties: tuple[tuple[str, float], ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Corner:
+    """A building corner or other fixed point to tape from, as named on the key plan ("house NE")."""
+
+    name: str
+    x: float
+    y: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bend:
+    """A bend of the trench: deflection in degrees, positive to the left looking up-station."""
+
+    name: str
+    reach: str
+    distance_m: float
+    x: float
+    y: float
+    deflection_deg: float
+    least_radius_m: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Crossing:
+    """Where the trench crosses something that is there already.
+
+    Attributes
+    ----------
+    number : int
+        Number in the register, from 1.
+    feature : str
+        Id of the line crossed.
+    angle_deg : float
+        Angle between the trench and the line, 0 to 90.
+    their_depth_m : float or None
+        Depth of its top [m] if stated; ``None``: unknown until a test hole shows it.
+    ours : str
+        Id of our line that is nearest to it in depth.
+    over : bool or None
+        Do we pass over (True) or under (False); ``None`` while their depth is unknown.
+    clear_m : float or None
+        Clear vertical distance [m] left, edge to edge.
+    required_m : float or None
+        Clear distance [m] that the rules ask; ``None``: the rules are silent.
+    hand_from_m, hand_to_m : float
+        Hand-dig interval along the reach [m].
+    """
+
+    number: int
+    reach: str
+    distance_m: float
+    x: float
+    y: float
+    feature: str
+    angle_deg: float
+    their_depth_m: float | None
+    ours: str
+    over: bool | None
+    clear_m: float | None
+    required_m: float | None
+    hand_from_m: float
+    hand_to_m: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Interval:
+    """A stretch of a reach on which something holds."""
+
+    reach: str
+    from_m: float
+    to_m: float
+    what: str
+    rule: Numbered | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pull:
+    """Bends of one conduit between pull points: plan bends plus the two risers.
+
+    Attributes
+    ----------
+    plan_deg, risers_deg, sum_deg : float
+    limit : Numbered
+    length_m : float
+        Length of the pull [m].
+    """
+
+    line: str
+    plan_deg: float
+    risers_deg: float
+    sum_deg: float
+    limit: Numbered
+    length_m: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Volumes:
+    """Volumes [m3] of the whole dig. Loose and compacted are of the bank volume, by the soil's swell and shrink.
+
+    ``displaced_m3`` is what lines and bedding take of the hole; ``haul_off_m3`` (loose) is what does not go back.
+    """
+
+    bank_m3: float
+    loose_m3: float
+    bedding_m3: float
+    displaced_m3: float
+    backfill_bank_m3: float
+    haul_off_m3: float
+    extras: tuple[tuple[str, float], ...] = ()
+    by_reach: tuple[tuple[str, float], ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SpoilPile:
+    """The pile along one reach at its fullest: height, width, and the whole strip it needs with its set-back [m]; side left or right."""
+
+    reach: str
+    side: Literal["left", "right"]
+    height_m: float
+    width_m: float
+    strip_m: float
+    why: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Quantity:
+    """One row of the take-off.
+
+    ``unit`` is length, volume, area, count; ``amount`` in SI of that unit, ``order`` the amount rounded to what is sold.
+    """
+
+    item: str
+    unit: Literal["length", "volume", "area", "count"]
+    amount: float
+    order: float
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Works:
+    """Everything measured of the trenches of one layout."""
+
+    stations: tuple[Station, ...]
+    sections: tuple[Section, ...]
+    intervals: tuple[Interval, ...]
+    crossings: tuple[Crossing, ...]
+    bends: tuple[Bend, ...]
+    corners: tuple[Corner, ...]
+    pulls: tuple[Pull, ...]
+    volumes: Volumes
+    spoil: tuple[SpoilPile, ...]
+    quantities: tuple[Quantity, ...]
+    developed_m: tuple[tuple[str, float], ...]
+    levelled: bool
+
+    def section(self, name: str) -> Section:
+        """Return the section of this name; KeyError if there is none."""
+        for section in self.sections:
+            if section.name == name:
+                return section
+        raise KeyError(name)
+
+    def stretches(self, reaches: Iterable[Reach]) -> Iterator[tuple[str, float, float, Section]]:
+        """Stretches of each reach over which one section holds: reach, from [m], to [m], section."""
+        for reach in reaches:
+            here = [station for station in self.stations if station.reach == reach.name]
+            changes = [here[0], *(b for a, b in pairwise(here) if a.section != b.section)]
+            ends = [*(station.distance_m for station in changes[1:]), reach.length_m]
+            for station, end in zip(changes, ends, strict=True):
+                yield reach.name, station.distance_m, end, self.section(station.section)

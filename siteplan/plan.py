@@ -1,0 +1,76 @@
+"""The flow on one page: site and rules in, plan out.
+
+::
+
+    read      files            -> Site in degrees (or a local tape grid)
+    plane     degrees          -> ground metres, ground surface
+    rules     layers           -> Requirements of this site
+    route     kept-off areas   -> Layout: where the trench goes
+    measure   layout           -> Works: stations, sections, crossings, volumes, take-off
+    check     all of it        -> Findings, worst first
+    document  Plan             -> map, sheets, tables, GeoJSON
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from siteplan.check import check
+from siteplan.document.model import Plan
+from siteplan.errors import NoRoute
+from siteplan.measure import measure
+from siteplan.plane.ground import GroundSurface
+from siteplan.plane.place import place
+from siteplan.read import read_site
+from siteplan.route import lay
+from siteplan.rules import load_stack, resolve
+from siteplan.site.site import Site
+
+__all__ = ["Plan", "plan_folder", "plan_site"]
+
+
+def plan_folder(folder: Path) -> Plan:
+    """Plan the site in a folder.
+
+    Raises
+    ------
+    InputFaults
+        All that must be mended in the files.
+    NoRoute
+        No trench fits; says what blocks it, and where in degrees.
+    """
+    return plan_site(read_site(folder))
+
+
+def plan_site(as_read: Site) -> Plan:
+    """Plan a site as read.
+
+    Parameters
+    ----------
+    as_read : Site
+        With ``coordinates`` "lonlat" or "local".
+    """
+    site, frame = place(as_read)
+    ground = _ground(site)
+    requirements = resolve(load_stack(site.rules), site)
+    try:
+        layout = lay(site, requirements)
+    except NoRoute as closed:
+        raise NoRoute(str(closed), blockers=closed.blockers, where=frame.to_lonlat(closed.where)) from None
+    works = measure(site, requirements, layout, ground)
+    findings = check(site, requirements, layout, works)
+    return Plan(
+        site=site,
+        frame=frame,
+        ground=ground,
+        requirements=requirements,
+        layout=layout,
+        works=works,
+        findings=findings,
+    )
+
+
+def _ground(site: Site) -> GroundSurface | None:
+    if not site.levels:
+        return None
+    return GroundSurface([(level.x, level.y, level.elevation_m) for level in site.levels])

@@ -1,0 +1,85 @@
+"""On which line of a TOML document each key stands.
+
+``tomllib`` gives values without lines. This scanner walks the same text and maps key paths to lines; keys inside
+an inline table have none of their own and are given the line of what they stand in.
+"""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections.abc import Mapping
+from typing import TypeAlias
+
+Path: TypeAlias = tuple[str | int, ...]
+
+_TOKEN = re.compile(
+    r'"""(?:\\.|[^\\])*?"""(?!")'
+    r"|'''.*?'''(?!')"
+    r'|"(?:\\.|[^"\\\n])*"'
+    r"|'[^'\n]*'"
+    r"|\#[^\n]*|\n|[A-Za-z0-9_-]+|.",
+    re.DOTALL,
+)
+
+
+def toml_lines(text: str) -> dict[Path, int]:
+    """Map each key path to the line, counted from 1, that holds its last key.
+
+    Parameters
+    ----------
+    text : str
+        A document that ``tomllib`` accepts.
+
+    Examples
+    --------
+    >>> toml_lines('[site]\\nname = "x"\\n\\n[[line]]\\nid = "a"\\n[[line]]\\nid = "b"')[("line", 1, "id")]
+    7
+    """
+    lines: dict[Path, int] = {}
+    counts: dict[Path, int] = {}
+    base: Path = ()
+    keys: list[str] = []
+    state, depth, number = "key", 0, 1
+    for token in _TOKEN.findall(text):
+        if token == "\n" and depth == 0:
+            state, keys = "key", []
+        elif state == "value":
+            depth += (token in ("[", "{")) - (token in ("]", "}"))
+        elif token == "[":
+            state = "tables" if state == "table" else "table"
+        elif token == "]" and keys:
+            base, keys = _opened(keys, counts, array=state == "tables"), []
+            lines[base] = number
+        elif token == "=":
+            for length in range(1, len(keys) + 1):
+                lines.setdefault(base + tuple(keys[:length]), number)
+            state = "value"
+        elif token[0] in "\"'" or re.fullmatch(r"[A-Za-z0-9_-]+", token):
+            keys.append(_name(token))
+        number += token.count("\n")
+    return lines
+
+
+def line_of(lines: Mapping[Path, int], path: Path) -> int | None:
+    """Return the line of a key path, or of the nearest thing around it that has one."""
+    for length in range(len(path), 0, -1):
+        if path[:length] in lines:
+            return lines[path[:length]]
+    return None
+
+
+def _opened(keys: list[str], counts: dict[Path, int], *, array: bool) -> Path:
+    """Path of the table that a header opens; in an array of tables, of its newest member."""
+    path: Path = ()
+    for place, key in enumerate(keys, start=1):
+        path += (key,)
+        if array and place == len(keys):
+            counts[path] = counts.get(path, -1) + 1
+        if path in counts:
+            path += (counts[path],)
+    return path
+
+
+def _name(token: str) -> str:
+    return str(tomllib.loads(f"k = {token}")["k"]) if token[0] in "\"'" else token

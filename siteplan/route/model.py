@@ -1,0 +1,141 @@
+"""Where the trench goes: the layout that the router returns, in ground metres."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from shapely import LineString, Point
+from shapely.geometry.base import BaseGeometry
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KeptOff:
+    """An area that the trench stays out of, and why.
+
+    Attributes
+    ----------
+    feature : str
+        Id of the feature; the parcel for the strip along the property line.
+    area : shapely geometry
+        The feature grown by ``distance_m``, ground metres.
+    distance_m : float
+        Distance [m] that the centreline keeps: ``required_m + error_m + half_width_m``.
+    required_m, error_m, half_width_m : float
+        Its parts: what the rule (or common practice) asks, the error band of the two positions, half the trench.
+    row : str
+        Id of the rules row that asks for it, or ``""`` for common practice.
+    lines : tuple of str
+        Ids of the lines to lay that it holds for.
+    """
+
+    feature: str
+    area: BaseGeometry
+    distance_m: float
+    required_m: float
+    error_m: float
+    half_width_m: float
+    row: str
+    lines: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Run:
+    """One line to lay, on a stretch of a reach: from and to are distances [m] along the reach."""
+
+    line: str
+    from_m: float
+    to_m: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reach:
+    """One continuous trench with its own stations.
+
+    Attributes
+    ----------
+    name : str
+        ``Main`` for the first, then A, B, C ...
+    path : LineString
+        Centreline in ground metres; station 0+00 at its first point (the casing, a tee or a building), up-station to the building.
+    runs : tuple of Run
+        The lines that lie in it, each over its stretch. A line tees off where a reach branches.
+    parent : str or None
+        Reach that it branches from.
+    parent_m : float or None
+        Distance [m] along the parent at the tee.
+    starts_at, ends_at : str
+        Id of the feature (or of the parent reach) at either end.
+    """
+
+    name: str
+    path: LineString
+    runs: tuple[Run, ...]
+    parent: str | None = None
+    parent_m: float | None = None
+    starts_at: str
+    ends_at: str
+
+    @property
+    def length_m(self) -> float:
+        """Map length [m]."""
+        return float(self.path.length)
+
+    def lines_at(self, distance_m: float) -> tuple[str, ...]:
+        """Ids of the lines that lie in the trench at this distance [m] along it."""
+        eps = 1e-6
+        return tuple(run.line for run in self.runs if run.from_m - eps <= distance_m <= run.to_m + eps)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LinePath:
+    """The whole way of one line to lay, over one or more reaches: (reach name, from_m, to_m) in order from its start."""
+
+    line: str
+    legs: tuple[tuple[str, float, float], ...]
+    entry: Point
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Layout:
+    """The trenches of one plan.
+
+    Attributes
+    ----------
+    kept_off : tuple of KeptOff
+        All areas that were kept off, for the sheets and for "what sets this bend".
+    corridor : shapely geometry
+        Ground where the centreline of the widest line group might have lain.
+    shared : tuple of (str, str, str)
+        Pairs of lines to lay with the reason why they share a trench or lie apart, in words that print.
+    bound_m : float or None
+        Proven least length [m] of any such layout; ``None`` if none is proven.
+    certificate : str
+        One sentence about ``bound_m`` for the sheet.
+    """
+
+    reaches: tuple[Reach, ...]
+    paths: tuple[LinePath, ...]
+    kept_off: tuple[KeptOff, ...]
+    corridor: BaseGeometry
+    shared: tuple[tuple[str, str, str], ...] = ()
+    bound_m: float | None = None
+    certificate: str
+
+    @property
+    def length_m(self) -> float:
+        """Trench length [m] of all reaches, on the map."""
+        return sum(reach.length_m for reach in self.reaches)
+
+    def reach(self, name: str) -> Reach:
+        """Return the reach of this name; KeyError if there is none."""
+        for reach in self.reaches:
+            if reach.name == name:
+                return reach
+        raise KeyError(name)
+
+    def path(self, line: str) -> LinePath:
+        """Return the way of a line to lay; KeyError if there is none."""
+        for path in self.paths:
+            if path.line == line:
+                return path
+        raise KeyError(line)

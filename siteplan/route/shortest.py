@@ -1,0 +1,153 @@
+"""The shortest line over free ground, exact: to a point, or to wherever it first meets a wall.
+
+A shortest line is straight between corners and bends only round them, tight like a string. So the search goes
+from corner to corner, first where the length so far plus the straight distance left is least (A*), and looks
+from each corner only in the directions in which a tight line can go on.
+"""
+
+from __future__ import annotations
+
+import heapq
+import math
+from dataclasses import dataclass
+from itertools import pairwise
+
+from shapely import LineString, MultiLineString, Point
+from shapely.geometry.base import BaseGeometry
+
+from siteplan.route.mesh import FreeGround, Mesh, Piece
+from siteplan.route.sight import Sight
+
+_START = -1
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shortest:
+    """A shortest line.
+
+    Attributes
+    ----------
+    line : LineString
+        From start to goal, metres in the plane; two equal points if the start is on the goal.
+    length_m : float
+        Its length.
+    """
+
+    line: LineString
+    length_m: float
+
+
+def shortest_to_point(ground: FreeGround, start: Point, goal: Point) -> Shortest | None:
+    """Find the shortest line between two points over free ground.
+
+    Parameters
+    ----------
+    ground : FreeGround
+        Where the line may lie, its boundary included; a gap without width is closed.
+    start, goal : Point
+        Metres, in the plane of the ground.
+
+    Returns
+    -------
+    Shortest or None
+        None if there is no way, or if either point is more than 1e-6 m off the ground.
+
+    Examples
+    --------
+    >>> from shapely import box
+    >>> yard = FreeGround(box(0, 0, 10, 10).difference(box(3, 0, 7, 8)))
+    >>> round(shortest_to_point(yard, Point(0, 4), Point(10, 4)).length_m, 6)
+    14.0
+    """
+    pieces = {
+        triangle: [(goal.x, goal.y, goal.x, goal.y)] for triangle in ground.triangles_at(goal.x, goal.y)
+    }
+    return _shortest(ground, start, goal, pieces)
+
+
+def shortest_to_walls(
+    ground: FreeGround, start: Point, walls: MultiLineString | LineString
+) -> Shortest | None:
+    """Find the shortest line from a point to anywhere on some walls.
+
+    Parameters
+    ----------
+    ground : FreeGround
+        Where the line may lie, its boundary included; a gap without width is closed.
+    start : Point
+        Metres, in the plane of the ground.
+    walls : LineString or MultiLineString
+        Where the line may end: on the boundary of the ground, or across it. They do not stand in the way.
+        Parts more than 2e-8 m off the ground are left out.
+
+    Returns
+    -------
+    Shortest or None
+        Ends at the foot of the perpendicular from the last bend or at an end of a wall, whichever is nearest.
+        None if there is no way, or if the start is more than 1e-6 m off the ground.
+
+    Examples
+    --------
+    >>> from shapely import box
+    >>> yard = FreeGround(box(0, 0, 10, 10).difference(box(3, 0, 7, 8)))
+    >>> shortest_to_walls(yard, Point(0, 9), LineString([(7, 1), (7, 6)])).line.wkt
+    'LINESTRING (0 9, 7 8, 7 6)'
+    """
+    return _shortest(ground, start, walls, ground.pieces(walls))
+
+
+def _shortest(
+    ground: FreeGround, start: Point, goal: BaseGeometry, pieces: dict[int, list[Piece]]
+) -> Shortest | None:
+    if not pieces:
+        return None
+    mesh = ground.mesh
+    straight_m = ground.straight_m(goal)
+    length_m: dict[int, float] = {_START: 0.0}
+    previous: dict[int, int] = {}
+    done: set[int] = set()
+    queue = [(0.0, _START)]
+    best_m, best_end, best_last = math.inf, (math.nan, math.nan), _START
+    while queue:
+        bound_m, corner = heapq.heappop(queue)
+        if bound_m >= best_m:
+            break
+        if corner in done:
+            continue
+        done.add(corner)
+        if corner == _START:
+            sight = Sight(mesh, pieces, start.x, start.y)
+            sight.look_around(ground.triangles_at(start.x, start.y))
+        else:
+            sight = Sight(mesh, pieces, mesh.x[corner], mesh.y[corner])
+            sight.look_past(corner, *_place(mesh, start, previous[corner]))
+        so_far_m = length_m[corner]
+        if so_far_m + sight.nearest_m < best_m:
+            best_m, best_end, best_last = so_far_m + sight.nearest_m, sight.nearest, corner
+        for bend, leg_m in sight.bends():
+            total_m = so_far_m + leg_m
+            if bend not in done and total_m < length_m.get(bend, math.inf):
+                length_m[bend] = total_m
+                previous[bend] = corner
+                if total_m + straight_m[bend] < best_m:
+                    heapq.heappush(queue, (total_m + straight_m[bend], bend))
+    if math.isinf(best_m):
+        return None
+    points = [best_end]
+    corner = best_last
+    while corner != _START:
+        points.append(_place(mesh, start, corner))
+        corner = previous[corner]
+    points.append((start.x, start.y))
+    return _line(points[::-1])
+
+
+def _place(mesh: Mesh, start: Point, corner: int) -> tuple[float, float]:
+    return (start.x, start.y) if corner == _START else (mesh.x[corner], mesh.y[corner])
+
+
+def _line(points: list[tuple[float, float]]) -> Shortest:
+    """Join points, leaving out repeats, but keeping two."""
+    kept = points[:1] + [here for last, here in pairwise(points) if here != last]
+    line = LineString(kept if len(kept) > 1 else kept * 2)
+    return Shortest(line=line, length_m=line.length)

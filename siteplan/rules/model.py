@@ -1,0 +1,252 @@
+"""What the rules ask of one site: requirements, each with the row it comes from.
+
+The rows of all layers are read by ``layers.py``, and resolved against the facts of a site by ``resolve.py`` into the values
+below. The other rooms see only these.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from typing import Literal
+
+from siteplan.units import Length
+
+Force = Literal["required", "advised", "by_approval"]
+Standing = Literal["verified", "secondary", "memory", "site"]
+"""How surely the number was read; ``site`` is a site override."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Citation:
+    """Where a number comes from.
+
+    Attributes
+    ----------
+    row : str
+        Id of the row, such as ``us-mt-well-drainfield``.
+    layer : str
+        Layer that holds it, such as ``us/mt``, or ``site`` for an override.
+    text, edition, url : str
+        Citation as it prints, edition or date in force, and where it was read.
+    read : date or None
+        Day on which it was read.
+    standing : Standing
+        Only ``verified`` rows print without the word unconfirmed.
+    note : str
+        What the reader must know beside it ("to bottom of footing"; for an override its reason).
+    """
+
+    row: str
+    layer: str
+    text: str
+    edition: str = ""
+    url: str = ""
+    read: date | None = None
+    standing: Standing
+    force: Force = "required"
+    note: str = ""
+
+    @property
+    def confirmed(self) -> bool:
+        """May it print without the word unconfirmed?"""
+        return self.standing in ("verified", "site")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Setback:
+    """A distance that one thing must keep from another on this site.
+
+    Attributes
+    ----------
+    subject : {"well", "line"}
+        Is it measured from a well or from a line to lay.
+    of : str
+        Id of the well or of the line to lay.
+    to : str
+        Id of the feature it is measured to.
+    least : Length
+        The number in the rule's own unit; ``least.metres`` compares. If facts are missing, the larger of the possible answers.
+    from_point : {"casing edge", "casing centre", "nearest edge"}
+        From where it is measured; the casing edge is half the casing diameter off the drawn point.
+    to_edge : str
+        To where, in words that print ("nearest edge", "property line").
+    because : tuple of str
+        Conditions that hold, in words ("casing 62 ft: standard distance applies").
+    missing : tuple of str
+        Facts that would decide and are not stated ("well.casing_depth").
+    either : tuple of (str, Length or None)
+        With missing facts: each possible answer in words and its number (``None``: the row does not apply).
+    applies : bool
+        ``False``: the row spoke of this pair but its conditions are not met (verdict: not applicable); ``because`` says why.
+    """
+
+    subject: Literal["well", "line"]
+    of: str
+    to: str
+    least: Length
+    from_point: Literal["casing edge", "casing centre", "nearest edge"]
+    to_edge: str
+    because: tuple[str, ...] = ()
+    missing: tuple[str, ...] = ()
+    either: tuple[tuple[str, Length | None], ...] = ()
+    applies: bool = True
+    citation: Citation
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cover:
+    """The cover that one line needs under one surface: the deepest of all rows that hold.
+
+    Attributes
+    ----------
+    least_m : float or None
+        Least cover [m], finished grade to top of line; ``None`` if no row gives a number (performance only: ask).
+    most_m : float or None
+        Greatest cover [m] where a rule has a ceiling.
+    form : str
+        How the number came about, in words: ``max(frost 42 in + 12 in, 12 in) = 54 in``.
+    also : tuple of Citation
+        Rows that hold as well but ask for less, and performance-only rows.
+    """
+
+    line: str
+    surface: str
+    least_m: float | None
+    most_m: float | None = None
+    form: str
+    citation: Citation
+    also: tuple[Citation, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Separation:
+    """What a line to lay must keep from another line, edge to edge.
+
+    Attributes
+    ----------
+    of : str
+        Id of the line to lay.
+    to : str
+        Id of the other line to lay or of the buried feature.
+    beside_m : float or None
+        Least clear distance [m] alongside, edge to edge; ``None``: the rules are silent.
+    crossing_m : float or None
+        Least clear vertical distance [m] where they cross.
+    over : bool or None
+        Must the line to lay pass over (True), under (False), or either (None).
+    may_share : bool
+        May both lie in one trench, ``beside_m`` (and ``shelf_m``) kept.
+    shelf_m : float or None
+        Least height [m] of the line to lay over the other when both lie in one trench.
+    """
+
+    of: str
+    to: str
+    beside_m: float | None
+    crossing_m: float | None
+    over: bool | None = None
+    may_share: bool
+    shelf_m: float | None = None
+    citation: Citation
+    also: tuple[Citation, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Numbered:
+    """A number of the rules with its row."""
+
+    value: float
+    citation: Citation
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TrenchRules:
+    """Trench safety numbers (metres; slopes horizontal : vertical by soil class)."""
+
+    spoil_back_m: Numbered
+    egress_depth_m: Numbered
+    egress_spacing_m: Numbered
+    protection_depth_m: Numbered
+    engineer_depth_m: Numbered
+    slope_by_class: dict[str, Numbered]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LocateRules:
+    """Locate rules: hand-dig zone each side of the outer edge [m], and the notice in words."""
+
+    tolerance_m: Numbered
+    call: str
+    notice: str
+    life: str
+    citation: Citation
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RootRules:
+    """Root zone of a tree: radius per trunk diameter (m per m), least radius [m]."""
+
+    radius_per_diameter: Numbered
+    least_m: Numbered
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LayerNote:
+    """One layer of the stack, and what it does not cover, as it prints."""
+
+    layer: str
+    title: str
+    authority: str
+    edition: str
+    gaps: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Requirements:
+    """All that the stacked layers ask of one site.
+
+    Attributes
+    ----------
+    setbacks : tuple of Setback
+        One for each row that speaks of a pair on the site, applicable or not.
+    covers : tuple of Cover
+        One for each line to lay and surface class.
+    separations : tuple of Separation
+        Pairs of lines to lay, and each line to lay with each buried feature.
+    bend_limit_deg : Numbered
+        Largest sum of bends between pull points.
+    unlooked : tuple of (str, Citation)
+        Kinds that a setback row names, of which the site has none and nobody says to have looked.
+    overridden : tuple of Citation
+        Site overrides in force, with their reasons.
+    confidence : float
+        Confidence of the verdicts (0.95 unless a layer says otherwise).
+    """
+
+    setbacks: tuple[Setback, ...]
+    covers: tuple[Cover, ...]
+    separations: tuple[Separation, ...]
+    trench: TrenchRules
+    locate: LocateRules
+    roots: RootRules
+    bend_limit_deg: Numbered
+    stack: tuple[LayerNote, ...]
+    unlooked: tuple[tuple[str, Citation], ...]
+    overridden: tuple[Citation, ...] = ()
+    unconfirmed: tuple[Citation, ...] = ()
+    confidence: float = 0.95
+
+    def cover(self, line: str, cover_class: str) -> Cover:
+        """Return the cover of a line under a surface class; KeyError if unknown."""
+        for cover in self.covers:
+            if (cover.line, cover.surface) == (line, cover_class):
+                return cover
+        raise KeyError((line, cover_class))
+
+    def separation(self, of: str, to: str) -> Separation | None:
+        """Return the separation of a line to lay from another line, or ``None`` if the rules are silent."""
+        for separation in self.separations:
+            if {separation.of, separation.to} == {of, to}:
+                return separation
+        return None

@@ -1,0 +1,199 @@
+"""The reference tables of ``layers/``: kinds of features, methods, soils, surfaces, pipes and conduits, as nouns.
+
+The tables are data (TOML). They are read once and checked when read; a fault in them is a fault of the installation or of a
+table the user edited, and is reported like any other input fault.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from functools import cache
+from pathlib import Path
+from typing import Any, Literal
+
+from siteplan.errors import Fault, InputFaults, SiteplanError
+from siteplan.units import UnitFault, parse_length
+
+
+@cache
+def data_folder(name: str) -> Path:
+    """Folder ``layers`` or ``example_sites``: inside the installed package, or beside it in a checkout."""
+    package = Path(__file__).resolve().parents[1]
+    for folder in (package / name, package.parent / name):
+        if folder.is_dir():
+            return folder
+    raise SiteplanError(f"the folder {name} is missing; reinstall siteplan")
+
+
+def layers_folder() -> Path:
+    """Folder that holds the rules layers and the reference tables."""
+    return data_folder("layers")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Kind:
+    """One kind of feature.
+
+    Attributes
+    ----------
+    shapes : tuple of {"point", "line", "area"}
+        What it may be drawn as.
+    dig : {"never", "cross", "surface", "none"}
+        May a trench go there: never; it may be crossed (a buried line, a stream); it is a surface that costs something; no effect.
+    dig_clearance_m : float
+        Distance [m] that a trench keeps from it in any case (common practice, no source), beside what the rules ask.
+    mark : str
+        Letter on the sheets (S, G, E ...).
+    facts : mapping of str to str
+        Facts it may state, by name: length, volume, potential, current, text, number, yes_no or date.
+    """
+
+    id: str
+    name: str
+    group: str
+    shapes: tuple[Literal["point", "line", "area"], ...]
+    dig: Literal["never", "cross", "surface", "none"] = "none"
+    dig_clearance_m: float = 0.0
+    mark: str = ""
+    facts: Mapping[str, str] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Method:
+    """One way to measure a position, with the usual error (radii that hold 95 %, metres) and where that comes from."""
+
+    id: str
+    name: str
+    shared_m: float
+    private_m: float
+    source: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Soil:
+    """One soil.
+
+    Attributes
+    ----------
+    osha_class : {"A", "B", "C", "rock"}
+        Class for sloping, as a competent person must still confirm on the day.
+    swell, shrink : float
+        Loose = bank * (1 + swell); compacted = bank * (1 - shrink).
+    repose_deg : float
+        Angle of repose of the spoil pile [degrees].
+    """
+
+    id: str
+    name: str
+    osha_class: Literal["A", "B", "C", "rock"]
+    swell: float
+    shrink: float
+    repose_deg: float
+    source: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Product:
+    """One pipe, conduit or cable.
+
+    Attributes
+    ----------
+    outside_m : float
+        Outside diameter [m].
+    least_radius_m : float
+        Least bend radius of the centreline [m].
+    stock_m : float
+        Length of a coil or stick as sold [m]; 0 if cut to length.
+    method : str or None
+        Wiring method that the cover rules know it by; ``None`` for water pipe.
+    """
+
+    id: str
+    name: str
+    carries: tuple[str, ...]
+    outside_m: float
+    least_radius_m: float
+    stock_m: float
+    method: str | None = None
+    source: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Surface:
+    """One surface that a trench may cross: its name on the sheets and the surface class that the cover rules know."""
+
+    id: str
+    name: str
+    cover_class: str
+
+
+def _table(name: str) -> tuple[str, dict[str, dict[str, Any]]]:
+    path = layers_folder() / name
+    try:
+        return name, tomllib.loads(path.read_text(encoding="utf-8"))
+    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
+        raise InputFaults(
+            [Fault(file=f"layers/{name}", found=str(error), expected="a readable TOML table")]
+        ) from error
+
+
+def _build(cls: type[Any], name: str, lengths: tuple[str, ...]) -> dict[str, Any]:
+    file, rows = _table(name)
+    made: dict[str, Any] = {}
+    faults: list[Fault] = []
+    for row_id, row in rows.items():
+        values = dict(row)
+        try:
+            for key in lengths:
+                if key in values:
+                    values[f"{key}_m"] = parse_length(values.pop(key))
+            for key, value in values.items():
+                if isinstance(value, list):
+                    values[key] = tuple(value)
+            made[row_id] = cls(id=row_id, **values)
+        except (TypeError, UnitFault) as error:
+            faults.append(
+                Fault(
+                    file=f"layers/{file}",
+                    where=row_id,
+                    found=str(error),
+                    expected=f"the fields of {cls.__name__}",
+                    mend="mend the table",
+                )
+            )
+    if faults:
+        raise InputFaults(faults)
+    return made
+
+
+@cache
+def kinds() -> Mapping[str, Kind]:
+    """Kinds of features by id."""
+    return _build(Kind, "kinds.toml", ("dig_clearance",))
+
+
+@cache
+def methods() -> Mapping[str, Method]:
+    """Ways to measure a position, by id."""
+    return _build(Method, "methods.toml", ("shared", "private"))
+
+
+@cache
+def soils() -> Mapping[str, Soil]:
+    """Soils by id."""
+    return _build(Soil, "soils.toml", ())
+
+
+@cache
+def surfaces() -> Mapping[str, Surface]:
+    """Surfaces by id."""
+    return _build(Surface, "surfaces.toml", ())
+
+
+@cache
+def products() -> Mapping[str, Product]:
+    """Pipes, conduits and cables by id."""
+    lengths = ("outside", "least_radius", "stock")
+    return {**_build(Product, "pipes.toml", lengths), **_build(Product, "conduits.toml", lengths)}

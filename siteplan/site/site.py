@@ -1,0 +1,140 @@
+"""The whole site: what is there, what is to be laid, and the choices that the contractor made."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from datetime import date
+from typing import Literal
+
+from siteplan.site.evidence import Evidence
+from siteplan.site.features import Fact, Feature, Line, Source
+from siteplan.units import System
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Override:
+    """One number of the rules replaced for this site, with the reason that prints on every sheet."""
+
+    row: str
+    values: Mapping[str, str | float | bool]
+    reason: str
+    source: Source
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Digging:
+    """How the trench is dug.
+
+    Attributes
+    ----------
+    bucket_m : float
+        Width of the bucket or chain [m]: the least width of the trench.
+    bedding_m : float
+        Depth of bedding below the lowest line [m].
+    entered : bool
+        Does a person get into the trench? Then it is sloped or shored past the protection depth.
+    soil : str
+        A soil of ``layers/soils.toml``.
+    machine : str
+        In the contractor's words, for the locate request.
+    machine_width_m : float
+        Width [m] of the strip that the machine needs beside the trench.
+    laying : Evidence
+        How truly the line is laid where it was drawn.
+    depth_error_m : float
+        How far the bottom may be off [m], one-sided at 95 %. The trench is planned that much deeper than the rules ask, so that
+        the cover still holds as dug. Default 3 in: a stick from the ground surface, 0.2-0.3 ft (common practice, no source).
+    """
+
+    bucket_m: float
+    bedding_m: float
+    entered: bool
+    soil: str
+    machine: str = ""
+    machine_width_m: float = 0.0
+    laying: Evidence
+    depth_error_m: float = 0.0762
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Level:
+    """One spot height: x, y in the coordinates of the site, ground elevation in metres."""
+
+    x: float
+    y: float
+    elevation_m: float
+    source: Source
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Paper:
+    """Who and what the sheets name. Empty text prints as a blank to fill in."""
+
+    address: str = ""
+    parcel_number: str = ""
+    owner: str = ""
+    contractor: str = ""
+    phone: str = ""
+    permit: str = ""
+    directions: str = ""
+    prepared: date | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Site:
+    """A site as read; after ``plane.place`` the same site in ground metres.
+
+    Attributes
+    ----------
+    coordinates : {"lonlat", "local", "ground"}
+        What the shapes are in: degrees (WGS 84), a local tape grid in metres, or the ground plane in metres.
+    rules : str
+        Name of the rules layer, such as ``us/mt/helena``; the layers above it hold as well.
+    looked : mapping of str to str
+        Kinds that somebody looked for and did not find, with the words to print ("none within 200 ft, walked with owner").
+    facts : mapping
+        Facts of the whole site that the rules ask for (``subdivision``, ``snow_cleared`` ...).
+    """
+
+    name: str
+    folder: str
+    units: System
+    coordinates: Literal["lonlat", "local", "ground"]
+    elevation_m: float = 0.0
+    grid_origin: tuple[float, float] | None = None
+    grid_north_deg: float = 0.0
+    rules: str
+    overrides: tuple[Override, ...] = ()
+    paper: Paper = Paper()
+    digging: Digging
+    features: tuple[Feature, ...]
+    lines: tuple[Line, ...]
+    levels: tuple[Level, ...] = ()
+    looked: Mapping[str, str] = field(default_factory=dict)
+    facts: Mapping[str, Fact] = field(default_factory=dict)
+
+    def feature(self, feature_id: str) -> Feature:
+        """Return the feature with this id; KeyError if there is none."""
+        for feature in self.features:
+            if feature.id == feature_id:
+                return feature
+        raise KeyError(feature_id)
+
+    def line(self, line_id: str) -> Line:
+        """Return the line to lay with this id; KeyError if there is none."""
+        for line in self.lines:
+            if line.id == line_id:
+                return line
+        raise KeyError(line_id)
+
+    def of_kind(self, *kinds: str) -> Iterator[Feature]:
+        """Features of these kinds, in the order of the files."""
+        return (feature for feature in self.features if feature.kind in kinds)
+
+    @property
+    def well(self) -> Feature:
+        """The well that the lines start from."""
+        starts = {line.start for line in self.lines}
+        wells = [well for well in self.of_kind("well") if well.id in starts]
+        return wells[0]
