@@ -221,11 +221,11 @@ def record(folder: Path, out: Path | None) -> None:
     from siteplan.document.write import write_files
     from siteplan.measure.record import hold_against_plan
     from siteplan.plan import plan_folder
-    from siteplan.read import read_shots
+    from siteplan.read.shots import read_shots
 
     planned = plan_folder(folder)
     built = hold_against_plan(
-        planned.site, planned.layout, planned.works, read_shots(folder), planned.frame.to_ground
+        planned.site, planned.layout, planned.works, read_shots(folder, planned.site), planned.frame.to_ground
     )
     path = (out or folder / "record") / "asbuilt.geojson"
     write_files({path: record_geojson(planned, built)})

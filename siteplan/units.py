@@ -243,6 +243,38 @@ def parse_quantity(text: str, kind: QuantityKind) -> float:
     return value * _si_factors()[unit]
 
 
+def parse_station(text: str, system: System) -> float:
+    """Read a station as the sheets print it: ``1+35.5`` of 100 ft, ``0+041.3`` of 1000 m.
+
+    Parameters
+    ----------
+    text : str
+        Full stations, a plus, and the rest below one full station.
+    system : str
+        The system of the sheet that the station was read off.
+
+    Returns
+    -------
+    float
+        Distance along the reach [m].
+
+    Raises
+    ------
+    UnitFault
+
+    Examples
+    --------
+    >>> round(parse_station("1+35.5", "ft"), 4), parse_station("0+041.3", "m")
+    (41.3004, 41.3)
+    """
+    full, unit_m = (1000, 1.0) if system == "m" else (100, FOOT_M)
+    expected = 'a station such as "0+041.3"' if system == "m" else 'a station such as "1+35.5"'
+    match = re.fullmatch(r"([0-9]{1,4})\+([0-9]{1,3}(?:\.[0-9]+)?)", text.strip())
+    if match is None or float(match[2]) >= full:
+        raise UnitFault(found=_quoted(text), expected=expected)
+    return (int(match[1]) * full + float(match[2])) * unit_m
+
+
 def coordinate_unit_m(name: str) -> float:
     """Metres in one unit of a table of coordinates: "m", "ft" (international) or "us-ft" (US survey foot).
 

@@ -7,13 +7,10 @@ up to 50 kV, 29 CFR 1926.1408 Table A and 1926.600(a)(6).
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
+from siteplan.document.model import Plan
 from siteplan.rules.model import Citation, Numbered
 from siteplan.units import FOOT_M, Printer
-
-if TYPE_CHECKING:
-    from siteplan.plan import Plan
 
 OVERHEAD_M = 10 * FOOT_M
 """Least distance from overhead lines up to 50 kV [m]."""
@@ -84,10 +81,16 @@ def cautions(plan: Plan) -> tuple[Caution, ...]:
             "LADDER",
             f"At {length(trench.egress_depth_m)} deep or more, a way out within {length(trench.egress_spacing_m)}.",
         ),
-        Caution("spoil", "SPOIL BACK", f"Keep spoil and machine {length(trench.spoil_back_m)} from the trench edge."),
+        Caution(
+            "spoil",
+            "SPOIL BACK",
+            f"Keep spoil and machine {length(trench.spoil_back_m)} from the trench edge.",
+        ),
         Caution("tanks", "KEEP OFF", "No machine on septic tanks or absorption areas."),
         Caution(
-            "electric", "LICENSED ELECTRICIAN", "Wiring, bonding and its inspection come before the trench is closed."
+            "electric",
+            "LICENSED ELECTRICIAN",
+            "Wiring and bonding are a licensed electrician's work, inspected before the trench is closed.",
         ),
         Caution(
             "disinfect",

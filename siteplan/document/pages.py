@@ -3,15 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from typing import TYPE_CHECKING
 
 from siteplan.document.cautions import DECIDES
+from siteplan.document.model import Plan
 from siteplan.document.pdf import HAIR, Pen, Stroke, pdf_bytes, shorten, text_width, wrap
 from siteplan.document.sheet import INCH_PT, POINTS_PER_METRE, Box, Paper
 from siteplan.document.table import Table
-
-if TYPE_CHECKING:
-    from siteplan.plan import Plan
 
 MARGIN_PT = 36.0
 TEXT_PT = 12.0
@@ -23,6 +20,7 @@ _FOOT_PT = 44.0
 _GAP_PT = 10.0
 _LEADING = 1.25
 _RULE = Stroke(1.2)
+_MOST_LINES = 6
 _BLANK = "_" * 16
 
 
@@ -99,7 +97,8 @@ class Book:
             pen.text(left + long / 2, y + 3, name, LEAST_PT, align="centre")
         x = left + 4 * INCH_PT + 12
         words = (
-            "Check bars: measure them. If they are not true, use the bar scale or the written distances. " + DECIDES
+            "Check bars: measure them. If they are not true, use the bar scale or the written distances. "
+            + DECIDES
         )
         for n, line in enumerate(wrap(words, right - x, LEAST_PT)[:4]):
             pen.text(x, low + 27 - 10 * n, line, LEAST_PT)
@@ -160,8 +159,8 @@ class Flow:
         self._y -= height + _GAP_PT
 
     def heading(self, text: str, *, below: float = 60.0) -> None:
-        """Set a heading, and keep so much of what follows on its page."""
-        self.keep(20 + below)
+        """Set a heading, and keep so much of what follows on its page, if a page holds it."""
+        self.keep(min(20 + below, self.full_room))
         self._book.pen.text(self._body.x, self._y - 13, text, 13, bold=True)
         self._y -= 20
 
@@ -211,7 +210,7 @@ def title_block(flow: Flow, book: Book) -> None:
     across = 4 if flow.width > 600 else 2
     cell = flow.width / across
     label = 58.0
-    sets = [(name, wrap(value or _BLANK, cell - label - 10, TEXT_PT)[:6]) for name, value in fields]
+    sets = [(name, _capped(wrap(value or _BLANK, cell - label - 10, TEXT_PT))) for name, value in fields]
     rows = [sets[n : n + across] for n in range(0, len(sets), across)]
     heights = [max(len(lines) for _, lines in row) * 14.0 + 5 for row in rows]
 
@@ -232,6 +231,10 @@ def title_block(flow: Flow, book: Book) -> None:
                 pen.line([(box.x, top), (box.right, top)], HAIR)
 
     flow.block(sum(heights), draw)
+
+
+def _capped(lines: list[str]) -> list[str]:
+    return lines if len(lines) <= _MOST_LINES else [*lines[: _MOST_LINES - 1], lines[_MOST_LINES - 1] + "…"]
 
 
 def make_book(plan: Plan, title: str, paper: Paper, draw: Callable[[Book], None]) -> bytes:

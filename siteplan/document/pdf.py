@@ -60,10 +60,10 @@ def _glyphs() -> frozenset[int]:
 
 
 def printable(text: str) -> str:
-    """Return the text on one line in characters that the font holds; what it lacks becomes a likeness or ``?``.
+    r"""Return the text on one line in characters that the font holds; what it lacks becomes a likeness or ``?``.
 
-    >>> printable("Ångström’s  5′–6″\\n漢")
-    "Ångström’s 5'–6\\" ?"
+    >>> printable("Ångström’s  5′–6″\n漢")
+    X
     """
     plain = " ".join(text.translate(_STAND_INS).split())
     held = _glyphs()
@@ -101,7 +101,9 @@ def wrap(text: str, width: float, size: float, *, bold: bool = False) -> list[st
             line = word
             while text_width(line, size, bold=bold) > width and len(line) > 1:
                 fits = next(
-                    n for n in range(len(line) - 1, 0, -1) if n == 1 or text_width(line[:n], size, bold=bold) <= width
+                    n
+                    for n in range(len(line) - 1, 0, -1)
+                    if n == 1 or text_width(line[:n], size, bold=bold) <= width
                 )
                 lines.append(line[:fits])
                 line = line[fits:]
@@ -214,7 +216,9 @@ class Pen:
         canvas.circle(x, y, radius, stroke=1, fill=int(fill is not None))
         canvas.setFillGray(0)
 
-    def arrow(self, start: tuple[float, float], end: tuple[float, float], stroke: Stroke, head: float = 4.0) -> None:
+    def arrow(
+        self, start: tuple[float, float], end: tuple[float, float], stroke: Stroke, head: float = 4.0
+    ) -> None:
         """Draw a line with an open arrow head at its end."""
         self.line([start, end], stroke)
         long = hypot(end[0] - start[0], end[1] - start[1]) or 1.0

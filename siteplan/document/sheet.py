@@ -65,16 +65,6 @@ class Box:
         """Return the box smaller by so much on each side."""
         return Box(self.x + by_pt, self.y + by_pt, self.width - 2 * by_pt, self.height - 2 * by_pt)
 
-    def overlap(self, other: Box) -> float:
-        """Area that both cover [square points].
-
-        >>> Box(0, 0, 10, 10).overlap(Box(8, 5, 10, 10))
-        10.0
-        """
-        wide = min(self.right, other.right) - max(self.x, other.x)
-        high = min(self.top, other.top) - max(self.y, other.y)
-        return float(max(wide, 0) * max(high, 0))
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Scale:
@@ -102,8 +92,8 @@ class Scale:
 
 _FEET_TO_THE_INCH = (10, 20, 30, 40, 50, 60, 80, 100, 200, 300, 400, 500, 600, 1000, 2000, 3000)
 _METRIC = (100, 200, 250, 500, 1000, 2000, 2500, 5000, 10000, 20000, 50000)
-_DETAIL_INCHES = (12, 18, 24, 48, 96)
-_DETAIL_METRIC = (10, 20, 25, 50, 100)
+_DETAIL_FEET = (1, 1.5, 2, 3, 4, 8, 16)
+_DETAIL_METRIC = (10, 20, 25, 50, 100, 200)
 
 
 def scales(system: System) -> tuple[Scale, ...]:
@@ -117,7 +107,7 @@ def detail_scales(system: System) -> tuple[Scale, ...]:
     """Scales for sections, largest drawing first."""
     if system == "m":
         return tuple(Scale(ratio=float(ratio), text=f"1:{ratio}") for ratio in _DETAIL_METRIC)
-    return tuple(Scale(ratio=float(ratio), text=f"1 in = {ratio} in") for ratio in _DETAIL_INCHES)
+    return tuple(Scale(ratio=feet * FOOT_M / INCH_M, text=f"1 in = {feet:g} ft") for feet in _DETAIL_FEET)
 
 
 def largest_scale(choices: Iterable[Scale], size_m: tuple[float, float], box: Box) -> Scale:
@@ -126,7 +116,7 @@ def largest_scale(choices: Iterable[Scale], size_m: tuple[float, float], box: Bo
     >>> largest_scale(scales("m"), (40.0, 30.0), Box(0, 0, 500, 500)).text
     '1:250'
     """
-    for scale in choices:  # noqa: B007
+    for scale in choices:
         if scale.points(size_m[0]) <= box.width and scale.points(size_m[1]) <= box.height:
             break
     return scale

@@ -124,7 +124,9 @@ class Table:
         foot = top - height + (noted + _PAD if noted else 0)
         left = x
         for column, width, cell in zip(self.columns, self._widths, cells, strict=True):
-            anchor = {"left": left + _PAD, "right": left + width - _PAD, "centre": left + width / 2}[column.align]
+            anchor = {"left": left + _PAD, "right": left + width - _PAD, "centre": left + width / 2}[
+                column.align
+            ]
             _draw_set(pen, cell, anchor, top - _PAD, column.align)
             left += width
             if left < x + self._width - 1:

@@ -3,19 +3,16 @@
 from __future__ import annotations
 
 from math import atan2, degrees
-from typing import TYPE_CHECKING
 
 import shapely
 from shapely import Point
 from shapely.geometry.base import BaseGeometry
 
+from siteplan.document.model import Plan
+from siteplan.route.model import Reach
 from siteplan.site.catalogue import kinds
 from siteplan.site.features import Feature
 from siteplan.units import Printer
-
-if TYPE_CHECKING:
-    from siteplan.plan import Plan
-    from siteplan.route.model import Reach
 
 _WINDS = ("north", "northeast", "east", "southeast", "south", "southwest", "west", "northwest")
 

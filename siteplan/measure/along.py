@@ -83,7 +83,7 @@ def swept(path: LineString, zone: BaseGeometry, half_width_m: float) -> list[Int
     -------
     list of (float, float)
         Distances from and to [m] along the centreline between which any point across the trench lies in the zone. At
-        a bend the outer corner counts as well.
+        a bend the outer corner counts as well, as half a width more of either leg.
     """
     found = []
     for start_m, leg in legs(path):
@@ -92,12 +92,12 @@ def swept(path: LineString, zone: BaseGeometry, half_width_m: float) -> list[Int
         strip = leg.buffer(half_width_m, cap_style="square")
         for part in shapely.get_parts(strip.intersection(zone)):
             reached = [
-                min(max((px - x) * run_x + (py - y) * run_y, 0.0), leg.length)
-                for px, py in shapely.get_coordinates(part).tolist()
+                (px - x) * run_x + (py - y) * run_y for px, py in shapely.get_coordinates(part).tolist()
             ]
-            if reached and max(reached) - min(reached) > SHORT_M:
-                found.append((start_m + min(reached), start_m + max(reached)))
-    return joined(found)
+            if reached:
+                begin, end = min(*reached, leg.length), max(*reached, 0.0)
+                found.append((max(start_m + begin, 0.0), min(start_m + end, path.length)))
+    return [(begin, end) for begin, end in joined(found) if end - begin > SHORT_M]
 
 
 def joined(intervals: Iterable[Interval]) -> list[Interval]:
@@ -116,7 +116,7 @@ def joined(intervals: Iterable[Interval]) -> list[Interval]:
 
 
 def angle_between_deg(path: LineString, other: BaseGeometry, x: float, y: float) -> float:
-    """Least angle [deg, 0 to 90] between a path and a line that meet at (x, y)."""
+    """Least angle [deg, 0 to 90] between a path and a line that meet at (x, y); 90 if they do not meet there."""
     place = shapely.Point(x, y)
     theirs = [
         _run(leg)
@@ -125,7 +125,7 @@ def angle_between_deg(path: LineString, other: BaseGeometry, x: float, y: float)
         if leg.distance(place) <= TOUCH_M
     ]
     ours = [_run(leg) for _, leg in legs(path) if leg.distance(place) <= TOUCH_M]
-    return min(_acute_deg(a, b) for a in ours for b in theirs)
+    return min((_acute_deg(a, b) for a in ours for b in theirs), default=90.0)
 
 
 def _acute_deg(a: tuple[float, float], b: tuple[float, float]) -> float:

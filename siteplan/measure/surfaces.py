@@ -74,11 +74,10 @@ def stretches(site: Site, reach: Reach) -> tuple[Stretch, ...]:
         middle = (begin + end) / 2
         feature = _on_top(crossed, middle)
         lines = reach.lines_at(middle)
-        if found and (found[-1].feature, found[-1].lines) == (feature, lines):
-            begin = found.pop().from_m
+        goes_on = bool(found) and (found[-1].feature, found[-1].lines) == (feature, lines)
         found.append(
             Stretch(
-                from_m=begin,
+                from_m=found.pop().from_m if goes_on else begin,
                 to_m=end,
                 surface=feature.kind if feature else YARD,
                 feature=feature,
@@ -89,10 +88,12 @@ def stretches(site: Site, reach: Reach) -> tuple[Stretch, ...]:
 
 
 def _extent(feature: Feature, reach: Reach) -> BaseGeometry:
-    if "Polygon" in feature.shape.geom_type or not feature.shape.intersects(reach.path):
-        return feature.shape.buffer(float(feature.facts.get("width", 0.0)) / 2, cap_style="flat")
     width_m = feature.facts.get("width")
+    if feature.shape.area:
+        return feature.shape
     if width_m is None:
+        if not feature.shape.intersects(reach.path):
+            return feature.shape
         raise InputFaults(
             [
                 Fault(
@@ -100,8 +101,8 @@ def _extent(feature: Feature, reach: Reach) -> BaseGeometry:
                     line=feature.source.line,
                     where=feature.id,
                     found=f"{kinds()[feature.kind].name} drawn as a line without a width, and the trench crosses it",
-                    expected="its width, because the cover is deeper under it",
-                    mend='add width = "12 ft" (as it is on the ground), or draw it as an area',
+                    expected="its width, because the cover may be deeper under it",
+                    mend='add "width": "12 ft" (as it is on the ground), or draw it as an area',
                 )
             ]
         )

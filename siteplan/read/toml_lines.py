@@ -13,7 +13,7 @@ from typing import TypeAlias
 
 Path: TypeAlias = tuple[str | int, ...]
 
-_TOKEN = re.compile(
+_WORD = re.compile(
     r'"""(?:\\.|[^\\])*?"""(?!")'
     r"|'''.*?'''(?!')"
     r'|"(?:\\.|[^"\\\n])*"'
@@ -24,7 +24,7 @@ _TOKEN = re.compile(
 
 
 def toml_lines(text: str) -> dict[Path, int]:
-    """Map each key path to the line, counted from 1, that holds its last key.
+    r"""Map each key path to the line, counted from 1, that holds its last key.
 
     Parameters
     ----------
@@ -33,7 +33,7 @@ def toml_lines(text: str) -> dict[Path, int]:
 
     Examples
     --------
-    >>> toml_lines('[site]\\nname = "x"\\n\\n[[line]]\\nid = "a"\\n[[line]]\\nid = "b"')[("line", 1, "id")]
+    >>> toml_lines('[site]\nname = "x"\n\n[[line]]\nid = "a"\n[[line]]\nid = "b"')[("line", 1, "id")]
     7
     """
     lines: dict[Path, int] = {}
@@ -41,23 +41,23 @@ def toml_lines(text: str) -> dict[Path, int]:
     base: Path = ()
     keys: list[str] = []
     state, depth, number = "key", 0, 1
-    for token in _TOKEN.findall(text):
-        if token == "\n" and depth == 0:
+    for word in _WORD.findall(text):
+        if word == "\n" and depth == 0:
             state, keys = "key", []
         elif state == "value":
-            depth += (token in ("[", "{")) - (token in ("]", "}"))
-        elif token == "[":
+            depth += (word in ("[", "{")) - (word in ("]", "}"))
+        elif word == "[":
             state = "tables" if state == "table" else "table"
-        elif token == "]" and keys:
+        elif word == "]" and keys:
             base, keys = _opened(keys, counts, array=state == "tables"), []
             lines[base] = number
-        elif token == "=":
+        elif word == "=":
             for length in range(1, len(keys) + 1):
                 lines.setdefault(base + tuple(keys[:length]), number)
             state = "value"
-        elif token[0] in "\"'" or re.fullmatch(r"[A-Za-z0-9_-]+", token):
-            keys.append(_name(token))
-        number += token.count("\n")
+        elif word[0] in "\"'" or re.fullmatch(r"[A-Za-z0-9_-]+", word):
+            keys.append(_name(word))
+        number += word.count("\n")
     return lines
 
 
@@ -81,5 +81,5 @@ def _opened(keys: list[str], counts: dict[Path, int], *, array: bool) -> Path:
     return path
 
 
-def _name(token: str) -> str:
-    return str(tomllib.loads(f"k = {token}")["k"]) if token[0] in "\"'" else token
+def _name(word: str) -> str:
+    return str(tomllib.loads(f"k = {word}")["k"]) if word[0] in "\"'" else word

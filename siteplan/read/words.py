@@ -65,11 +65,10 @@ class FaultList:
         """Note a misfit that was raised further down."""
         self.add(place, found=misfit.found, expected=misfit.expected, mend=misfit.mend)
 
-    def raise_if_any(self) -> None:
-        """Raise ``InputFaults`` with everything noted, by file and line, each once."""
-        if self._faults:
-            unique = dict.fromkeys(self._faults)
-            raise InputFaults(sorted(unique, key=lambda fault: (fault.file, fault.line or 0)))
+    def error(self) -> InputFaults:
+        """Everything noted, by file and line, each once."""
+        unique = dict.fromkeys(self._faults)
+        return InputFaults(sorted(unique, key=lambda fault: (fault.file, fault.line or 0)))
 
 
 def shown(value: object) -> str:
@@ -101,8 +100,14 @@ def suggestion(word: str, options: Iterable[str]) -> str:
     >>> suggestion("casing_dpth", ["casing_depth", "tag"])
     'did you mean "casing_depth"?'
     """
-    near = get_close_matches(word, sorted(options), n=1)
-    return f'did you mean "{near[0]}"?' if near else ""
+    nearest = near(word, options)
+    return f'did you mean "{nearest}"?' if nearest else ""
+
+
+def near(word: str, options: Iterable[str], *, likeness: float = 0.6) -> str | None:
+    """Nearest of the options, None if none is alike enough (0 to 1)."""
+    found = get_close_matches(word, sorted(options), n=1, cutoff=likeness)
+    return found[0] if found else None
 
 
 def clean_text(text: str, *, longest: int = LONGEST_NAME) -> str:

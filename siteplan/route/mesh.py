@@ -8,28 +8,25 @@ and no way leads from one fan to the next.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from shapely import LineString, MultiLineString, MultiPolygon, Point, Polygon
+from shapely import MultiPolygon, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
 REACH_M = 1e-6
 """A point this near to the free ground counts as in it."""
 
 _GRID_M = 1e-8
-_ALONG_M = 2 * _GRID_M
-"""A wall this near to an edge runs along it: rounding moves the boundary by less."""
-
-_FLAT = 1e-11
+_IN_LINE = 1e-11
+_NEARLY_FLAT = 1e-3
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
-Bools = NDArray[np.bool_]
-Piece = tuple[float, float, float, float]
 
 
 def side(ax: float, ay: float, bx: float, by: float) -> int:
@@ -48,7 +45,7 @@ def side(ax: float, ay: float, bx: float, by: float) -> int:
     here = ax * by
     there = ay * bx
     cross = here - there
-    slack = _FLAT * (abs(here) + abs(there))
+    slack = _IN_LINE * (abs(here) + abs(there))
     if cross > slack:
         return 1
     if cross < -slack:
@@ -77,7 +74,7 @@ class Mesh:
         The half-edges that leave corner ``v`` are ``fan[fan_start[v] : fan_start[v + 1]]``.
     before, after : list of int
         By corner: its neighbours along the boundary, free ground on the left; both -1 where the ground makes
-        a corner of less than half a turn, because no shortest line bends there.
+        a corner of clearly less than half a turn, because no shortest line bends there.
     """
 
     x: list[float]
@@ -101,14 +98,25 @@ class FreeGround:
     ----------
     area : Polygon or MultiPolygon
         Metres in a plane. May be empty, in several parts, or overlap itself; a hole wins over its outline.
+
+    Attributes
+    ----------
+    triangles : array of Polygon
+        The triangles, in the order of the half-edges of ``mesh``.
+    tree : STRtree
+        Finds them.
+    corners : array of Point
+        The corners of ``mesh``.
+    mesh : Mesh
+        How they join.
     """
 
     def __init__(self, area: Polygon | MultiPolygon) -> None:
         self._area = _cleaned(area)
-        self._triangles = shapely.get_parts(shapely.constrained_delaunay_triangles(self._area))
-        self._tree = shapely.STRtree(self._triangles)
-        self.mesh = _joined(self._triangles)
-        self._corners = shapely.points(self.mesh.x, self.mesh.y)
+        self.triangles = shapely.get_parts(shapely.constrained_delaunay_triangles(self._area))
+        self.tree = shapely.STRtree(self.triangles)
+        self.mesh = _joined(self.triangles)
+        self.corners = shapely.points(self.mesh.x, self.mesh.y)
 
     @property
     def area(self) -> BaseGeometry:
@@ -121,49 +129,20 @@ class FreeGround:
 
     def triangles_at(self, x: float, y: float) -> list[int]:
         """Return the triangles within 1e-6 m of a point: several on an edge, none off the ground."""
-        found = self._tree.query(Point(x, y), predicate="dwithin", distance=REACH_M)
+        found = self.tree.query(Point(x, y), predicate="dwithin", distance=REACH_M)
         return [int(triangle) for triangle in np.sort(found)]
 
-    def pieces(self, walls: LineString | MultiLineString) -> dict[int, list[Piece]]:
-        """Cut walls along the triangles.
-
-        Returns
-        -------
-        dict
-            By triangle: the straight pieces ``(x1, y1, x2, y2)`` that lie in it or, within 2e-8 m, along its edges.
-            A piece may be a single point.
-        """
-        lines = shapely.get_parts(walls)
-        points, line = shapely.get_coordinates(lines, return_index=True)
-        ends = np.stack([points[:-1], points[1:]], axis=1)
-        ends = ends[(line[1:] == line[:-1]) & (ends[:, 0] != ends[:, 1]).any(axis=1)]
-        spans = shapely.linestrings(ends)
-        span, triangle = self._tree.query(spans, predicate="dwithin", distance=_ALONG_M)
-        ends, spans, triangles = ends[span], spans[span], self._triangles[triangle]
-        pieces: dict[int, list[Piece]] = {}
-
-        def keep(which: Ints, starts: Floats, stops: Floats) -> None:
-            for where, piece in zip(which.tolist(), np.hstack([starts, stops]).tolist(), strict=True):
-                pieces.setdefault(where, []).append(tuple(piece))
-
-        crossing = shapely.intersection(spans, triangles)
-        across = shapely.get_type_id(crossing) == shapely.GeometryType.LINESTRING
-        across &= ~shapely.is_empty(crossing)
-        cut = shapely.get_coordinates(crossing[across]).reshape(-1, 4)
-        keep(triangle[across], cut[:, :2], cut[:, 2:])
-        for end in (ends[:, 0], ends[:, 1]):
-            touch = shapely.dwithin(shapely.points(end), triangles, _ALONG_M)
-            keep(triangle[touch], end[touch], end[touch])
-        rings = shapely.get_coordinates(triangles).reshape(-1, 4, 2)
-        for edge in range(3):
-            along, starts, stops = _along(ends, rings[:, edge : edge + 2])
-            keep(triangle[along], starts, stops)
-        return pieces
-
-    def straight_m(self, target: BaseGeometry) -> list[float]:
-        """Return the straight distance from every corner to a target, metres."""
-        distances: list[float] = shapely.distance(self._corners, target).tolist()
-        return distances
+    def onto(self, x: float, y: float) -> tuple[float, float]:
+        """Move a point that the ground holds onto it: to a corner within 1e-6 m, or else the least way."""
+        triangles = self.triangles_at(x, y)
+        for half_edge in (3 * triangle + k for triangle in triangles for k in range(3)):
+            corner = self.mesh.tail[half_edge]
+            if math.dist((x, y), (self.mesh.x[corner], self.mesh.y[corner])) <= REACH_M:
+                return self.mesh.x[corner], self.mesh.y[corner]
+        ways = shapely.shortest_line(self.triangles[triangles], Point(x, y))
+        ends = shapely.get_coordinates(ways).reshape(-1, 2, 2)
+        nearest = ends[np.argmin(shapely.length(ways)), 0]
+        return float(nearest[0]), float(nearest[1])
 
 
 def _cleaned(area: Polygon | MultiPolygon) -> BaseGeometry:
@@ -173,18 +152,6 @@ def _cleaned(area: Polygon | MultiPolygon) -> BaseGeometry:
         flat = shapely.make_valid(flat, method="structure", keep_collapsed=False)
     joined = shapely.set_precision(flat, _GRID_M)
     return shapely.set_precision(joined, 0.0, mode="pointwise")
-
-
-def _along(spans: Floats, edges: Floats) -> tuple[Bools, Floats, Floats]:
-    """Tell which spans run along their edge, both (n, 2, 2), and from where to where these do."""
-    start, way = spans[:, 0], spans[:, 1] - spans[:, 0]
-    share = np.einsum("ikj,ij->ik", edges - start[:, None], way) / np.einsum("ij,ij->i", way, way)[:, None]
-    low, high = np.clip(np.sort(share, axis=1), 0.0, 1.0).T
-    starts, stops = start + low[:, None] * way, start + high[:, None] * way
-    along = low < high
-    for ends in (starts, stops):
-        along &= shapely.dwithin(shapely.points(ends), shapely.linestrings(edges), _ALONG_M)
-    return along, starts[along], stops[along]
 
 
 def _joined(triangles: NDArray[Any]) -> Mesh:
@@ -257,7 +224,7 @@ def _bends(x: Floats, y: Floats, tail: Ints, head: Ints, twin: Ints) -> tuple[In
     before[head[edge]] = tail[edge]
     after[tail[edge]] = head[edge]
     here, there = (x - x[before]) * (y[after] - y), (y - y[before]) * (x[after] - x)
-    narrows = here - there > _FLAT * (abs(here) + abs(there))
+    narrows = here - there > _NEARLY_FLAT * (abs(here) + abs(there))
     before[narrows] = -1
     after[narrows] = -1
     return before, after

@@ -12,13 +12,17 @@ import math
 from dataclasses import dataclass
 from itertools import pairwise
 
+import numpy as np
+import shapely
 from shapely import LineString, MultiLineString, Point
-from shapely.geometry.base import BaseGeometry
 
-from siteplan.route.mesh import FreeGround, Mesh, Piece
+from siteplan.route.mesh import FreeGround
 from siteplan.route.sight import Sight
+from siteplan.route.walls import Piece, pieces_by_triangle
 
 _START = -1
+
+Place = tuple[float, float]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -59,10 +63,12 @@ def shortest_to_point(ground: FreeGround, start: Point, goal: Point) -> Shortest
     >>> round(shortest_to_point(yard, Point(0, 4), Point(10, 4)).length_m, 6)
     14.0
     """
-    pieces = {
-        triangle: [(goal.x, goal.y, goal.x, goal.y)] for triangle in ground.triangles_at(goal.x, goal.y)
-    }
-    return _shortest(ground, start, goal, pieces)
+    triangles = ground.triangles_at(goal.x, goal.y)
+    if not triangles:
+        return None
+    spot = ground.onto(goal.x, goal.y)
+    points = _search(ground, start, {triangle: [(*spot, *spot)] for triangle in triangles})
+    return _line([*points[:-1], (goal.x, goal.y)]) if points else None
 
 
 def shortest_to_walls(
@@ -78,7 +84,7 @@ def shortest_to_walls(
         Metres, in the plane of the ground.
     walls : LineString or MultiLineString
         Where the line may end: on the boundary of the ground, or across it. They do not stand in the way.
-        Parts more than 2e-8 m off the ground are left out.
+        Parts more than 1e-6 m off the ground are left out.
 
     Returns
     -------
@@ -93,21 +99,24 @@ def shortest_to_walls(
     >>> shortest_to_walls(yard, Point(0, 9), LineString([(7, 1), (7, 6)])).line.wkt
     'LINESTRING (0 9, 7 8, 7 6)'
     """
-    return _shortest(ground, start, walls, ground.pieces(walls))
+    points = _search(ground, start, pieces_by_triangle(ground, walls))
+    return _line(points) if points else None
 
 
-def _shortest(
-    ground: FreeGround, start: Point, goal: BaseGeometry, pieces: dict[int, list[Piece]]
-) -> Shortest | None:
-    if not pieces:
-        return None
+def _search(ground: FreeGround, start: Point, pieces: dict[int, list[Piece]]) -> list[Place]:
+    """Return the points of the shortest line to any piece of the goal; none if there is no way."""
+    around = ground.triangles_at(start.x, start.y)
+    if not around or not pieces:
+        return []
     mesh = ground.mesh
-    straight_m = ground.straight_m(goal)
-    length_m: dict[int, float] = {_START: 0.0}
+    origin = ground.onto(start.x, start.y)
+    places = {_START: origin}
+    straight_m = _straight_m(ground, pieces)
+    length_m = {_START: 0.0}
     previous: dict[int, int] = {}
     done: set[int] = set()
     queue = [(0.0, _START)]
-    best_m, best_end, best_last = math.inf, (math.nan, math.nan), _START
+    best_m, best_end, best_last = math.inf, origin, _START
     while queue:
         bound_m, corner = heapq.heappop(queue)
         if bound_m >= best_m:
@@ -115,38 +124,40 @@ def _shortest(
         if corner in done:
             continue
         done.add(corner)
+        sight = Sight(mesh, pieces, *places[corner])
         if corner == _START:
-            sight = Sight(mesh, pieces, start.x, start.y)
-            sight.look_around(ground.triangles_at(start.x, start.y))
+            sight.look_around(around)
         else:
-            sight = Sight(mesh, pieces, mesh.x[corner], mesh.y[corner])
-            sight.look_past(corner, *_place(mesh, start, previous[corner]))
+            sight.look_past(corner, *places[previous[corner]])
         so_far_m = length_m[corner]
         if so_far_m + sight.nearest_m < best_m:
             best_m, best_end, best_last = so_far_m + sight.nearest_m, sight.nearest, corner
         for bend, leg_m in sight.bends():
             total_m = so_far_m + leg_m
             if bend not in done and total_m < length_m.get(bend, math.inf):
-                length_m[bend] = total_m
-                previous[bend] = corner
+                length_m[bend], previous[bend] = total_m, corner
+                places[bend] = mesh.x[bend], mesh.y[bend]
                 if total_m + straight_m[bend] < best_m:
                     heapq.heappush(queue, (total_m + straight_m[bend], bend))
     if math.isinf(best_m):
-        return None
-    points = [best_end]
-    corner = best_last
+        return []
+    points, corner = [best_end], best_last
     while corner != _START:
-        points.append(_place(mesh, start, corner))
+        points.append(places[corner])
         corner = previous[corner]
-    points.append((start.x, start.y))
-    return _line(points[::-1])
+    return [(start.x, start.y), *points[::-1]]
 
 
-def _place(mesh: Mesh, start: Point, corner: int) -> tuple[float, float]:
-    return (start.x, start.y) if corner == _START else (mesh.x[corner], mesh.y[corner])
+def _straight_m(ground: FreeGround, pieces: dict[int, list[Piece]]) -> list[float]:
+    """Return the straight distance from every corner of the ground to the nearest piece of the goal."""
+    ends = np.array([piece for here in pieces.values() for piece in here]).reshape(-1, 2, 2)
+    distances: list[float] = shapely.distance(
+        ground.corners, shapely.multilinestrings(shapely.linestrings(ends))
+    ).tolist()
+    return distances
 
 
-def _line(points: list[tuple[float, float]]) -> Shortest:
+def _line(points: list[Place]) -> Shortest:
     """Join points, leaving out repeats, but keeping two."""
     kept = points[:1] + [here for last, here in pairwise(points) if here != last]
     line = LineString(kept if len(kept) > 1 else kept * 2)

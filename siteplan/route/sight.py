@@ -1,8 +1,9 @@
 """What can be seen from one place on the free ground.
 
 A cone of sight is sent through the triangles of the ground and narrowed at every edge it crosses; whatever
-corner or piece of the goal is met inside the cone is in sight. One rule deals with rounding: directions within
-a relative 1e-11 of each other count as one (``mesh.side``), and cones are closed.
+corner or piece of the goal is met inside the cone is in sight. Cones are closed. Directions within a relative 1e-11
+of each other count as one (``mesh.side``), which is enough between corners; a start or goal is only near to the wall
+it was computed to lie on, and gets 5e-10 m.
 """
 
 from __future__ import annotations
@@ -10,7 +11,11 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from siteplan.route.mesh import REACH_M, Mesh, Piece, side
+from siteplan.route.mesh import REACH_M, Mesh, side
+from siteplan.route.walls import Piece
+
+_ROUNDING_M = 5e-10
+"""Points computed to lie on a line (a start on a wall, a cut in it) are this near to it, or nearer."""
 
 Cone = tuple[float, float, float, float]
 """Directions (x, y) of the right and the left side, from the apex; closed; at most half a turn."""
@@ -71,10 +76,11 @@ class Sight:
                 continue
             corner_x, corner_y = mesh.x[corner], mesh.y[corner]
             ahead_x, ahead_y = corner_x - x, corner_y - y
-            to_before = side(ahead_x, ahead_y, mesh.x[before] - corner_x, mesh.y[before] - corner_y)
-            to_after = side(ahead_x, ahead_y, mesh.x[after] - corner_x, mesh.y[after] - corner_y)
-            if to_before * to_after >= 0:
-                yield corner, math.hypot(ahead_x, ahead_y)
+            to_before = _wall_side(ahead_x, ahead_y, mesh.x[before] - corner_x, mesh.y[before] - corner_y)
+            to_after = _wall_side(ahead_x, ahead_y, mesh.x[after] - corner_x, mesh.y[after] - corner_y)
+            leg_m = math.hypot(ahead_x, ahead_y)
+            if to_before * to_after >= 0 and leg_m > 0.0:
+                yield corner, leg_m
 
     def _towards(self, corner: int) -> tuple[float, float]:
         return self._mesh.x[corner] - self._x, self._mesh.y[corner] - self._y
@@ -82,7 +88,7 @@ class Sight:
     def _wedge(self, corner: int, ahead_x: float, ahead_y: float) -> Cone:
         """Return the directions between straight on and along the obstacle at a corner."""
         before, after = self._towards(self._mesh.before[corner]), self._towards(self._mesh.after[corner])
-        to_before, to_after = side(ahead_x, ahead_y, *before), side(ahead_x, ahead_y, *after)
+        to_before, to_after = _wall_side(ahead_x, ahead_y, *before), _wall_side(ahead_x, ahead_y, *after)
         along_wall = to_before == 0 and to_after == 0
         onward = ahead_x * after[0] + ahead_y * after[1] > 0.0
         if (along_wall and onward) or (not along_wall and to_before <= 0 and to_after <= 0):
@@ -154,6 +160,13 @@ class Sight:
             )
 
 
+def _wall_side(ahead_x: float, ahead_y: float, wall_x: float, wall_y: float) -> int:
+    """Tell on which side of a way to a corner the wall from there runs; 0 if the way began on its line."""
+    cross = ahead_x * wall_y - ahead_y * wall_x
+    slack = _ROUNDING_M * math.hypot(wall_x, wall_y)
+    return 1 if cross > slack else -1 if cross < -slack else 0
+
+
 def _within(cone: Cone, x: float, y: float) -> bool:
     """Tell whether a direction lies in a cone; against it is outside, even if the cone has no width."""
     right_x, right_y, left_x, left_y = cone
@@ -169,8 +182,8 @@ def _span_within(cone: Cone, ax: float, ay: float, bx: float, by: float) -> tupl
     right_x, right_y, left_x, left_y = cone
     low, high = 0.0, 1.0
     for at_a, at_b in (
-        (_lean(right_x, right_y, ax, ay), _lean(right_x, right_y, bx, by)),
-        (_lean(ax, ay, left_x, left_y), _lean(bx, by, left_x, left_y)),
+        (_inwards_m(right_x, right_y, ax, ay), _inwards_m(right_x, right_y, bx, by)),
+        (-_inwards_m(left_x, left_y, ax, ay), -_inwards_m(left_x, left_y, bx, by)),
     ):
         if at_a < 0.0 and at_b < 0.0:
             return 1.0, 0.0
@@ -181,6 +194,7 @@ def _span_within(cone: Cone, ax: float, ay: float, bx: float, by: float) -> tupl
     return low, high
 
 
-def _lean(ax: float, ay: float, bx: float, by: float) -> float:
-    """Return the cross product of two directions, 0 if they are in line."""
-    return ax * by - ay * bx if side(ax, ay, bx, by) else 0.0
+def _inwards_m(edge_x: float, edge_y: float, x: float, y: float) -> float:
+    """Return how far a point lies to the left of a direction, 0 if on it."""
+    aside_m = (edge_x * y - edge_y * x) / math.hypot(edge_x, edge_y)
+    return aside_m if abs(aside_m) > _ROUNDING_M else 0.0

@@ -49,7 +49,7 @@ class Citation:
 
     @property
     def confirmed(self) -> bool:
-        """May it print without the word unconfirmed?"""
+        """Whether it may print without the word unconfirmed."""
         return self.standing in ("verified", "site")
 
 
@@ -193,13 +193,22 @@ class RootRules:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LayerNote:
-    """One layer of the stack, and what it does not cover, as it prints."""
+    """One layer of the stack, and what it does not cover, as it prints.
+
+    Attributes
+    ----------
+    gaps : tuple of str
+        What it does not hold or what was not read, in words.
+    silent : tuple of str
+        Kinds of which the rule was read in full and gives no number.
+    """
 
     layer: str
     title: str
     authority: str
     edition: str
     gaps: tuple[str, ...] = ()
+    silent: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -220,6 +229,10 @@ class Requirements:
         Kinds that a setback row names, of which the site has none and nobody says to have looked.
     overridden : tuple of Citation
         Site overrides in force, with their reasons.
+    unconfirmed : tuple of Citation
+        Rows in use that nobody read at the source.
+    casing_height_m : Numbered or None
+        Least height [m] of the casing above finished grade; ``None`` if no row gives one.
     confidence : float
         Confidence of the verdicts (0.95 unless a layer says otherwise).
     """
@@ -235,6 +248,7 @@ class Requirements:
     unlooked: tuple[tuple[str, Citation], ...]
     overridden: tuple[Citation, ...] = ()
     unconfirmed: tuple[Citation, ...] = ()
+    casing_height_m: Numbered | None = None
     confidence: float = 0.95
 
     def cover(self, line: str, cover_class: str) -> Cover:

@@ -171,15 +171,16 @@ def test_panels_read_their_data_and_own_styles_win(opened: Any) -> None:
     """
     shown = opened(
         sample_page(
-            styles="#plan-map .leaflet-container { background: rgb(1, 2, 3); }",
+            styles="#plan-map .leaflet-container, .leaflet-bar a { background-color: rgb(1, 2, 3); }",
             scripts=[script],
             body=f'<p id="panel"></p>{data_block(data)}',
         )
     )
     assert shown.page.evaluate("planData") == data
     assert shown.page.locator("#panel").text_content() == HOSTILE
-    background = "getComputedStyle(document.querySelector('.leaflet-container')).backgroundColor"
-    assert shown.page.evaluate(background) == "rgb(1, 2, 3)"
+    for place in (".leaflet-container", "a.leaflet-control-zoom-in"):
+        background = shown.page.locator(place).evaluate("it => getComputedStyle(it).backgroundColor")
+        assert background == "rgb(1, 2, 3)"
     assert shown.messages == []
 
 

@@ -14,6 +14,7 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from shapely import LineString, MultiLineString, MultiPolygon, Point, Polygon, affinity, box
 from shapely.geometry.base import BaseGeometry
+from shapely.ops import substring
 
 from siteplan.route.mesh import FreeGround
 from siteplan.route.shortest import Shortest, shortest_to_point, shortest_to_walls
@@ -69,7 +70,7 @@ class SightGraph:
         line = LineString([a, b])
         for i in self.touches:
             spot = self.corners[i]
-            if min(math.dist(spot, a), math.dist(spot, b)) > NEAR and line.distance(Point(spot)) < NEAR:
+            if min(math.dist(spot, a), math.dist(spot, b)) > NEAR and line.distance(Point(spot)) < 1e-7:
                 before, behind = Point(spot - step), Point(spot + step)
                 if not any(max(p.distance(before), p.distance(behind)) < NEAR for p in self.parts[i]):
                     return False
@@ -160,19 +161,27 @@ def thin_walls(rng: np.random.Generator) -> list[Polygon]:
     return [wall for wall in walls if wall.area > 0]
 
 
-def sites(rng: np.random.Generator, kind: int) -> Polygon | MultiPolygon:
+def grown_rings(rng: np.random.Generator) -> list[Polygon]:
+    """Ponds kept off by a rounded clearance: many flat corners."""
+    centres = rng.uniform(3, 17, (4, 2))
+    return [Point(c).buffer(rng.uniform(1, 3), quad_segs=int(rng.integers(2, 6))) for c in centres]
+
+
+KINDS = (touching_blocks, triangles, grid_triangles, thin_walls, grown_rings)
+
+
+def free_area(rng: np.random.Generator, kind: int) -> Polygon | MultiPolygon:
     """Return the free area of a site, as it would come: a difference, or raw holes that may overlap."""
-    make = (touching_blocks, triangles, grid_triangles, thin_walls)[kind % 4]
-    parcel: BaseGeometry = PARCEL
-    if kind // 4 % 2:
-        angle = np.sort(rng.uniform(0, 2 * math.pi, 9))
-        reach = rng.uniform(3, 10, 9)
-        star = np.round(10 + np.c_[reach * np.cos(angle), reach * np.sin(angle)], 2)
-        parcel = Polygon(star) if Polygon(star).is_valid else PARCEL
-    blocks = make(rng)
-    if make is not triangles and kind // 8 % 2 and parcel is PARCEL:
+    blocks = KINDS[kind % 5](rng)
+    form = rng.integers(4)
+    if form == 0 and all(PARCEL.contains_properly(block) for block in blocks):
         return Polygon(PARCEL.exterior, [block.exterior for block in blocks])
-    return parcel.difference(shapely.union_all(blocks))
+    if form == 1:
+        angle, reach = np.sort(rng.uniform(0, 2 * math.pi, 9)), rng.uniform(3, 10, 9)
+        star = Polygon(np.round(10 + np.c_[reach * np.cos(angle), reach * np.sin(angle)], 2))
+        if star.is_valid:
+            return star.difference(shapely.union_all(blocks))
+    return PARCEL.difference(shapely.union_all(blocks))
 
 
 def spots(rng: np.random.Generator, area: BaseGeometry, count: int) -> list[tuple[float, float]]:
@@ -206,3 +215,275 @@ def check_line(found: Shortest, area: BaseGeometry, start: tuple[float, float]) 
     assert len(found.line.coords) >= 2
     assert found.length_m == pytest.approx(found.line.length, rel=1e-12)
     assert area.buffer(1e-6).covers(found.line)
+
+
+def picked_wall(rng: np.random.Generator, area: BaseGeometry) -> MultiLineString:
+    """Return a part of a boundary ring, a whole ring, or a line across the ground."""
+    rings = shapely.get_rings(shapely.get_parts(area))
+    ring = LineString(rings[rng.integers(len(rings))])
+    pick = rng.integers(3)
+    if pick == 0:
+        begin = rng.uniform(0, 0.8)
+        wall = substring(ring, begin, begin + rng.uniform(0.02, 0.6), normalized=True)
+    elif pick == 1:
+        wall = ring
+    else:
+        wall = LineString(np.round(rng.uniform(0, SIDE, (3, 2)), 2)).intersection(area)
+    parts = shapely.get_parts(wall)
+    return MultiLineString([part for part in parts if part.geom_type == "LineString" and part.length > 1e-3])
+
+
+# --- against the brute force ---------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("kind", range(len(KINDS)), ids=[make.__name__ for make in KINDS])
+def test_agrees_with_brute_force(kind: int) -> None:
+    ways = none = 0
+    for seed in range(50):
+        rng = np.random.default_rng([seed, kind])
+        area = free_area(rng, kind)
+        ground = FreeGround(area)
+        graph = SightGraph(ground.area)
+        *starts, last = spots(rng, ground.area, 4)
+        for start, goal in pairwise([*starts, last]):
+            found = shortest_to_point(ground, Point(start), Point(goal))
+            assert agrees(length_m(found), graph.length_m(start, [goal])), (seed, start, goal)
+            ways, none = ways + (found is not None), none + (found is None)
+            if found:
+                check_line(found, ground.area, start)
+                assert found.line.coords[-1] == goal
+        walls = picked_wall(rng, ground.area)
+        for start in starts[:2]:
+            found = shortest_to_walls(ground, Point(start), walls)
+            assert agrees(length_m(found), graph.length_to_walls_m(start, walls)), (seed, start, walls.wkt)
+            if found:
+                check_line(found, ground.area, start)
+                assert walls.distance(Point(found.line.coords[-1])) < 1e-6
+    assert ways > 40
+    assert none < ways
+
+
+def test_no_sampled_point_of_a_wall_is_nearer() -> None:
+    for seed in range(20):
+        rng = np.random.default_rng([seed, 99])
+        ground = FreeGround(free_area(rng, seed))
+        (spot,) = spots(rng, ground.area, 1)
+        start, walls = Point(spot), picked_wall(rng, ground.area)
+        found = length_m(shortest_to_walls(ground, start, walls))
+        samples = [walls.interpolate(share, normalized=True) for share in np.linspace(0, 1, 60)]
+        sampled = min((length_m(shortest_to_point(ground, start, s)) for s in samples), default=math.inf)
+        assert found <= sampled + 1e-9
+        assert math.isinf(found) or sampled - found < walls.length / 59
+
+
+# --- single cases, worked by hand ----------------------------------------------------------------
+
+YARD = FreeGround(PARCEL.difference(box(5, 5, 15, 15)))
+
+
+def test_straight_line_in_the_open() -> None:
+    found = shortest_to_point(YARD, Point(1, 1), Point(4, 5))
+    assert found is not None
+    assert list(found.line.coords) == [(1, 1), (4, 5)]
+    assert found.length_m == 5.0
+
+
+def test_line_bends_at_corners_only() -> None:
+    found = shortest_to_point(YARD, Point(1, 10), Point(19, 11))
+    assert found is not None
+    assert list(found.line.coords) == [(1, 10), (5, 15), (15, 15), (19, 11)]
+    assert found.length_m == pytest.approx(math.hypot(4, 5) + 10 + math.hypot(4, 4), rel=1e-15)
+
+
+def test_start_and_goal_on_the_boundary() -> None:
+    found = shortest_to_point(YARD, Point(5, 10), Point(10, 5))
+    assert found is not None
+    assert list(found.line.coords) == [(5, 10), (5, 5), (10, 5)]
+
+
+def test_heights_of_points_are_left_out() -> None:
+    found = shortest_to_point(YARD, Point(1, 1, 250), Point(4, 5, 260))
+    assert found is not None
+    assert not found.line.has_z
+    assert found.length_m == 5.0
+
+
+def test_same_point_gives_two_points_and_no_length() -> None:
+    found = shortest_to_point(YARD, Point(1, 2), Point(1, 2))
+    assert found is not None
+    assert (list(found.line.coords), found.length_m) == ([(1, 2), (1, 2)], 0.0)
+
+
+def test_walls_foot_of_the_perpendicular() -> None:
+    found = shortest_to_walls(YARD, Point(1, 9), LineString([(5, 6), (5, 14)]))
+    assert found is not None
+    assert list(found.line.coords) == [(1, 9), (5, 9)]
+
+
+def test_walls_trimmed_end_is_exact() -> None:
+    walls = MultiLineString([[(5, 6.3), (5, 13.7)], [(14.1, 15), (14.2, 15)]])
+    found = shortest_to_walls(YARD, Point(1, 3.3), walls)
+    assert found is not None
+    assert list(found.line.coords) == [(1, 3.3), (5, 6.3)]
+    assert found.length_m == 5.0
+
+
+def test_walls_behind_the_corner() -> None:
+    found = shortest_to_walls(YARD, Point(1, 11), LineString([(15, 14), (15, 6)]))
+    assert found is not None
+    assert list(found.line.coords) == [(1, 11), (5, 15), (15, 15), (15, 14)]
+
+
+def test_start_on_the_wall_has_no_length() -> None:
+    found = shortest_to_walls(YARD, Point(5, 9), LineString([(5, 6), (5, 14)]))
+    assert found is not None
+    assert (list(found.line.coords), found.length_m) == ([(5, 9), (5, 9)], 0.0)
+
+
+def test_tee_anywhere_on_a_line_across_the_ground() -> None:
+    trunk = LineString([(0, 2), (10, 2), (10, -3)])
+    for y in (0.5, 3.5):
+        found = shortest_to_walls(YARD, Point(7, y), trunk)
+        assert found is not None
+        assert list(found.line.coords) == [(7, y), (7, 2)]
+
+
+def test_wall_off_the_ground_is_no_goal() -> None:
+    assert shortest_to_walls(YARD, Point(1, 1), LineString([(7, 7), (9, 12)])) is None
+    assert shortest_to_walls(YARD, Point(1, 1), LineString([(40, 0), (40, 9)])) is None
+    assert shortest_to_walls(YARD, Point(1, 1), LineString()) is None
+
+
+def test_off_the_ground_there_is_no_way() -> None:
+    assert shortest_to_point(YARD, Point(7, 7), Point(1, 1)) is None
+    assert shortest_to_point(YARD, Point(1, 1), Point(7, 7)) is None
+    assert shortest_to_walls(YARD, Point(7, 7), LineString([(5, 6), (5, 14)])) is None
+
+
+def test_empty_ground_has_no_way() -> None:
+    for empty in (Polygon(), MultiPolygon()):
+        ground = FreeGround(empty)
+        assert shortest_to_point(ground, Point(0, 0), Point(1, 1)) is None
+        assert shortest_to_walls(ground, Point(0, 0), LineString([(0, 0), (1, 1)])) is None
+
+
+def test_parts_that_do_not_meet_have_no_way() -> None:
+    ground = FreeGround(MultiPolygon([box(0, 0, 4, 4), box(5, 0, 9, 4)]))
+    assert shortest_to_point(ground, Point(1, 1), Point(8, 1)) is None
+    assert shortest_to_point(ground, Point(5, 1), Point(8, 1)) is not None
+    assert shortest_to_walls(ground, Point(1, 1), LineString([(5, 0), (5, 4)])) is None
+
+
+def test_parts_that_overlap_are_one() -> None:
+    found = shortest_to_point(
+        FreeGround(MultiPolygon([box(0, 0, 6, 4), box(5, 0, 9, 4)])), Point(1, 1), Point(8, 1)
+    )
+    assert length_m(found) == 7.0
+
+
+def test_holes_that_overlap_hold_together() -> None:
+    holes = [box(5, -1, 9, 8).exterior, box(7, 4, 11, 19).exterior]
+    ground = FreeGround(Polygon(box(0, -2, SIDE, SIDE).exterior, holes))
+    assert not ground.holds(8, 6)
+    found = shortest_to_point(ground, Point(4, 6), Point(12, 6))
+    assert found is not None
+    assert list(found.line.coords) == [(4, 6), (5, -1), (9, -1), (12, 6)]
+
+
+@pytest.mark.parametrize("turn", [0.0, 17.0, 45.0, 81.3])
+@pytest.mark.parametrize("shift", [0.0, 5e5])
+def test_a_gap_without_width_is_closed(turn: float, shift: float) -> None:
+    """A point against a wall, and two blocks corner to corner, stay closed however the site is turned."""
+
+    def placed(shape: BaseGeometry) -> BaseGeometry:
+        return affinity.translate(affinity.rotate(shape, turn, origin=(3, 4)), shift, shift)
+
+    blocks = [box(0, 5, 7, 7), Polygon([(4, 7), (5, 12), (2.5, 12)]), box(7, 7, 20, 9)]
+    ground = FreeGround(placed(PARCEL).difference(shapely.union_all([placed(block) for block in blocks])))
+    assert shortest_to_point(ground, placed(Point(6, 4)), placed(Point(6, 8))) is None
+    held_off = shortest_to_point(ground, placed(Point(3, 7.5)), placed(Point(5, 7.5)))
+    assert length_m(held_off) == pytest.approx(math.hypot(0.5, 4.5) + 2.5 + math.hypot(0, 4.5), abs=1e-7)
+
+
+def test_corners_in_line_do_not_stop_a_line() -> None:
+    walls = [box(2, 0, 4, 10), box(6, 10, 8, 20), box(10, 0, 12, 10), Polygon([(15, 10), (14, 0), (16, 0)])]
+    ground = FreeGround(PARCEL.difference(shapely.union_all(walls)))
+    assert length_m(shortest_to_point(ground, Point(0, 10), Point(20, 10))) == 20.0
+
+
+def test_start_and_goal_just_off_a_slanting_wall() -> None:
+    """A point computed to lie on a wall lies beside it by rounding; the line still runs along the wall."""
+    rng = np.random.default_rng(5)
+    for _ in range(40):
+        turn, share = rng.uniform(0, 360), rng.uniform(0, 1)
+        house = affinity.rotate(box(5, 5, 15, 15), turn, origin=(10, 10))
+        ground = FreeGround(box(-20, -20, 40, 40).difference(house))
+        ring = house.exterior
+        start, goal = ring.interpolate(10 * share), ring.interpolate(10 + 10 * share)
+        for a, b in ((start, goal), (goal, start)):
+            assert length_m(shortest_to_point(ground, a, b)) == pytest.approx(10.0, abs=1e-7)
+
+
+def test_a_long_way_needs_no_deep_stack() -> None:
+    """Six hundred walls in turn: a search that called itself would fail here."""
+    count = 600
+    walls = [box(2 * i + 1, -1 if i % 2 else 1, 2 * i + 1.5, 19 if i % 2 else 21) for i in range(count)]
+    ground = FreeGround(box(0, 0, 2 * count + 1, SIDE).difference(shapely.union_all(walls)))
+    found = shortest_to_point(ground, Point(0.5, 0.5), Point(2 * count + 0.5, 0.5))
+    assert found is not None
+    bends = 1 + 2 * (count - 1)
+    assert len(found.line.coords) == bends + 2
+
+
+# --- properties ----------------------------------------------------------------------------------
+
+SEEDS = st.integers(0, 10_000)
+
+
+@settings(max_examples=40, deadline=None, derandomize=True)
+@given(SEEDS)
+def test_there_and_back_are_equal(seed: int) -> None:
+    rng = np.random.default_rng([seed, 1])
+    ground = FreeGround(free_area(rng, seed))
+    start, goal = (Point(spot) for spot in spots(rng, ground.area, 2))
+    there, back = shortest_to_point(ground, start, goal), shortest_to_point(ground, goal, start)
+    assert agrees(length_m(there), length_m(back))
+
+
+@settings(max_examples=40, deadline=None, derandomize=True)
+@given(SEEDS)
+def test_one_more_obstacle_never_shortens(seed: int) -> None:
+    rng = np.random.default_rng([seed, 2])
+    area = free_area(rng, seed)
+    x, y = rng.uniform(0, SIDE - 5, 2)
+    fewer = FreeGround(area)
+    more = FreeGround(fewer.area.difference(box(x, y, x + rng.uniform(1, 5), y + rng.uniform(1, 5))))
+    assume(not more.area.is_empty)
+    start, goal = (Point(spot) for spot in spots(rng, more.area, 2))
+    walls = picked_wall(rng, more.area)
+    for find, end in ((shortest_to_point, goal), (shortest_to_walls, walls)):
+        before, after = length_m(find(fewer, start, end)), length_m(find(more, start, end))
+        assert before <= after + 1e-6
+        assert math.isinf(before) or before >= start.distance(end) - 1e-6
+
+
+@settings(max_examples=60, deadline=None, derandomize=True)
+@given(SEEDS, st.floats(0, 360), st.sampled_from([0.1, 1.0, 30.0]), st.sampled_from([0.0, 4e5]))
+def test_turning_scaling_and_shifting_change_nothing(
+    seed: int, turn: float, scale: float, shift: float
+) -> None:
+    """Beyond the 1e-8 m to which corners are rounded."""
+    rng = np.random.default_rng([seed, 3])
+    area = free_area(rng, seed)
+    along, across = scale * math.cos(math.radians(turn)), scale * math.sin(math.radians(turn))
+
+    def moved(shape: BaseGeometry) -> BaseGeometry:
+        return affinity.affine_transform(shape, [along, -across, across, along, shift, shift])
+
+    here, there = FreeGround(area), FreeGround(moved(area))
+    start, goal = (Point(spot) for spot in spots(rng, here.area, 2))
+    for find, end in ((shortest_to_point, goal), (shortest_to_walls, picked_wall(rng, here.area))):
+        first, second = find(here, start, end), find(there, moved(start), moved(end))
+        assert math.isclose(length_m(first), length_m(second) / scale, rel_tol=1e-9, abs_tol=1e-6)
+        if second:
+            assert there.area.buffer(2e-6).covers(second.line)

@@ -1,0 +1,290 @@
+"""The plan drawing that all sheets share: what is there, the trenches, hand-dig bands, bends, crossings, measured lines."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from math import cos, radians, sin
+
+import shapely
+from shapely import LineString, Point
+from shapely.geometry.base import BaseGeometry
+from shapely.ops import substring
+
+from siteplan.check.finding import Finding
+from siteplan.document.labels import Labels
+from siteplan.document.model import Plan
+from siteplan.document.pdf import HAIR, THIN, Pen, Stroke, line_parts, text_width
+from siteplan.document.sheet import Box, Viewport
+from siteplan.document.symbols import ALL_LOOKS, PROPERTY, TRENCH_POWER, TRENCH_WATER, Look, letter, look
+from siteplan.document.words import feature_name
+from siteplan.route.model import Reach
+from siteplan.site.features import Feature
+from siteplan.units import FOOT_M, Printer
+
+NAME_PT = 9.0
+_LETTER_STEP_PT = 95.0
+_LEAST_BAND_PT = 9.0
+_LEAST_NAMED_PT2 = 30.0
+_FRAME = Stroke(1.0)
+_TIE = Stroke(0.5, (2, 2))
+_BAR_STEPS = (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000)
+
+
+class PlanDrawing:
+    """One plan drawing in the making: draw the parts in order, then ``finish``.
+
+    Parameters
+    ----------
+    pen : Pen
+    plan : Plan
+    view : Viewport
+    """
+
+    def __init__(self, pen: Pen, plan: Plan, view: Viewport) -> None:
+        self.pen = pen
+        self.plan = plan
+        self.view = view
+        self.labels = Labels(view.box)
+        self.used: dict[str, Look] = {}
+        self._printer = Printer(plan.site.units)
+
+    def surroundings(self) -> None:
+        """Draw what is on the ground, with names."""
+        for feature in self.plan.site.features:
+            self._feature(feature)
+
+    def trenches(self, reaches: Sequence[Reach]) -> None:
+        """Draw trench centrelines, heavy, with the letters of what lies in them."""
+        for reach in reaches:
+            carries = {self.plan.site.line(run.line).carries for run in reach.runs}
+            drawn = TRENCH_WATER if "water" in carries else TRENCH_POWER
+            self._use(drawn)
+            shape = self.view.on_page(reach.path)
+            self.pen.lines(shape, drawn.stroke)
+            self.labels.keep_clear_along(shape, 5.0, 4.0)
+            words = [word for word in ("water", "electric", "communications") if word in carries]
+            letters = "+".join({"water": "W", "electric": "E", "communications": "C"}[word] for word in words)
+            self._letters(shape, letters, 11.0)
+
+    def hand_dig(self, reaches: Sequence[Reach], *, words_pt: float = NAME_PT) -> None:
+        """Draw the hatched hand-dig bands, with the words."""
+        names = {reach.name: reach for reach in reaches}
+        tolerance_m = self.plan.requirements.locate.tolerance_m.value
+        half_m = max(tolerance_m, _LEAST_BAND_PT / self.view.scale.points(1.0))
+        for crossing in self.plan.works.crossings:
+            if crossing.reach not in names:
+                continue
+            reach = names[crossing.reach]
+            ends = max(crossing.hand_from_m, 0.0), min(crossing.hand_to_m, reach.length_m)
+            stretch = substring(reach.path, *ends)
+            band = self.view.on_page(stretch.buffer(half_m, cap_style="flat"))
+            if band.is_empty:
+                continue
+            self.pen.hatch(band, Stroke(0.6), spacing=3.5)
+            self.pen.lines(band, THIN)
+            self.labels.keep_clear_along(band, 3.0, 2.0)
+            middle = band.representative_point()
+            self.labels.add((middle.x, middle.y), "HAND DIG", words_pt, bold=True)
+
+    def crossings(self, reaches: Sequence[Reach]) -> None:
+        """Draw the numbers of the crossings, ringed."""
+        names = {reach.name for reach in reaches}
+        for crossing in self.plan.works.crossings:
+            if crossing.reach in names and self.view.shows(crossing.x, crossing.y):
+                x, y = self.view.place(crossing.x, crossing.y)
+                self.pen.circle(x, y, 7.5, _FRAME)
+                self.pen.text(x, y - 3.5, str(crossing.number), 10, bold=True, align="centre")
+                self.labels.keep_clear(Box(x - 8, y - 8, 16, 16), 8.0)
+
+    def bends(self, reaches: Sequence[Reach]) -> None:
+        """Draw the bends, named."""
+        names = {reach.name for reach in reaches}
+        for bend in self.plan.works.bends:
+            if bend.reach in names and self.view.shows(bend.x, bend.y):
+                at = self.view.place(bend.x, bend.y)
+                self.pen.circle(*at, 3.4, _FRAME, fill="black")
+                self.labels.keep_clear(Box(at[0] - 4, at[1] - 4, 8, 8), 8.0)
+                self.labels.add(at, bend.name, 10, bold=True)
+
+    def corners(self, names: Iterable[str]) -> None:
+        """Draw the corners to tape from, named."""
+        wanted = set(names)
+        for corner in self.plan.works.corners:
+            if corner.name in wanted and self.view.shows(corner.x, corner.y):
+                x, y = self.view.place(corner.x, corner.y)
+                self.pen.fill(Box(x - 3, y - 3, 6, 6), black=True)
+                self.labels.keep_clear(Box(x - 4, y - 4, 8, 8), 6.0)
+                self.labels.add((x, y), corner.name, NAME_PT, bold=True)
+
+    def ties(self, reaches: Sequence[Reach]) -> set[str]:
+        """Draw the ties of starts, bends and ends with their distances; returns the corners they hang on."""
+        corners = {corner.name: corner for corner in self.plan.works.corners}
+        names = {reach.name for reach in reaches}
+        used: set[str] = set()
+        for station in self.plan.works.stations:
+            if station.reach not in names or station.kind not in ("start", "bend", "end"):
+                continue
+            for name, distance_m in station.ties:
+                corner = corners[name]
+                tie = self.view.on_page(LineString([(station.x, station.y), (corner.x, corner.y)]))
+                if tie.is_empty:
+                    continue
+                used.add(name)
+                self.pen.lines(tie, _TIE)
+                self.labels.add_along(tie, self._printer.number(distance_m), NAME_PT)
+        return used
+
+    def measured(self, findings: Iterable[Finding]) -> None:
+        """Draw measured lines end to end, with the numbers of their findings in a box."""
+        numbers: dict[tuple[tuple[float, float], ...], list[int]] = {}
+        for finding in findings:
+            if len(finding.points) == 2:
+                numbers.setdefault(finding.points, []).append(finding.number)
+        for points, found in numbers.items():
+            line = self.view.on_page(LineString(points))
+            if line.is_empty:
+                continue
+            self.pen.lines(line, Stroke(0.9))
+            for x, y in (self.view.place(*point) for point in points):
+                self.pen.circle(x, y, 2.0, THIN, fill="black")
+            text = ", ".join(str(number) for number in found)
+            if line.length > 30:
+                self.labels.add_along(line, text, 10, bold=True, framed=True)
+            else:
+                spot = line.interpolate(0.5, normalized=True)
+                self.labels.add((spot.x, spot.y), text, 10, bold=True, framed=True)
+
+    def finish(self) -> None:
+        """Draw north arrow, bar scale, the words and the frame."""
+        self._bar_scale()
+        if self.plan.frame.north_known:
+            self._north()
+        self.labels.draw(self.pen)
+        self.pen.box(self.view.box, _FRAME)
+
+    def _feature(self, feature: Feature) -> None:
+        shape = self.view.on_page(feature.shape)
+        if shape.is_empty:
+            return
+        if feature.shape.geom_type in ("Point", "MultiPoint"):
+            for spot in shapely.get_parts(shape):
+                self._point(feature, spot)
+            return
+        drawn, mark = look(feature), letter(feature)
+        self._use(drawn)
+        outline = self.view.outline(feature.shape)
+        self.pen.lines(outline, drawn.stroke)
+        area = feature.shape.geom_type in ("Polygon", "MultiPolygon")
+        self.labels.keep_clear_along(outline, 2.0, 0.6)
+        name = feature_name(feature)
+        if drawn is PROPERTY:
+            if not outline.is_empty:
+                spot = max(line_parts(outline), key=lambda part: part.length).interpolate(
+                    0.3, normalized=True
+                )
+                self.labels.add((spot.x, spot.y), f"property line, {name}", NAME_PT)
+        elif area:
+            if shape.area < _LEAST_NAMED_PT2:
+                return
+            spot = shape.representative_point()
+            lettered = f"{mark}  {name}" if mark else name
+            self.labels.add((spot.x, spot.y), lettered, NAME_PT, centred=True)
+        else:
+            self._letters(outline, mark, NAME_PT)
+            spot = max(line_parts(outline), key=lambda part: part.length).interpolate(0.35, normalized=True)
+            self.labels.add((spot.x, spot.y), name, NAME_PT)
+
+    def _point(self, feature: Feature, spot: Point) -> None:
+        x, y, pen = spot.x, spot.y, self.pen
+        if feature.kind == "well":
+            pen.circle(x, y, 6, Stroke(1.6))
+            pen.line([(x - 6, y), (x + 6, y)], THIN)
+            pen.line([(x, y - 6), (x, y + 6)], THIN)
+            pen.circle(x, y, 2, THIN, fill="black")
+        elif feature.kind == "tree":
+            pen.circle(x, y, 5, THIN)
+            for turn in (0, 60, 120):
+                dx, dy = 5 * cos(radians(turn)), 5 * sin(radians(turn))
+                pen.line([(x - dx, y - dy), (x + dx, y + dy)], HAIR)
+        else:
+            mark = letter(feature)
+            pen.circle(x, y, 8 if len(mark) > 1 else 5, THIN)
+            pen.text(x, y - 3, mark, NAME_PT, align="centre")
+        self.labels.keep_clear(Box(x - 6, y - 6, 12, 12), 6.0)
+        self.labels.add((x, y), feature_name(feature), NAME_PT, bold=feature.kind == "well")
+
+    def _letters(self, page_line: BaseGeometry, letters: str, size: float) -> None:
+        if not letters:
+            return
+        for part in line_parts(page_line):
+            count = max(1, int(part.length / _LETTER_STEP_PT))
+            for n in range(count):
+                stretch = substring(part, n / count, (n + 1) / count, normalized=True)
+                self.labels.add_along(stretch, letters, size, bold=True)
+
+    def _use(self, drawn: Look) -> None:
+        self.used.setdefault(drawn.legend, drawn)
+
+    def _north(self) -> None:
+        x, y = self.view.box.right - 22, self.view.box.top - 26
+        turn = radians(90 + self.view.turn_deg)
+        dx, dy = 16 * cos(turn), 16 * sin(turn)
+        around = Box(x - 20, y - 22, 40, 44)
+        self.pen.fill(around)
+        self.pen.arrow((x - dx, y - dy), (x + dx, y + dy), Stroke(1.6), 9)
+        self.pen.fill(Box(x - 5, y - 6, 10, 12))
+        self.pen.text(x, y - 4.5, "N", 12, bold=True, align="centre")
+        self.labels.keep_clear(around, 20.0)
+
+    def _bar_scale(self) -> None:
+        unit_m = FOOT_M if self._printer.unit == "ft" else 1.0
+        step_m = max(
+            (unit_m * step for step in _BAR_STEPS if self.view.scale.points(unit_m * step) * 4 <= 160),
+            default=unit_m,
+        )
+        step = self.view.scale.points(step_m)
+        box, pen = self.view.box, self.pen
+        end = self._printer.length(4 * step_m)
+        around = Box(box.x + 3, box.y + 3, 4 * step + 24 + text_width(end, NAME_PT) / 2, 35)
+        x, y = box.x + 12, box.y + 19
+        pen.fill(around)
+        for n in range(4):
+            pen.fill(Box(x + n * step, y, step, 4), black=n % 2 == 0)
+        pen.box(Box(x, y, 4 * step, 4), HAIR)
+        pen.text(x, y + 8, f"scale {self.view.scale.text}", NAME_PT, bold=True)
+        pen.text(x, y - 10, "0", NAME_PT, align="centre")
+        middle = self._printer.number(2 * step_m)
+        if text_width(middle, NAME_PT) < step:
+            pen.text(x + 2 * step, y - 10, middle, NAME_PT, align="centre")
+        pen.text(x + 4 * step, y - 10, end, NAME_PT, align="centre")
+        self.labels.keep_clear(around, 20.0)
+
+
+LEGEND_ROW_PT = 13.0
+
+
+def legend_rows(used: Iterable[Look], width: float) -> list[list[Look]]:
+    """Line types in use, laid out in rows of so much width [points]."""
+    looks = [drawn for drawn in ALL_LOOKS if drawn in set(used)]
+    across = max(1, int(width / 178))
+    return [looks[n : n + across] for n in range(0, len(looks), across)]
+
+
+def draw_legend(pen: Pen, box: Box, rows: Sequence[Sequence[Look]]) -> None:
+    """Draw line types with their words, from the top of a box."""
+    across = max(len(row) for row in rows)
+    for down, row in enumerate(rows):
+        for column, drawn in enumerate(row):
+            x, y = box.x + column * box.width / across, box.top - LEGEND_ROW_PT * (down + 1) + 4
+            pen.line([(x, y + 3), (x + 42, y + 3)], drawn.stroke)
+            if drawn.letter:
+                width = text_width(drawn.letter, NAME_PT, bold=True) + 3
+                pen.fill(Box(x + 21 - width / 2, y - 1, width, 9))
+                pen.text(x + 21, y, drawn.letter, NAME_PT, bold=True, align="centre")
+            pen.text(x + 48, y, drawn.legend, NAME_PT)
+
+
+def key_shapes(plan: Plan) -> list[BaseGeometry]:
+    """What a key plan must show: the trenches, the well and the corners to tape from."""
+    corners = [Point(corner.x, corner.y) for corner in plan.works.corners]
+    return [reach.path for reach in plan.layout.reaches] + [plan.site.well.shape, *corners]

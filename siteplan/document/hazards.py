@@ -1,0 +1,104 @@
+"""What on this site can hurt somebody, in one line each, for the first page of a sheet."""
+
+from __future__ import annotations
+
+from siteplan.document.cautions import OVERHEAD_M, unconfirmed
+from siteplan.document.model import Plan
+from siteplan.document.words import feature_name, named
+from siteplan.measure.model import Crossing
+from siteplan.site.features import Feature
+from siteplan.units import Printer
+
+_TANKS = ("septic_tank", "holding_tank", "cistern", "cesspool", "fuel_tank", "absorption_area")
+
+
+def overhead_lines(plan: Plan) -> list[tuple[Feature, str]]:
+    """Overhead lines of the site, each with how it lies to the dig, in words."""
+    printer = Printer(plan.site.units)
+    found = []
+    for line in plan.site.of_kind("overhead_line"):
+        paths = [reach.path for reach in plan.layout.reaches]
+        if any(line.shape.intersects(path) for path in paths):
+            where = "crosses over the trench"
+        elif any(line.shape.distance(path) <= 2 * OVERHEAD_M for path in paths):
+            where = f"within {printer.length(OVERHEAD_M)} of the dig area"
+        else:
+            where = "on the site"
+        found.append((line, where))
+    return found
+
+
+def overhead_in_words(plan: Plan, line: Feature, where: str) -> str:
+    """Name an overhead line with what is known of it: "Overhead power, 7200 V, 24.0 ft up, crosses over the trench"."""
+    printer = Printer(plan.site.units)
+    volts, height, owner = (line.facts.get(name) for name in ("volts", "height", "owner"))
+    words = [
+        feature_name(line),
+        f"{volts:.0f} V" if isinstance(volts, float) else "voltage not known",
+        f"{printer.length(height)} up" if isinstance(height, float) else "height not known",
+        str(owner) if owner else "",
+        where,
+    ]
+    return ", ".join(word for word in words if word)
+
+
+def crossing_in_words(plan: Plan, crossing: Crossing) -> str:
+    """How a crossing is passed: "go under, 29 in clear, 12 in asked" or that its depth is unknown."""
+    printer = Printer(plan.site.units)
+    if crossing.over is None:
+        words = ["depth unknown: find it by hand"]
+    else:
+        words = [f"go {'over' if crossing.over else 'under'}"]
+        if crossing.their_depth_m is not None:
+            words.append(f"its top {printer.short(crossing.their_depth_m)} deep by record")
+    if crossing.clear_m is not None:
+        words.append(f"{printer.short(crossing.clear_m)} clear")
+    if crossing.required_m is not None:
+        words.append(f"{printer.short(crossing.required_m)} asked")
+    return ", ".join(words)
+
+
+def hazards(plan: Plan) -> list[str]:
+    """List what can hurt: overhead lines, lines to cross, depths that need protection, tanks.
+
+    Returns
+    -------
+    list of str
+        Sentences for print; lengths and stations in the units of the site.
+    """
+    printer = Printer(plan.site.units)
+    said = [f"OVERHEAD: {overhead_in_words(plan, *found)}." for found in overhead_lines(plan)]
+    for crossing in plan.works.crossings:
+        stretch = f"{printer.station(crossing.hand_from_m)} to {printer.station(crossing.hand_to_m)}"
+        said.append(
+            f"HAND DIG {crossing.reach} {stretch}: crossing {crossing.number},"
+            f" {named(plan, crossing.feature)} ({carries(plan, crossing.feature)}); {crossing_in_words(plan, crossing)}."
+        )
+    tanks = [feature_name(feature) for feature in plan.site.of_kind(*_TANKS)]
+    if tanks:
+        said.append(f"KEEP THE MACHINE OFF: {', '.join(tanks)}.")
+    said += _stretches(plan)
+    return said
+
+
+def _stretches(plan: Plan) -> list[str]:
+    """Stretches on which something holds, one sentence for each sort."""
+    printer = Printer(plan.site.units)
+    where: dict[str, list[str]] = {}
+    for interval in plan.works.intervals:
+        rule = interval.rule.citation if interval.rule else None
+        what = interval.what + (f" ({rule.text}{unconfirmed(rule)})" if rule else "")
+        stretch = f"{interval.reach} {printer.station(interval.from_m)} to {printer.station(interval.to_m)}"
+        where.setdefault(what, []).append(stretch)
+    return [f"{what}: {', '.join(stretches)}." for what, stretches in where.items()]
+
+
+def carries(plan: Plan, feature_id: str) -> str:
+    """What a line that is there already carries, and whose it is."""
+    facts = plan.site.feature(feature_id).facts
+    owner = facts.get("owner")
+    return ", ".join(
+        str(word)
+        for word in (facts.get("carries", "contents not stated"), f"owner: {owner}" if owner else "")
+        if word
+    )

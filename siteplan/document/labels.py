@@ -1,0 +1,154 @@
+"""Where the words of a drawing go: beside their point, not on one another, not on what must be seen."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from itertools import product
+
+import numpy as np
+from shapely import LineString
+from shapely.geometry.base import BaseGeometry
+
+from siteplan.document.pdf import HAIR, Pen, text_width, wrap
+from siteplan.document.sheet import Box
+
+_LEADING = 1.15
+_REACHES_PT = (6.0, 18.0, 34.0, 54.0, 80.0)
+_OUT_FROM_THE_MIDDLE = (10, 11, 9, 12, 8, 13, 7, 14, 6, 15, 5, 16, 4, 17, 3)
+_WAYS = ((1, 0), (1, 1), (0, 1), (-1, 1), (-1, 0), (-1, -1), (0, -1), (1, -1))
+
+
+@dataclass(frozen=True, slots=True)
+class _Label:
+    at: tuple[tuple[float, float], ...]
+    lines: list[str]
+    size: float
+    bold: bool
+    on_it: bool
+    aside: bool
+    framed: bool
+
+    @property
+    def width(self) -> float:
+        return max(text_width(line, self.size, bold=self.bold) for line in self.lines) + 4
+
+    @property
+    def height(self) -> float:
+        return len(self.lines) * self.size * _LEADING + 2
+
+
+class Labels:
+    """Words waiting for their place in one drawing.
+
+    Parameters
+    ----------
+    box : Box
+        Where the drawing is; no word leaves it.
+    """
+
+    def __init__(self, box: Box) -> None:
+        self._box = box
+        self._taken: list[tuple[float, float, float, float, float]] = []
+        self._waiting: list[_Label] = []
+
+    def keep_clear(self, box: Box, weight: float = 3.0) -> None:
+        """Name a part of the drawing that words should not cover."""
+        self._taken.append((box.x, box.y, box.right, box.top, weight))
+
+    def keep_clear_along(
+        self, page_shape: BaseGeometry, half_width: float = 3.0, weight: float = 1.0
+    ) -> None:
+        """Name lines of the drawing, in page points, that words should not cover."""
+        step = 2 * half_width
+        for part in getattr(page_shape, "geoms", [page_shape]):
+            if part.is_empty:
+                continue
+            outline = part.boundary if part.geom_type == "Polygon" else part
+            for n in range(int(outline.length / step) + 1):
+                spot = outline.interpolate(n * step)
+                self.keep_clear(
+                    Box(spot.x - half_width, spot.y - half_width, step, step),
+                    weight,
+                )
+
+    def add(
+        self,
+        at: tuple[float, float],
+        text: str,
+        size: float,
+        *,
+        bold: bool = False,
+        width: float = 110.0,
+        most_lines: int = 2,
+        centred: bool = False,
+        framed: bool = False,
+    ) -> None:
+        """Ask for words at a page point; ``centred``: on the point itself if there is room; ``framed``: in a box."""
+        lines = wrap(text, width, size, bold=bold)
+        if len(lines) > most_lines:
+            lines = [*lines[: most_lines - 1], lines[most_lines - 1].rstrip() + "…"]
+        if any(lines):
+            self._waiting.append(_Label((at,), lines, size, bold, centred, True, framed))
+
+    def add_along(
+        self, line: LineString, text: str, size: float, *, bold: bool = False, framed: bool = False
+    ) -> None:
+        """Ask for words set into a line in page points, wherever along it they cover least."""
+        width = text_width(text, size, bold=bold) + 4
+        if text and line.length > 1.2 * width:
+            spots = [line.interpolate(n / 20, normalized=True) for n in _OUT_FROM_THE_MIDDLE]
+            at = tuple((spot.x, spot.y) for spot in spots)
+            self._waiting.append(_Label(at, [text], size, bold, True, False, framed))
+
+    def draw(self, pen: Pen) -> None:
+        """Place and draw all words in the order in which they were asked for; far ones with a leader."""
+        for label in self._waiting:
+            spot = self._best(label)
+            self._taken.append((spot.x, spot.y, spot.right, spot.top, 8.0))
+            self._leader(pen, spot, label)
+            pen.fill(spot)
+            if label.framed:
+                pen.box(spot, HAIR)
+            y = spot.top - label.size
+            for line in label.lines:
+                pen.text(spot.x + spot.width / 2, y, line, label.size, bold=label.bold, align="centre")
+                y -= label.size * _LEADING
+
+    def _spots(self, label: _Label) -> Iterable[Box]:
+        width, height = label.width, label.height
+        for x, y in label.at:
+            if label.on_it:
+                yield self._inside(Box(x - width / 2, y - height / 2, width, height))
+            for reach, (right, up) in product(_REACHES_PT if label.aside else (), _WAYS):
+                left = x + right * reach - (width if right < 0 else width / 2 if right == 0 else 0)
+                low = y + up * reach - (height if up < 0 else height / 2 if up == 0 else 0)
+                yield self._inside(Box(left, low, width, height))
+
+    def _inside(self, box: Box) -> Box:
+        x = min(max(box.x, self._box.x + 2), self._box.right - box.width - 2)
+        y = min(max(box.y, self._box.y + 2), self._box.top - box.height - 2)
+        return Box(x, y, box.width, box.height)
+
+    def _best(self, label: _Label) -> Box:
+        """Return the spot that covers least and is not far; the first of equals."""
+        spots = list(self._spots(label))
+        places = np.array([(spot.x, spot.y, spot.right, spot.top) for spot in spots])[:, None, :]
+        taken = np.array(self._taken or [(0.0, 0.0, 0.0, 0.0, 0.0)])[None, :, :]
+        wide = np.minimum(places[..., 2], taken[..., 2]) - np.maximum(places[..., 0], taken[..., 0])
+        high = np.minimum(places[..., 3], taken[..., 3]) - np.maximum(places[..., 1], taken[..., 1])
+        cost = (np.maximum(wide, 0) * np.maximum(high, 0) * taken[..., 4]).sum(axis=1)
+        if label.aside:
+            cost += [self._distance_cost(spot, label) for spot in spots]
+        return spots[int(np.argmin(np.round(cost, 6)))]
+
+    def _distance_cost(self, spot: Box, label: _Label) -> float:
+        x, y = label.at[0]
+        away = max(spot.x - x, x - spot.right, 0) + max(spot.y - y, y - spot.top, 0)
+        return 2 * away + (0.0 if label.on_it or away else 40.0)
+
+    def _leader(self, pen: Pen, spot: Box, label: _Label) -> None:
+        x, y = label.at[0]
+        near = (min(max(x, spot.x), spot.right), min(max(y, spot.y), spot.top))
+        if label.aside and abs(near[0] - x) + abs(near[1] - y) > 12:
+            pen.line([near, (x, y)], HAIR)

@@ -1,0 +1,231 @@
+"""The title column beside the map: cautions, switches, summary, verdicts, profiles, crossings, stations, and who decides.
+
+Everything here is HTML; every text of the plan goes through ``escaped``.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Sequence
+
+from siteplan.check.finding import WORST_FIRST, Finding
+from siteplan.document.cautions import DECIDES, cautions
+from siteplan.document.map_cards import rule_text
+from siteplan.document.map_profile import profile, profile_note
+from siteplan.document.map_shapes import GROUPS, finding_ref
+from siteplan.document.model import Plan
+from siteplan.document.page import escaped
+from siteplan.document.summary import error_text, margin_text, measured_text
+from siteplan.document.words import named, reach_title
+from siteplan.units import Printer
+
+_FIRST_CAUTIONS = ("locate", "hand_dig", "private", "overhead", "entry")
+_AT_FIRST_HIDDEN = "kept-off"
+
+
+def panel(plan: Plan) -> str:
+    """Compose the column."""
+    parts = (
+        _title(plan),
+        _cautions(plan),
+        _switches(),
+        _summary(plan),
+        _verdicts(plan),
+        _profiles(plan),
+        _crossings(plan),
+        _stations(plan),
+        _decided(plan),
+    )
+    return f'<main id="sheet">{"".join(parts)}</main>'
+
+
+def _title(plan: Plan) -> str:
+    paper = plan.site.paper
+    prepared = paper.prepared.isoformat() if paper.prepared else ""
+    return (
+        f'<header><h1>{escaped(plan.site.name)}</h1><p class="subtitle">Trench and setbacks, from well to buildings</p>'
+        + _terms(
+            [
+                ("Address", paper.address),
+                ("Parcel", paper.parcel_number),
+                ("Owner", paper.owner),
+                ("Contractor", paper.contractor),
+                ("Permit", paper.permit),
+                ("Prepared", prepared),
+                ("Rules", plan.site.rules),
+            ]
+        )
+        + f'<p class="decides">{escaped(DECIDES)}</p></header>'
+    )
+
+
+def _section(heading: str, *parts: str, name: str) -> str:
+    return f'<section id="{name}"><h2>{escaped(heading)}</h2>{"".join(parts)}</section>'
+
+
+def _more(words: str, *parts: str) -> str:
+    return f"<details><summary>{escaped(words)}</summary>{''.join(parts)}</details>"
+
+
+def _terms(rows: Iterable[tuple[str, str]]) -> str:
+    pairs = "".join(f"<dt>{escaped(term)}</dt><dd>{escaped(text)}</dd>" for term, text in rows if text)
+    return f"<dl>{pairs}</dl>"
+
+
+def _items(texts: Iterable[str]) -> str:
+    return f"<ul>{''.join(f'<li>{text}</li>' for text in texts)}</ul>"
+
+
+def _table(heads: Sequence[str], rows: Iterable[str]) -> str:
+    head = "".join(f'<th scope="col">{escaped(text)}</th>' for text in heads)
+    return f"<table><thead><tr>{head}</tr></thead><tbody>{''.join(rows)}</tbody></table>"
+
+
+def _button(ref: str, text: str, classes: str = "") -> str:
+    return f'<button type="button" data-ref="{escaped(ref)}" class="{classes}">{escaped(text)}</button>'
+
+
+def _cautions(plan: Plan) -> str:
+    texts = {each.id: f"<strong>{escaped(each.head)}.</strong> {escaped(each.text)}" for each in cautions(plan)}
+    rest = [text for name, text in texts.items() if name not in (*_FIRST_CAUTIONS, "decides")]
+    return _section(
+        "Before anyone digs",
+        _items(texts[name] for name in _FIRST_CAUTIONS),
+        _more("More cautions", _items(rest)),
+        name="cautions",
+    )
+
+
+def _switches() -> str:
+    boxes = "".join(
+        f'<label class="switch {name}"><input type="checkbox" data-group="{name}"'
+        f"{'' if name == _AT_FIRST_HIDDEN else ' checked'}>"
+        f'<svg width="30" height="14" aria-hidden="true"><path d="M1 7h28"/></svg>{escaped(words)}</label>'
+        for name, words in GROUPS.items()
+    )
+    return _section(
+        "On the map",
+        f'<fieldset><legend>Show</legend><div class="switches">{boxes}</div></fieldset>',
+        '<form id="go-to"><label for="station">Go to station</label>'
+        '<input id="station" autocomplete="off" placeholder="1+35" size="9"><button type="submit">Go</button>'
+        '<button type="button" data-view="all">Whole site</button><button type="button" data-view="trench">Trench</button>'
+        '<output for="station"></output></form>',
+        name="switches",
+    )
+
+
+def _summary(plan: Plan) -> str:
+    printer, works = Printer(plan.site.units), plan.works
+    cuts = [station.cut_m for station in works.stations]
+    by_reach = [f"{reach_title(plan, reach)}: {printer.length(reach.length_m)}" for reach in plan.layout.reaches]
+    counts = Counter(finding.verdict for finding in plan.findings)
+    dirt = (
+        f"{printer.volume(works.volumes.bank_m3)} in the bank, {printer.volume(works.volumes.loose_m3)} loose;"
+        f" haul off {printer.volume(works.volumes.haul_off_m3)} loose"
+    )
+    least, most = printer.length(min(cuts)), printer.length(max(cuts))
+    cut = least if least == most else f"{least} to {most}"
+    return _section(
+        "Summary",
+        _terms(
+            [
+                ("Trench", f"{printer.length(plan.layout.length_m)} in all"),
+                *(("", text) for text in by_reach),
+                ("Cut", cut if works.levelled else f"{cut}, from ground surface only"),
+                ("Dirt", dirt),
+                ("Crossings", str(len(works.crossings))),
+                ("Verdicts", ", ".join(f"{counts[each]} {each}" for each in WORST_FIRST if counts[each])),
+                ("Route", plan.layout.certificate),
+            ]
+        ),
+        name="summary",
+    )
+
+
+def _verdicts(plan: Plan) -> str:
+    shown = [finding for finding in plan.findings if finding.verdict != "not applicable"]
+    rest = [finding for finding in plan.findings if finding.verdict == "not applicable"]
+    heads = ("No.", "Verdict", "Required", "Measured", "Margin")
+    closed = (
+        _more(f"{len(rest)} not applicable", _table(heads, (_finding_row(plan, each) for each in rest))) if rest else ""
+    )
+    return _section(
+        "Setbacks and verdicts, worst first",
+        '<p>Choose a number to see the measured line and the rule. Distances are level, at'
+        f" {plan.requirements.confidence:.0%} confidence.</p>",
+        _table(heads, (_finding_row(plan, each) for each in shown)),
+        closed,
+        name="verdicts",
+    )
+
+
+def _finding_row(plan: Plan, finding: Finding) -> str:
+    printer, citation = Printer(plan.site.units), finding.citation
+    error = error_text(finding, printer)
+    rule = f'<span class="rule">{escaped(rule_text(citation))}</span>' if citation else ""
+    return (
+        f'<tr class="{finding.verdict.replace(" ", "-")}">'
+        f"<td>{_button(finding_ref(finding), str(finding.number), 'circle')}</td>"
+        f'<td><b class="verdict">{escaped(finding.verdict)}</b> {escaped(finding.what)}{rule}</td>'
+        f"<td>{escaped(finding.required_text)}</td>"
+        f"<td>{escaped(measured_text(finding, printer))}{escaped(f' ± {error}') if error else ''}</td>"
+        f"<td>{escaped(margin_text(finding, printer))}</td></tr>"
+    )
+
+
+def _profiles(plan: Plan) -> str:
+    drawings = (
+        f"<h3>{escaped(reach_title(plan, reach))}</h3>"
+        f'<div class="scroll" tabindex="0" role="group" aria-label="Profile">{profile(plan, reach)}</div>'
+        f"<p>{escaped(profile_note(plan, reach))}</p>"
+        for reach in plan.layout.reaches
+    )
+    key = (
+        '<p class="profile-key"><span class="k ground"></span>ground <span class="k water"></span>top of water line'
+        ' <span class="k electric"></span>top of conduit <span class="k bottom"></span>trench bottom</p>'
+    )
+    return _section("Cover and cut", key, *drawings, name="profiles")
+
+
+def _crossings(plan: Plan) -> str:
+    if not plan.works.crossings:
+        return ""
+    printer = Printer(plan.site.units)
+    rows = (
+        f"<tr><td>{_button(f'crossing-{each.number}', str(each.number), 'square')}</td>"
+        f"<td>{escaped(each.reach)} {escaped(printer.station(each.distance_m))}</td>"
+        f"<td>{escaped(named(plan, each.feature))}</td>"
+        f"<td>{escaped(printer.station(each.hand_from_m))} to {escaped(printer.station(each.hand_to_m))}</td></tr>"
+        for each in plan.works.crossings
+    )
+    return _section(
+        "Crossings", _table(("No.", "Station", "Crosses", "Hand dig"), rows), name="crossings"
+    )
+
+
+def _stations(plan: Plan) -> str:
+    printer = Printer(plan.site.units)
+    rows = (
+        f"<tr><td>{_button(f'station-{number}', f'{each.reach} {printer.station(each.distance_m)}')}</td>"
+        f"<td>{escaped(each.what)}{' <b>HAND DIG</b>' if each.hand_dig else ''}</td>"
+        f"<td>{escaped(printer.length(each.cut_m))}</td></tr>"
+        for number, each in enumerate(plan.works.stations, 1)
+    )
+    table = _table(("Station", "What", "Cut"), rows)
+    return _section("Stations", _more(f"All {len(plan.works.stations)} stations", table), name="stations")
+
+
+def _decided(plan: Plan) -> str:
+    rules = plan.requirements
+    in_force = [f"{each.title} ({each.authority}), {each.edition}" for each in rules.stack]
+    gaps = [f"{each.title}: {gap}" for each in rules.stack for gap in each.gaps]
+    overrides = [f"{each.row}: {each.note} ({each.text})" for each in rules.overridden]
+    looked = [f"{kind.replace('_', ' ')}: {words}" for kind, words in sorted(plan.site.looked.items())]
+    listed = (
+        ("Rules in force", in_force),
+        ("Not covered by these rules", gaps),
+        ("Replaced for this site, and why", overrides),
+        ("Looked for and not found", looked),
+    )
+    parts = [f"<h3>{escaped(head)}</h3>{_items(map(escaped, texts))}" for head, texts in listed if texts]
+    return _section("Rules and who decides", *parts, f'<p class="decides">{escaped(DECIDES)}</p>', name="rules")

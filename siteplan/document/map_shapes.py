@@ -1,0 +1,201 @@
+"""What lies on the map: shapes in drawing order, each with its look.
+
+A look is a class of ``web_map.css``, where the line types stand. A shape with a ``ref`` opens the card of that name (see
+``map_cards``).
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+import shapely
+from shapely import LineString, Point, get_coordinates
+from shapely.geometry.base import BaseGeometry
+from shapely.ops import substring
+
+from siteplan.check.finding import Finding
+from siteplan.document.geojson import DECIMALS, feature
+from siteplan.document.model import Plan
+from siteplan.document.symbols import look
+from siteplan.measure.model import Interval
+from siteplan.site.catalogue import kinds
+from siteplan.site.features import Feature
+
+GROUPS: Mapping[str, str] = {
+    "ground": "Ground",
+    "trench": "Trench and stations",
+    "kept-off": "Kept-off areas",
+    "setbacks": "Setbacks and verdicts",
+    "crossings": "Crossings, hand digging",
+    "existing": "Lines already there",
+}
+"""What can be switched on the map, and its name there."""
+
+_CODED = (
+    "water-line",
+    "power-line-buried",
+    "telephone-data",
+    "gas-propane",
+    "septic-sewer",
+    "buried-line-contents-unknown",
+)
+_BOUNDS_LEAVE_OUT = ("land", "lines already there")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Drawn:
+    """One shape in ground metres, its group, its classes, and the card that it opens (``""``: none)."""
+
+    shape: BaseGeometry
+    group: str
+    classes: str
+    ref: str = ""
+
+
+def finding_ref(finding: Finding) -> str:
+    """Name of the card of a finding."""
+    return f"finding-{finding.number}"
+
+
+def slug(words: str) -> str:
+    """Class name made of words.
+
+    >>> slug("power line, buried")
+    'power-line-buried'
+    """
+    return re.sub(r"[^a-z0-9]+", "-", words.lower()).strip("-")
+
+
+def site_look(thing: Feature) -> str:
+    """Class of a thing of the site: the line type that its legend names."""
+    return slug(look(thing).legend)
+
+
+def is_existing_line(thing: Feature) -> bool:
+    """Is it a line that is there already, above or below the ground."""
+    return thing.shape.geom_type.endswith("LineString") and (
+        site_look(thing) in _CODED or thing.kind == "overhead_line"
+    )
+
+
+def hand_digs(plan: Plan) -> tuple[Interval, ...]:
+    """Stretches to dig by hand, as measured."""
+    return tuple(each for each in plan.works.intervals if each.what.startswith("hand dig"))
+
+
+def span(plan: Plan, reach: str, from_m: float, to_m: float) -> BaseGeometry:
+    """Stretch of a trench, or the point if it has no length, ground metres."""
+    return substring(plan.layout.reach(reach).path, from_m, to_m)
+
+
+def collection(plan: Plan) -> dict[str, Any]:
+    """All shapes as a FeatureCollection in degrees, in drawing order."""
+    return {
+        "type": "FeatureCollection",
+        "features": [
+            feature(
+                plan.frame.to_lonlat(each.shape),
+                {"look": f"group-{each.group} {each.classes}", "ref": each.ref},
+                str(number),
+            )
+            for number, each in enumerate(drawn(plan), 1)
+        ],
+    }
+
+
+def drawn(plan: Plan) -> Iterator[Drawn]:
+    """All shapes, the lowest first."""
+    things = list(enumerate(plan.site.features, 1))
+    for number, thing in sorted(things, key=lambda pair: -pair[1].shape.area):
+        if thing.shape.area:
+            yield Drawn(shape=thing.shape, group="ground", classes=_classes(thing, "area"), ref=f"thing-{number}")
+    for kept in plan.layout.kept_off:
+        tree = plan.site.feature(kept.feature)
+        if tree.kind == "tree":
+            yield Drawn(shape=tree.shape.buffer(kept.required_m), group="ground", classes="area root-zone")
+    for number, kept in enumerate(plan.layout.kept_off, 1):
+        yield Drawn(shape=kept.area, group="kept-off", classes="area kept-off", ref=f"kept-{number}")
+    for number, thing in things:
+        if thing.shape.geom_type.endswith("LineString"):
+            group = "existing" if is_existing_line(thing) else "ground"
+            yield from _line(thing.shape, group, _classes(thing, "line"), f"thing-{number}")
+    yield from _trench(plan)
+    yield from _measured(plan)
+    for number, thing in things:
+        if thing.shape.geom_type.endswith("Point"):
+            yield Drawn(shape=thing.shape, group="ground", classes=_classes(thing, "point"), ref=f"thing-{number}")
+    for number, station in enumerate(plan.works.stations, 1):
+        yield Drawn(
+            shape=Point(station.x, station.y),
+            group="trench",
+            classes=f"point station {station.kind}",
+            ref=f"station-{number}",
+        )
+
+
+def _classes(thing: Feature, form: str) -> str:
+    return f"{form} {site_look(thing)} {slug(thing.kind)} {thing.status}"
+
+
+def _line(shape: BaseGeometry, group: str, classes: str, ref: str) -> Iterator[Drawn]:
+    """A line over its halo, which keeps it apart from what it crosses and is wide enough for a finger."""
+    yield Drawn(shape=shape, group=group, classes="line halo", ref=ref)
+    yield Drawn(shape=shape, group=group, classes=classes, ref=ref)
+
+
+def _trench(plan: Plan) -> Iterator[Drawn]:
+    works, layout = plan.works, plan.layout
+    for number, each in enumerate(hand_digs(plan), 1):
+        yield Drawn(
+            shape=span(plan, each.reach, each.from_m, each.to_m),
+            group="crossings",
+            classes="line hand-dig",
+            ref=f"hand-{number}",
+        )
+    for crossing in works.crossings:
+        yield Drawn(
+            shape=span(plan, crossing.reach, crossing.hand_from_m, crossing.hand_to_m),
+            group="crossings",
+            classes="line hand-dig",
+            ref=f"crossing-{crossing.number}",
+        )
+    stretches = list(enumerate(works.stretches(layout.reaches), 1))
+    for classes in ("line trench-halo", "line trench"):
+        for number, (reach, from_m, to_m, _) in stretches:
+            yield Drawn(
+                shape=span(plan, reach, from_m, to_m), group="trench", classes=classes, ref=f"stretch-{number}"
+            )
+
+
+def _measured(plan: Plan) -> Iterator[Drawn]:
+    """The measured lines of the findings, the worst on top, and the stretches that the others speak of."""
+    for finding in reversed(plan.findings):
+        ref, classes = finding_ref(finding), slug(finding.verdict)
+        if finding.points and finding.verdict == "not applicable":
+            yield Drawn(shape=LineString(finding.points), group="setbacks", classes="line unshown", ref=ref)
+        elif finding.points:
+            yield from _line(LineString(finding.points), "setbacks", f"line setback {classes}", ref)
+        elif finding.reach and finding.from_m is not None and finding.to_m is not None:
+            shape = span(plan, finding.reach, finding.from_m, finding.to_m)
+            form = "point" if shape.geom_type == "Point" else "line"
+            yield Drawn(shape=shape, group="setbacks", classes=f"{form} unshown", ref=ref)
+
+
+def bounds(plan: Plan, *, trench_only: bool = False) -> tuple[float, float, float, float]:
+    """West, south, east, north [deg] of the work: the trenches, what was measured, what stands near; or the trenches only."""
+    shapes: list[BaseGeometry] = [reach.path for reach in plan.layout.reaches]
+    if not trench_only:
+        shapes += [LineString(finding.points) for finding in plan.findings if finding.points]
+        shapes += [
+            thing.shape for thing in plan.site.features if kinds()[thing.kind].group not in _BOUNDS_LEAVE_OUT
+        ]
+    west, south, east, north = shapely.total_bounds([plan.frame.to_lonlat(shape) for shape in shapes]).tolist()
+    return west, south, east, north
+
+
+def places(plan: Plan, shape: BaseGeometry) -> list[list[float]]:
+    """Longitude and latitude of the points of a shape, nine decimals."""
+    return [[round(x, DECIMALS), round(y, DECIMALS)] for x, y in get_coordinates(plan.frame.to_lonlat(shape)).tolist()]

@@ -1,0 +1,268 @@
+"""The route sheet: what the operator takes to the machine, from finding the line to the last cut."""
+
+from __future__ import annotations
+
+from siteplan.document.cautions import cautions
+from siteplan.document.drawing import LEGEND_ROW_PT, PlanDrawing, draw_legend, key_shapes, legend_rows
+from siteplan.document.hazards import carries, crossing_in_words, hazards
+from siteplan.document.model import Plan
+from siteplan.document.pages import SMALL_PT, TEXT_PT, WARNING_PT, Book, Flow, make_book, title_block
+from siteplan.document.pdf import Stroke, shorten, wrap
+from siteplan.document.profile import profile
+from siteplan.document.sheet import LETTER, Box, Paper, fit, scales
+from siteplan.document.strip import NO_LEVELS, strip_pages
+from siteplan.document.symbols import Look
+from siteplan.document.table import Cell, Column, Row, Table
+from siteplan.document.trench_section import sections
+from siteplan.document.words import named, reach_title
+from siteplan.measure.model import Station
+from siteplan.route.model import Reach
+from siteplan.units import Printer
+
+_LEAST_KEY_PT = 232.0
+_ROW_PT = 20.0
+
+
+def route_sheet(plan: Plan, paper: Paper = LETTER) -> bytes:
+    """Print the route sheet.
+
+    Parameters
+    ----------
+    plan : Plan
+    paper : Paper
+        Upright; the tables turn it.
+
+    Returns
+    -------
+    bytes
+        A PDF: key plan, strips, profile and sections, tables. The same plan gives the same bytes.
+    """
+
+    def draw(book: Book) -> None:
+        _first_page(book, plan)
+        for reach in plan.layout.reaches:
+            strip_pages(book, plan, reach)
+        flow = Flow(book, "profile and sections" if plan.works.levelled else "sections")
+        if not plan.works.levelled:
+            flow.text(NO_LEVELS, size=WARNING_PT + 4, bold=True)
+            flow.text("No levels were taken. Every cut is measured down from the ground at that station.")
+        for reach in plan.layout.reaches:
+            profile(flow, book.pen, plan, reach)
+        _pulls(flow, plan)
+        sections(flow, book.pen, plan)
+        _tables(book, plan)
+
+    return make_book(plan, "ROUTE SHEET", paper, draw)
+
+
+def _first_page(book: Book, plan: Plan) -> None:
+    printer, rules = Printer(plan.site.units), plan.requirements
+    flow = Flow(book, "find the line")
+    title_block(flow, book)
+    _ticket(flow, book, plan)
+    warning = (
+        f"CALL {rules.locate.call} AND WAIT. HAND DIG NEAR MARKS. LOOK UP. "
+        f"NO ENTRY AT {printer.length(rules.trench.protection_depth_m.value)} OR DEEPER UNPROTECTED."
+    )
+    flow.text(warning.upper(), size=WARNING_PT - 1, bold=True)
+    if not plan.works.levelled:
+        flow.text(NO_LEVELS, size=WARNING_PT, bold=True)
+    starts = [_start(plan, reach) for reach in plan.layout.reaches]
+    hurts = hazards(plan)
+    lines = sum(len(wrap(text, flow.width - 14, TEXT_PT)) for text in (*starts, *hurts))
+    needed = lines * 1.25 * TEXT_PT + 3 * (len(starts) + len(hurts)) + 2 * 20 + 14
+    used: list[Look] = []
+    flow.block(max(_LEAST_KEY_PT, flow.room - needed), lambda box: used.extend(_key_plan(book, plan, box)))
+    flow.heading("Start, end, spoil", below=30)
+    flow.items(starts)
+    flow.heading("What can hurt", below=30)
+    flow.items(hurts)
+    flow.heading("Cautions", below=30)
+    flow.items([str(caution) for caution in cautions(plan)], size=TEXT_PT)
+    rows = legend_rows(used, flow.width)
+    flow.heading("Line types", below=len(rows) * LEGEND_ROW_PT)
+    flow.block(len(rows) * LEGEND_ROW_PT, lambda box: draw_legend(book.pen, box, rows))
+    flow.text(
+        "Numbers along thin dotted lines on the key plan are tape distances to the corners named there.",
+        size=SMALL_PT,
+    )
+    if plan.layout.certificate:
+        flow.text(plan.layout.certificate, size=SMALL_PT)
+
+
+def _start(plan: Plan, reach: Reach) -> str:
+    printer = Printer(plan.site.units)
+    words = f"{reach_title(plan, reach)}: START at 0+00, end at {printer.station(reach.length_m)}."
+    for spoil in plan.works.spoil:
+        if spoil.reach == reach.name:
+            words += (
+                f" Spoil {spoil.side.upper()} looking up-station: pile {printer.length(spoil.height_m)} high,"
+                f" strip {printer.length(spoil.strip_m)} wide; {spoil.why}."
+            )
+    return words
+
+
+def _ticket(flow: Flow, book: Book, plan: Plan) -> None:
+    def draw(box: Box) -> None:
+        book.pen.box(box, Stroke(1.2))
+        phone = plan.site.paper.phone or "______________"
+        words = f"TICKET NO. __________________  DIG FROM ____________  EXPIRES ____________  Phone {phone}"
+        book.pen.text(
+            box.x + 5, box.y + 7, shorten(words, box.width - 10, TEXT_PT, bold=True), TEXT_PT, bold=True
+        )
+
+    flow.block(24, draw)
+
+
+def _key_plan(book: Book, plan: Plan, box: Box) -> list[Look]:
+    reaches = plan.layout.reaches
+    drawing = PlanDrawing(book.pen, plan, fit(key_shapes(plan), box, scales(plan.site.units), margin_pt=16))
+    drawing.surroundings()
+    drawing.hand_dig(reaches)
+    corners = drawing.ties(reaches)
+    drawing.trenches(reaches)
+    drawing.bends(reaches)
+    drawing.crossings(reaches)
+    drawing.corners(corners)
+    drawing.finish()
+    return list(drawing.used.values())
+
+
+def _pulls(flow: Flow, plan: Plan) -> None:
+    printer = Printer(plan.site.units)
+    if not plan.works.pulls:
+        return
+    columns = (
+        Column("Conduit", 3),
+        Column("Length", 1.3, "right"),
+        Column("Bends in plan", 1.3, "right"),
+        Column("Two risers", 1.3, "right"),
+        Column("Sum", 1.1, "right"),
+        Column("Most allowed", 1.3, "right"),
+    )
+    rows = [
+        Row(
+            (
+                named(plan, pull.line),
+                printer.length(pull.length_m),
+                f"{pull.plan_deg:.0f}°",
+                f"{pull.risers_deg:.0f}°",
+                f"{pull.sum_deg:.0f}°",
+                f"{pull.limit.value:.0f}°",
+            )
+        )
+        for pull in plan.works.pulls
+    ]
+    flow.heading("Bends between pull points", below=60)
+    flow.table(Table(columns, rows, flow.width))
+
+
+def _tables(book: Book, plan: Plan) -> None:
+    flow = Flow(book, "stations and cuts", turned=True)
+    printer = Printer(plan.site.units)
+    if plan.works.levelled:
+        flow.text(
+            f"Distances and cuts in {printer.unit}. Cut: trench bottom below the ground there. Ties by tape, level."
+        )
+    else:
+        flow.text(NO_LEVELS, size=WARNING_PT, bold=True)
+    _crossing_table(flow, plan)
+    for reach in plan.layout.reaches:
+        stations = [station for station in plan.works.stations if station.reach == reach.name]
+        flow.heading(reach_title(plan, reach), below=110)
+        flow.table(_station_table(plan, stations, flow.width))
+    flow.text(
+        "As-dug: write the cut that the rod shows, at every station, before it is covered.", size=SMALL_PT
+    )
+
+
+def _crossing_table(flow: Flow, plan: Plan) -> None:
+    printer = Printer(plan.site.units)
+    if not plan.works.crossings:
+        return
+    columns = (
+        Column("No.", 30),
+        Column("Sta", 90),
+        Column("What is there", 160),
+        Column("Angle", 48, "right"),
+        Column("Hand dig", 110),
+        Column("How to pass", 170),
+        Column("Test hole: depth, size", 112),
+    )
+    rows = [
+        Row(
+            (
+                Cell(str(crossing.number), bold=True),
+                f"{crossing.reach} {printer.station(crossing.distance_m)}",
+                f"{named(plan, crossing.feature)} ({carries(plan, crossing.feature)})",
+                f"{crossing.angle_deg:.0f}°",
+                Cell(
+                    f"{printer.station(crossing.hand_from_m)} to {printer.station(crossing.hand_to_m)}",
+                    bold=True,
+                ),
+                crossing_in_words(plan, crossing),
+                "",
+            ),
+            least_height=_ROW_PT,
+        )
+        for crossing in plan.works.crossings
+    ]
+    flow.heading("Crossings", below=80)
+    flow.table(Table(columns, rows, flow.width))
+
+
+def _station_table(plan: Plan, stations: list[Station], width: float) -> Table:
+    printer, levelled = Printer(plan.site.units), plan.works.levelled
+    columns = [
+        Column("Sta", 62),
+        Column("What", 150),
+        Column("Tie A", 84),
+        Column("Tie B", 84),
+        Column("Cut", 76 if plan.site.units == "ft-in" else 58, "right"),
+        *([Column("Bottom elev", 66, "right")] if levelled else []),
+        Column("Width", 54, "right"),
+        Column("Note", 118),
+        Column("As-dug cut", 58),
+    ]
+    rows = []
+    for station in stations:
+        ties = [f"{name} {printer.number(distance_m)}" for name, distance_m in station.ties[:2]]
+        ties += ["–"] * (2 - len(ties))
+        bottom = "–" if station.bottom_m is None else printer.number(station.bottom_m)
+        rows.append(
+            Row(
+                (
+                    Cell(printer.station(station.distance_m), bold=True),
+                    Cell(station.what, bold=station.kind != "interval"),
+                    *ties,
+                    Cell(printer.number(station.cut_m), WARNING_PT, bold=True),
+                    *([bottom] if levelled else []),
+                    printer.short(station.width_m),
+                    Cell(_note(plan, station), bold=station.hand_dig),
+                    "",
+                ),
+                least_height=_ROW_PT,
+            )
+        )
+    return Table(columns, rows, width)
+
+
+def _note(plan: Plan, station: Station) -> str:
+    printer = Printer(plan.site.units)
+    here = (station.reach, round(station.distance_m, 3))
+    notes = ["HAND DIG"] if station.hand_dig else []
+    if station.section:
+        notes.append(f"section {station.section}")
+    if station.kind == "bend":
+        notes += [
+            f"radius at least {printer.short(bend.least_radius_m)}"
+            for bend in plan.works.bends
+            if (bend.reach, round(bend.distance_m, 3)) == here
+        ]
+    if station.kind == "crossing":
+        notes += [
+            f"{named(plan, crossing.feature)}; {crossing_in_words(plan, crossing)}"
+            for crossing in plan.works.crossings
+            if (crossing.reach, round(crossing.distance_m, 3)) == here
+        ]
+    return "; ".join(notes)

@@ -1,0 +1,140 @@
+"""Trench cross-sections to scale, looking up-station: every line in its place, with cover, cut, bedding and width."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from shapely import Polygon
+
+from siteplan.document.cautions import unconfirmed
+from siteplan.document.model import Plan
+from siteplan.document.pages import SMALL_PT, WARNING_PT, Flow
+from siteplan.document.pdf import HAIR, Pen, Stroke, wrap
+from siteplan.document.sheet import Box, Scale, detail_scales, largest_scale
+from siteplan.document.words import named
+from siteplan.measure.model import LaidLine, Section
+from siteplan.units import Printer
+
+_ACROSS = 2
+_MOST_PT = 206.0
+_AROUND_PT = 52.0
+_SIDES_PT = 118.0
+_LINE_PT = 12.0
+_WALL = Stroke(1.8)
+_GROUND = Stroke(1.0)
+
+
+def sections(flow: Flow, pen: Pen, plan: Plan) -> None:
+    """Place the drawings of all sections, two beside each other, at one scale."""
+    cell = flow.width / _ACROSS
+    works = plan.works
+    size = (max(one.top_width_m for one in works.sections), max(one.cut_m for one in works.sections))
+    scale = largest_scale(detail_scales(plan.site.units), size, Box(0, 0, cell - _SIDES_PT, _MOST_PT))
+    drawn = scale.points(size[1]) + _AROUND_PT
+    flow.heading(f"Sections, looking up-station. Scale {scale.text}", below=drawn)
+    for start in range(0, len(works.sections), _ACROSS):
+        row = works.sections[start : start + _ACROSS]
+        texts = [_texts(plan, section, cell - 16) for section in row]
+        height = drawn + max(len(lines) for lines in texts) * _LINE_PT + 6
+
+        def draw(box: Box, row: Sequence[Section] = row, texts: list[list[str]] = texts) -> None:
+            for n, (section, lines) in enumerate(zip(row, texts, strict=True)):
+                cell_box = Box(box.x + n * cell, box.top - drawn, cell - 8, drawn)
+                _draw(pen, plan, section, scale, cell_box)
+                for down, line in enumerate(lines):
+                    pen.text(cell_box.x, cell_box.y - 12 - down * _LINE_PT, line, SMALL_PT)
+
+        flow.block(height, draw)
+
+
+def _letter(n: int) -> str:
+    return chr(ord("a") + n)
+
+
+def _texts(plan: Plan, section: Section, width: float) -> list[str]:
+    printer = Printer(plan.site.units)
+    lines: list[str] = []
+    for n, laid in enumerate(section.lines):
+        rule = laid.required
+        asked = (
+            "no number in the rules: ask" if rule.least_m is None else f"asked {printer.short(rule.least_m)}"
+        )
+        lines += wrap(
+            f"{_letter(n)}: {named(plan, laid.line)}: cover {printer.short(laid.cover_m)}; {asked},"
+            f" {rule.form}, {rule.citation.text}{unconfirmed(rule.citation)}",
+            width,
+            SMALL_PT,
+        )
+    return lines
+
+
+def _draw(pen: Pen, plan: Plan, section: Section, scale: Scale, box: Box) -> None:
+    printer = Printer(plan.site.units)
+    middle, ground = box.x + box.width / 2, box.top - 24
+    half, top_half = scale.points(section.width_m) / 2, scale.points(section.top_width_m) / 2
+    bottom = ground - scale.points(section.cut_m)
+    bedding = ground - scale.points(section.cut_m - section.bedding_m)
+    pen.text(box.x, box.top - 11, f"SECTION {section.name}: {section.surface}", 12, bold=True)
+    pen.line([(box.x + 8, ground), (middle - top_half, ground)], _GROUND)
+    pen.line([(middle + top_half, ground), (box.right - 8, ground)], _GROUND)
+    for left in (-1, 1):
+        pen.line([(middle + left * top_half, ground), (middle + left * half, bottom)], _WALL)
+    pen.line([(middle - half, bottom), (middle + half, bottom)], _WALL)
+    grown = half + scale.points(section.bedding_m) * section.side_slope
+    area = Polygon(
+        [
+            (middle - half, bottom),
+            (middle + half, bottom),
+            (middle + grown, bedding),
+            (middle - grown, bedding),
+        ]
+    )
+    pen.hatch(area, Stroke(0.7, (1, 2)), spacing=4)
+    pen.line([(middle - grown, bedding), (middle + grown, bedding)], HAIR)
+    right = middle + top_half + 14
+    _upright(pen, right + 8, ground, bottom, f"cut {printer.length(section.cut_m)}", WARNING_PT, bold=True)
+    if section.bedding_m > 0:
+        pen.line([(middle + half, (bottom + bedding) / 2), (right + 18, bottom - 12)], HAIR)
+        pen.text(right + 20, bottom - 15, f"bedding {printer.short(section.bedding_m)}", SMALL_PT)
+    _flat(
+        pen, middle - half, middle + half, bottom - 12, f"width {printer.short(section.width_m)}", below=True
+    )
+    if section.side_slope > 0:
+        words = f"top {printer.length(section.top_width_m)}, slope {section.side_slope:g} to 1"
+        pen.text(middle, ground + 6, words, SMALL_PT, align="centre")
+    _lines(pen, printer, section.lines, scale, (middle, ground, middle - top_half - 12))
+
+
+def _lines(
+    pen: Pen, printer: Printer, lines: Sequence[LaidLine], scale: Scale, at: tuple[float, float, float]
+) -> None:
+    middle, ground, left = at
+    for n, laid in enumerate(lines):
+        x = middle - scale.points(laid.offset_m)
+        top = ground - scale.points(laid.cover_m)
+        radius = max(scale.points(laid.outside_m) / 2, 2.4)
+        pen.circle(x, top - radius, radius, Stroke(1.4))
+        pen.text(x, top + 4, _letter(n), 12, bold=True, align="centre")
+        column = left - 18 * n
+        pen.line([(column - 4, top), (x - radius, top)], HAIR)
+        _upright(pen, column, ground, top, f"{_letter(n)} {printer.short(laid.cover_m)}", SMALL_PT)
+
+
+def _upright(
+    pen: Pen, x: float, top: float, low: float, words: str, size: float, *, bold: bool = False
+) -> None:
+    """Dimension line from top to low, its words beside it, turned."""
+    _arrowed(pen, (x, top), (x, low))
+    pen.text(
+        x + (size + 1 if bold else -3), (top + low) / 2, words, size, bold=bold, align="centre", turn_deg=90
+    )
+
+
+def _flat(pen: Pen, left: float, right: float, y: float, words: str, *, below: bool) -> None:
+    _arrowed(pen, (left, y), (right, y))
+    pen.text((left + right) / 2, y - 12 if below else y + 3, words, SMALL_PT, align="centre")
+
+
+def _arrowed(pen: Pen, start: tuple[float, float], end: tuple[float, float]) -> None:
+    pen.arrow(start, end, HAIR, 5)
+    pen.arrow(end, start, HAIR, 5)

@@ -1,0 +1,216 @@
+"""The rows of the route sheet: every place along a reach where the operator does or reads something."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from typing import Literal, NamedTuple
+
+import numpy as np
+
+from siteplan.measure.along import SHORT_M, TOUCH_M
+from siteplan.measure.model import Bend, Crossing, Interval, LaidLine, Station
+from siteplan.measure.profile import Trench
+from siteplan.measure.ties import Tapes
+from siteplan.route.model import Layout
+from siteplan.site.site import Site
+
+EVERY_FT_M = 7.62
+EVERY_M = 10.0
+"""Spacing of the plain stations [m]: 25 ft, or 10 m on a metric sheet. Trade study, section 4."""
+
+CROWDED_M = 0.3
+"""A plain station within a foot of another row says nothing more, and is left out. Common practice, no source."""
+
+OFF_CHORD_M = 0.15
+"""Ground farther than this [m] off the straight line between two stations gets one of its own. Common practice, no source."""
+
+Kind = Literal["start", "end", "bend", "tee", "crossing", "surface", "hand_dig", "grade", "interval"]
+_RANK: tuple[Kind, ...] = (
+    "start",
+    "end",
+    "bend",
+    "tee",
+    "crossing",
+    "surface",
+    "hand_dig",
+    "grade",
+    "interval",
+)
+_TIED = ("start", "end", "bend", "tee", "crossing")
+
+
+class _Event(NamedTuple):
+    distance_m: float
+    kind: Kind
+    words: str
+
+
+def stations(
+    site: Site,
+    trench: Trench,
+    *,
+    layout: Layout,
+    bends: Iterable[Bend],
+    crossings: Iterable[Crossing],
+    hand_digs: Iterable[Interval],
+    tapes: Tapes,
+) -> tuple[Station, ...]:
+    """Stations of one reach, in order, no two closer than 1 cm.
+
+    Parameters
+    ----------
+    bends, crossings, hand_digs
+        Of the whole layout; those of this reach are taken.
+    """
+    hand_digs = [each for each in hand_digs if each.reach == trench.name]
+    events = [
+        *_ends(site, trench),
+        *_tees(site, trench, layout),
+        *_bends(trench, bends),
+        *_crossings(site, trench, crossings),
+        *_surfaces(site, trench),
+        *_hand_digs(trench, hand_digs),
+    ]
+    plain = [
+        event
+        for event in _plain(site, trench)
+        if all(abs(event.distance_m - other.distance_m) > CROWDED_M for other in events)
+    ]
+    rows = _merged([*events, *plain])
+    breaks_m = trench.off_chord([row.distance_m for row in rows], OFF_CHORD_M)
+    rows = _merged([*rows, *(_Event(distance_m, "grade", "grade break") for distance_m in breaks_m)])
+    grades_m = trench.grades_m(np.array([row.distance_m for row in rows]))
+    return tuple(
+        _station(trench, row, float(grade_m), hand_digs, tapes)
+        for row, grade_m in zip(rows, grades_m, strict=True)
+    )
+
+
+def _station(
+    trench: Trench, row: _Event, ground_m: float, hand_digs: Iterable[Interval], tapes: Tapes
+) -> Station:
+    place = trench.reach.path.interpolate(row.distance_m)
+    _, section = trench.at(row.distance_m + SHORT_M)  # a change within the same centimetre is in this row
+    grade_m = None if np.isnan(ground_m) else ground_m
+    return Station(
+        reach=trench.name,
+        distance_m=row.distance_m,
+        x=place.x,
+        y=place.y,
+        what=row.words,
+        kind=row.kind,
+        grade_m=grade_m,
+        cut_m=section.cut_m,
+        bottom_m=None if grade_m is None else grade_m - section.cut_m,
+        width_m=section.width_m,
+        section=section.name,
+        hand_dig=any(each.from_m - TOUCH_M <= row.distance_m <= each.to_m + TOUCH_M for each in hand_digs),
+        ties=tapes.ties(place.x, place.y) if row.kind in _TIED else (),
+    )
+
+
+def _merged(events: Iterable[_Event]) -> list[_Event]:
+    """One row for what lies within a centimetre: at the place and of the kind that matters most, all the words."""
+    groups: list[list[_Event]] = []
+    for event in sorted(events, key=lambda event: (event.distance_m, _RANK.index(event.kind))):
+        if groups and event.distance_m - groups[-1][0].distance_m < SHORT_M:
+            groups[-1].append(event)
+        else:
+            groups.append([event])
+    return [_one_row(group) for group in groups]
+
+
+def _one_row(group: list[_Event]) -> _Event:
+    ranked = sorted(group, key=lambda event: _RANK.index(event.kind))
+    said = [event.words for event in ranked if event.kind not in ("interval", "grade")] or [ranked[0].words]
+    return ranked[0]._replace(words="; ".join(dict.fromkeys(said)))
+
+
+def _ends(site: Site, trench: Trench) -> Iterator[_Event]:
+    reach = trench.reach
+    yield _Event(0.0, "start", _end_words(site, trench, reach.starts_at, 0.0))
+    yield _Event(reach.length_m, "end", _end_words(site, trench, reach.ends_at, reach.length_m))
+
+
+def _end_words(site: Site, trench: Trench, at: str, distance_m: float) -> str:
+    if at not in {feature.id for feature in site.features}:
+        return f"tee on {at}" if distance_m == 0 else f"joins {at}"
+    feature = site.feature(at)
+    if feature.kind == "building":
+        return f"{feature.name} wall"
+    if feature.kind != "well":
+        return feature.name
+    pitless = feature.facts.get("pitless_depth")
+    water = [laid for laid in trench.at(distance_m)[1].lines if site.line(laid.line).carries == "water"]
+    if pitless is None or not water:
+        return "casing"
+    return f"casing{_pitless_words(float(pitless), water[0], site.digging.depth_error_m + SHORT_M)}"
+
+
+def _pitless_words(pitless_m: float, water: LaidLine, within_m: float) -> str:
+    """Does the line leave the casing at the depth it lies in the trench, as truly as that is dug."""
+    if pitless_m < water.cover_m - within_m:
+        return ", pitless higher than the line in the trench"
+    if pitless_m > water.cover_m + water.outside_m + within_m:
+        return ", pitless deeper than the line in the trench"
+    return ""
+
+
+def _tees(site: Site, trench: Trench, layout: Layout) -> Iterator[_Event]:
+    taken = []
+    ours = {line for stretch, _ in trench.parts for line in stretch.lines}
+    for branch in layout.reaches:
+        if branch.parent == trench.name and branch.parent_m is not None:
+            is_tee = any(site.line(line).start in ours for line in branch.lines_at(0.0))
+            words = f"tee, branch {branch.name}" if is_tee else f"branch {branch.name} leaves"
+            taken.append(branch.parent_m)
+            yield _Event(branch.parent_m, "tee", words)
+    for path in layout.paths:
+        name, _, distance_m = path.legs[-1]
+        if name == trench.name and sum(abs(to_m - from_m) for _, from_m, to_m in path.legs) < SHORT_M:
+            yield _Event(distance_m, "tee", f"tee, {site.feature(site.line(path.line).end).name}")
+    for run in trench.reach.runs:
+        for distance_m, verb in ((run.from_m, "begins"), (run.to_m, "ends")):
+            inside = SHORT_M < distance_m < trench.reach.length_m - SHORT_M
+            if inside and all(abs(distance_m - tee_m) > SHORT_M for tee_m in taken):
+                yield _Event(distance_m, "tee", f"{site.line(run.line).name} {verb}")
+
+
+def _bends(trench: Trench, bends: Iterable[Bend]) -> Iterator[_Event]:
+    for bend in bends:
+        if bend.reach == trench.name:
+            side = "left" if bend.deflection_deg > 0 else "right"
+            words = f"bend {bend.name}, {abs(bend.deflection_deg):.0f} deg {side}"
+            yield _Event(bend.distance_m, "bend", words)
+
+
+def _crossings(site: Site, trench: Trench, crossings: Iterable[Crossing]) -> Iterator[_Event]:
+    for crossing in crossings:
+        if crossing.reach == trench.name:
+            name = site.feature(crossing.feature).name
+            yield _Event(crossing.distance_m, "crossing", f"crossing {crossing.number}, {name}")
+
+
+def _surfaces(site: Site, trench: Trench) -> Iterator[_Event]:
+    names = {feature.id: feature.name for feature in site.features}
+    before: str | None = None
+    for stretch, _ in trench.parts:
+        here = stretch.feature.id if stretch.feature else None
+        if here != before:
+            words = [f"{names[before]} ends"] if before else []
+            words += [f"{names[here]} begins"] if here else []
+            yield _Event(stretch.from_m, "surface", "; ".join(words))
+        before = here
+
+
+def _hand_digs(trench: Trench, hand_digs: Iterable[Interval]) -> Iterator[_Event]:
+    for each in hand_digs:
+        where = each.what.removeprefix("hand dig ")
+        yield _Event(each.from_m, "hand_dig", f"hand dig begins {where}")
+        yield _Event(min(each.to_m, trench.reach.length_m), "hand_dig", f"hand dig ends {where}")
+
+
+def _plain(site: Site, trench: Trench) -> Iterator[_Event]:
+    every_m = EVERY_FT_M if site.units.startswith("ft") else EVERY_M
+    for number in range(1, int(trench.reach.length_m / every_m) + 1):
+        yield _Event(number * every_m, "interval", "straight")

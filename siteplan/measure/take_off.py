@@ -1,0 +1,173 @@
+"""What to buy and what to price: developed lengths of the lines, and the rows of the take-off."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Mapping
+from itertools import groupby
+from math import ceil
+
+from siteplan.measure.bends import is_conduit, sweeps, wiring_method
+from siteplan.measure.crossings import is_buried
+from siteplan.measure.model import Crossing, Interval, Quantity, Section, Volumes
+from siteplan.measure.profile import Trench
+from siteplan.measure.sections import depth_steps_m
+from siteplan.route.model import Layout
+from siteplan.site.catalogue import products, surfaces
+from siteplan.site.features import Line
+from siteplan.site.site import Site
+
+SLACK_M = 0.6096
+"""Tracer wire at each end, and sleeve beyond each edge [m]: 2 ft. Common practice, no source."""
+
+_PAVED = ("drive", "walk", "road")
+
+
+def developed_lengths(
+    site: Site, layout: Layout, trenches: Mapping[str, Trench]
+) -> tuple[tuple[str, float], ...]:
+    """Length [m] of each line along itself: the slope of the ground, the steps between sections, and its risers.
+
+    Riser: at a building the whole cut; at an entry of stated depth the way to it; at a hydrant none, its own pipe rises; at the
+    casing a water line the way to the pitless, a cable the cut and the casing above ground.
+    """
+    found = []
+    for path in layout.paths:
+        line = site.line(path.line)
+        slope_m = sum(trenches[name].slope_length_m(a, b) for name, a, b in path.legs)
+        sections = [section for name, a, b in path.legs for _, section in trenches[name].between(a, b)]
+        risers_m = _riser_m(site, line, line.start, sections[0]) + _riser_m(
+            site, line, line.end, sections[-1]
+        )
+        found.append((line.id, slope_m + depth_steps_m(line.id, sections) + risers_m))
+    return tuple(found)
+
+
+def _riser_m(site: Site, line: Line, at: str, section: Section) -> float:
+    if at in {other.id for other in site.lines}:
+        return 0.0
+    feature = site.feature(at)
+    cover_m = next((laid.cover_m for laid in section.lines if laid.line == line.id), section.lines[0].cover_m)
+    if feature.kind == "well":
+        if line.carries != "water":
+            return section.cut_m + float(feature.facts.get("casing_height", 0.0))
+        return abs(float(feature.facts.get("pitless_depth", cover_m)) - cover_m)
+    if feature.kind == "hydrant":
+        return 0.0
+    if feature.kind == "entry" and "depth" in feature.facts:
+        return abs(cover_m - float(feature.facts["depth"]))
+    return section.cut_m
+
+
+def quantities(
+    site: Site,
+    layout: Layout,
+    trenches: Iterable[Trench],
+    *,
+    volumes: Volumes,
+    developed_m: Mapping[str, float],
+    hand_digs: Iterable[Interval],
+    crossings: Iterable[Crossing],
+) -> tuple[Quantity, ...]:
+    """Rows of the take-off, in the order of the work."""
+    trenches = tuple(trenches)
+    return (
+        *_digging(trenches, volumes, hand_digs),
+        *_products(site, developed_m),
+        *_fittings(site, layout),
+        *_sleeves(site, trenches),
+        *_along_the_trench(site, trenches, developed_m),
+        *_potholes(site, crossings),
+    )
+
+
+def _digging(
+    trenches: tuple[Trench, ...], volumes: Volumes, hand_digs: Iterable[Interval]
+) -> Iterator[Quantity]:
+    lengths: dict[str, float] = defaultdict(float)
+    areas: dict[str, float] = defaultdict(float)
+    for trench in trenches:
+        for stretch, section in trench.parts:
+            lengths[stretch.surface] += stretch.length_m
+            areas[stretch.surface] += stretch.length_m * section.top_width_m
+    for surface in surfaces().values():
+        if surface.id in lengths:
+            yield _row(f"Trench, {surface.name}", "length", lengths[surface.id], "on the map")
+    for surface in surfaces().values():
+        if surface.id in areas:
+            note = "top of the trench; the machine and the pile tear up more"
+            yield _row(f"Restore, {surface.name}", "area", areas[surface.id], note)
+    hand_m = sum(each.to_m - each.from_m for each in hand_digs)
+    yield _row("Hand dig", "length", hand_m, "part of the trench")
+    pits = ", ".join(name for name, _ in volumes.extras)
+    yield _row("Dig, in the bank", "volume", volumes.bank_m3, f"with {pits}" if pits else "")
+    yield _row("Dig, in the pile", "volume", volumes.loose_m3, "loose")
+    yield _row("Bedding", "volume", volumes.bedding_m3, "in place")
+    yield _row("Haul off", "volume", volumes.haul_off_m3, "loose: what bedding and lines take up")
+
+
+def _row(item: str, unit: str, amount: float, note: str = "") -> Quantity:
+    return Quantity(item=item, unit=unit, amount=amount, order=amount, note=note)  # type: ignore[arg-type]
+
+
+def _products(site: Site, developed_m: Mapping[str, float]) -> Iterator[Quantity]:
+    by_product: dict[str, list[Line]] = defaultdict(list)
+    for line in site.lines:
+        if line.id in developed_m:
+            by_product[line.product].append(line)
+    for product_id, lines in by_product.items():
+        product = products()[product_id]
+        amount_m = sum(developed_m[line.id] for line in lines)
+        pieces = ceil(amount_m / product.stock_m - 1e-9) if product.stock_m else 0
+        yield Quantity(
+            item=product.name,
+            unit="length",
+            amount=amount_m,
+            order=pieces * product.stock_m if pieces else amount_m,
+            note=", ".join(line.name for line in lines)
+            + ": along the slope, with risers (full cut at a wall) and no waste; order in whole stock lengths",
+        )
+
+
+def _fittings(site: Site, layout: Layout) -> Iterator[Quantity]:
+    counts: dict[str, int] = defaultdict(int)
+    for path in layout.paths:
+        line = site.line(path.line)
+        if is_conduit(line):
+            counts[products()[line.product].name] += sweeps(layout, path)
+    for name, count in counts.items():
+        yield _row(f"Sweep, {name}", "count", count, "one at each end, one at each bend over 11 1/4 deg")
+
+
+def _sleeves(site: Site, trenches: tuple[Trench, ...]) -> Iterator[Quantity]:
+    """One sleeve for each line without a conduit of its own, under each paved surface it passes."""
+    for trench in trenches:
+        for line in site.lines:
+            if is_conduit(line) and wiring_method(line) is not None:
+                continue
+            here = [stretch for stretch, _ in trench.parts if line.id in stretch.lines]
+            for surface, group in groupby(here, key=lambda stretch: stretch.feature):
+                if surface is None or surface.kind not in _PAVED:
+                    continue
+                length_m = sum(stretch.length_m for stretch in group) + 2 * SLACK_M
+                note = f"{trench.name}, {line.name}; two sizes up, ends capped"
+                yield _row(f"Sleeve under {surface.name}", "length", length_m, note)
+
+
+def _along_the_trench(
+    site: Site, trenches: tuple[Trench, ...], developed_m: Mapping[str, float]
+) -> Iterator[Quantity]:
+    tape_m = sum(trench.slope_length_m(0.0, trench.reach.length_m) for trench in trenches)
+    yield _row("Warning tape", "length", tape_m, "over the whole trench")
+    water = [line for line in site.lines if line.carries == "water" and line.id in developed_m]
+    if water:
+        wire_m = sum(developed_m[line.id] + 2 * SLACK_M for line in water)
+        yield _row("Tracer wire", "length", wire_m, "along each water line, both ends left in reach")
+
+
+def _potholes(site: Site, crossings: Iterable[Crossing]) -> Iterator[Quantity]:
+    count = sum(is_buried(site.feature(crossing.feature)) for crossing in crossings)
+    if count:
+        yield _row(
+            "Test hole (pothole)", "count", count, "one at each crossing, before the machine comes near"
+        )

@@ -1,0 +1,133 @@
+"""The flow of this room: from a layout to everything measured of it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from math import pi
+
+from siteplan.measure import earthwork
+from siteplan.measure.bends import bends, pulls
+from siteplan.measure.crossings import crossings, hand_digs
+from siteplan.measure.depths import deep_stretches
+from siteplan.measure.model import Section, Volumes, Works
+from siteplan.measure.profile import Trench
+from siteplan.measure.sections import sections
+from siteplan.measure.spoil import spoil_pile
+from siteplan.measure.stations import stations
+from siteplan.measure.surfaces import stretches
+from siteplan.measure.take_off import developed_lengths, quantities
+from siteplan.measure.ties import Tapes, corners
+from siteplan.plane.ground import GroundSurface
+from siteplan.route.model import Layout
+from siteplan.rules.model import Requirements
+from siteplan.site.catalogue import soils
+from siteplan.site.site import Site
+
+
+def measure(site: Site, requirements: Requirements, layout: Layout, ground: GroundSurface | None) -> Works:
+    """Measure the trenches of a layout.
+
+    Parameters
+    ----------
+    site : Site
+        In ground metres.
+    ground : GroundSurface or None
+        ``None``: no levels; cuts are then from the ground surface only, and lengths are map lengths.
+
+    Raises
+    ------
+    InputFaults
+        A line whose cover neither rules nor site put a number on; a surface that is crossed and has no width.
+    """
+    walked = {reach.name: stretches(site, reach) for reach in layout.reaches}
+    cut = sections(site, requirements, (stretch for each in walked.values() for stretch in each))
+    trenches = tuple(Trench.of(reach, walked[reach.name], cut, ground) for reach in layout.reaches)
+    turned = bends(site, trenches)
+    register = crossings(site, requirements, trenches)
+    by_hand = hand_digs(site, requirements, trenches, register)
+    developed_m = developed_lengths(site, layout, {trench.name: trench for trench in trenches})
+    fixed = corners(site)
+    tapes = Tapes(site, fixed)
+    rows = tuple(
+        station
+        for trench in trenches
+        for station in stations(
+            site,
+            trench,
+            layout=layout,
+            bends=turned,
+            crossings=register,
+            hand_digs=by_hand,
+            tapes=tapes,
+        )
+    )
+    volumes = _volumes(site, trenches)
+    return Works(
+        stations=rows,
+        sections=tuple(cut.values()),
+        intervals=(*by_hand, *deep_stretches(site, requirements, trenches)),
+        crossings=register,
+        bends=turned,
+        corners=fixed,
+        pulls=pulls(site, requirements, layout, dict(developed_m)),
+        volumes=volumes,
+        spoil=tuple(spoil_pile(site, requirements, trench, layout.corridor) for trench in trenches),
+        quantities=quantities(
+            site,
+            layout,
+            trenches,
+            volumes=volumes,
+            developed_m=dict(developed_m),
+            hand_digs=by_hand,
+            crossings=register,
+        ),
+        developed_m=developed_m,
+        levelled=all(station.grade_m is not None for station in rows),
+    )
+
+
+def _volumes(site: Site, trenches: tuple[Trench, ...]) -> Volumes:
+    parts = [part for trench in trenches for part in trench.parts]
+    return earthwork.totals(
+        by_reach=tuple((trench.name, _trench_m3(trench)) for trench in trenches),
+        extras=tuple(_pits(site, trenches)),
+        bedding_m3=sum(
+            earthwork.trench_m3(
+                stretch.length_m, section.width_m, section.side_slope, section.bedding_m, section.bedding_m
+            )
+            for stretch, section in parts
+        ),
+        lines_m3=sum(
+            stretch.length_m * pi * laid.outside_m**2 / 4
+            for stretch, section in parts
+            for laid in section.lines
+        ),
+        soil=soils()[site.digging.soil],
+    )
+
+
+def _trench_m3(trench: Trench) -> float:
+    return sum(
+        earthwork.trench_m3(
+            stretch.length_m, section.width_m, section.side_slope, section.cut_m, section.cut_m
+        )
+        for stretch, section in trench.parts
+    )
+
+
+def _pits(site: Site, trenches: Iterable[Trench]) -> list[tuple[str, float]]:
+    """Bell-hole at each casing, as deep as the deepest trench there; a pit at each wall, entry or hydrant."""
+    meeting: dict[str, list[Section]] = {}
+    for trench in trenches:
+        for at, distance_m in ((trench.reach.starts_at, 0.0), (trench.reach.ends_at, trench.reach.length_m)):
+            meeting.setdefault(at, []).append(trench.at(distance_m)[1])
+    found = []
+    for feature in site.features:
+        if feature.id not in meeting:
+            continue
+        deepest = max(meeting[feature.id], key=lambda section: section.cut_m)
+        if feature.kind == "well":
+            found.append((f"bell-hole at {feature.name}", earthwork.bell_hole_m3(deepest)))
+        else:
+            found.append((f"pit at {feature.name}", earthwork.end_pit_m3(deepest)))
+    return found

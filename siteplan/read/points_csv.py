@@ -1,0 +1,258 @@
+"""Tables of survey points: CSV with one row a position.
+
+Columns: id, kind, ``x`` and ``y`` or ``longitude`` and ``latitude``; where wanted name, status, shape (point, line or
+area: rows of one id follow each other), method, error, edge, outing, elevation, and facts of the kind. A table of ground
+heights alone (``levels.csv``) needs the two coordinates and an elevation.
+"""
+
+from __future__ import annotations
+
+import csv
+import re
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from io import StringIO
+from typing import Literal
+
+from shapely import Point
+from shapely.geometry.base import BaseGeometry
+
+from siteplan.read import shapes
+from siteplan.read.facts import parse_number
+from siteplan.read.record import Contents, Record, Spot, identified, stated
+from siteplan.read.words import FaultList, Place, Unusable, listed, shown, suggestion
+from siteplan.site.catalogue import kinds
+from siteplan.units import UnitFault, coordinate_unit_m, parse_length
+
+_AXES: dict[Literal["lonlat", "xy"], tuple[str, str]] = {
+    "lonlat": ("longitude", "latitude"),
+    "xy": ("x", "y"),
+}
+_ELEVATIONS = {"elevation": None, "elevation_m": "m", "elevation_ft": "ft"}
+_LOWEST_M, _HIGHEST_M = -500.0, 9000.0
+
+
+@dataclass(frozen=True, slots=True)
+class _Row:
+    place: Place
+    cells: Mapping[str, str]
+
+
+def read_points_csv(
+    text: str, file: str, stem: str, faults: FaultList, columns: Mapping[str, str], kind: str | None
+) -> Contents | None:
+    """Read a table of points; ``columns`` gives the file's name for ours, ``kind`` what a row without one is."""
+    table = _table(text, file, columns, faults)
+    if table is None:
+        return None
+    axes, rows = table
+    records = [
+        _record(group, axes, stem, number, kind, faults)
+        for number, group in enumerate(_grouped(rows), start=1)
+    ]
+    return Contents(axes=axes, records=tuple(records), spots=tuple(_spots(rows, axes, faults)))
+
+
+def read_levels_csv(text: str, file: str, faults: FaultList, columns: Mapping[str, str]) -> Contents | None:
+    """Read a table of ground heights."""
+    table = _table(text, file, columns, faults)
+    if table is None:
+        return None
+    axes, rows = table
+    for row in rows:
+        if not row.cells.keys() & _ELEVATIONS.keys():
+            faults.add(
+                row.place,
+                found="no elevation",
+                expected="a ground height",
+                mend="fill it in or take the row out",
+            )
+    return Contents(axes=axes, spots=tuple(_spots(rows, axes, faults)))
+
+
+def _table(
+    text: str, file: str, columns: Mapping[str, str], faults: FaultList
+) -> tuple[Literal["lonlat", "xy"], list[_Row]] | None:
+    ours = {theirs: own for own, theirs in columns.items()}
+    reader = csv.reader(StringIO(text, newline=""), strict=True)
+    rows: list[_Row] = []
+    header: list[str] = []
+    line = 0
+    try:
+        for cells in reader:
+            line, begun = reader.line_num, line + 1
+            place = Place(file=file, line=begun)
+            if not any(cell.strip() for cell in cells):
+                continue
+            if not header:
+                header = [ours.get(cell.strip(), cell.strip()) for cell in cells]
+                axes = _axes(header)
+            elif len(cells) > len(header):
+                faults.add(
+                    place,
+                    found=f"{len(cells)} values",
+                    expected=f"{len(header)}, as the first line has names",
+                    mend="put texts with commas in quotes",
+                )
+            else:
+                named = {
+                    name: cell.strip() for name, cell in zip(header, cells, strict=False) if cell.strip()
+                }
+                rows.append(_Row(place, named))
+    except csv.Error as error:
+        faults.add(
+            Place(file=file, line=line + 1),
+            found=f"no table ({error})",
+            expected="values with commas between them",
+        )
+        return None
+    except Unusable as misfit:
+        faults.take(place, misfit)
+        return None
+    if not header:
+        faults.add(
+            Place(file=file), found="an empty file", expected="a first line with the names of the columns"
+        )
+        return None
+    return axes, rows
+
+
+def _axes(header: list[str]) -> Literal["lonlat", "xy"]:
+    twice = {name for name in header if name and header.count(name) > 1}
+    if twice:
+        raise Unusable(found=f"two columns named {listed(twice)}", expected="one of each")
+    for axes, (first, second) in _AXES.items():
+        if first in header and second in header:
+            return axes
+    near = suggestion("longitude", header) or suggestion("latitude", header)
+    raise Unusable(
+        found=f"the columns {shown(', '.join(header))}",
+        expected="columns x and y, or longitude and latitude, with commas between them",
+        mend=near or "rename them, or name them in a [[file]] table: columns = { x = ... }",
+    )
+
+
+def _grouped(rows: list[_Row]) -> Iterator[list[_Row]]:
+    """Rows of one thing: those that follow each other with one id."""
+    group: list[_Row] = []
+    for row in rows:
+        if group and not (row.cells.get("id") and row.cells.get("id") == group[0].cells.get("id")):
+            yield group
+            group = []
+        group.append(row)
+    if group:
+        yield group
+
+
+def _record(
+    rows: list[_Row],
+    axes: Literal["lonlat", "xy"],
+    stem: str,
+    number: int,
+    kind: str | None,
+    faults: FaultList,
+) -> Record:
+    first = rows[0]
+    properties: dict[str, object] = stated(first.cells)
+    place, own = identified(first.place, stem, number, properties, None)
+    for name in (*_AXES[axes], *_ELEVATIONS, "shape"):
+        properties.pop(name, None)
+    shape = None
+    try:
+        _check_same(rows, axes)
+        positions = [_position(row, axes) for row in rows]
+        form = _form(first.cells.get("shape"), len(rows), first.cells.get("kind", kind))
+        shape = shapes.check_shape(_shape(form, positions))
+    except Unusable as misfit:
+        faults.take(place, misfit)
+    return Record(place=place, id=own, properties=properties, shape=shape)
+
+
+def _check_same(rows: list[_Row], axes: Literal["lonlat", "xy"]) -> None:
+    for row in rows[1:]:
+        for name, value in row.cells.items():
+            if name not in (*_AXES[axes], *_ELEVATIONS) and value != rows[0].cells.get(name):
+                raise Unusable(
+                    found=f"{name} {shown(value)} on line {row.place.line}",
+                    expected=f"what line {rows[0].place.line} says, as both have one id",
+                    mend="leave it blank after the first row, or give the row its own id",
+                )
+
+
+def _form(stated_form: str | None, rows: int, kind: str | None) -> str:
+    if stated_form is not None:
+        return stated_form
+    known = kinds().get(kind or "")
+    if known is not None and len(known.shapes) == 1:
+        return known.shapes[0]
+    if rows == 1:
+        return "point"
+    raise Unusable(
+        found=f"{rows} rows with one id and no shape",
+        expected="shape line or area",
+        mend="add a column shape",
+    )
+
+
+def _shape(form: str, positions: list[tuple[float, float]]) -> BaseGeometry:
+    if form == "point" and len(positions) == 1:
+        return shapes.point(positions[0])
+    if form == "line":
+        return shapes.line(positions)
+    if form == "area":
+        return shapes.area([positions], close=True)
+    if form == "point":
+        raise Unusable(
+            found=f"{len(positions)} rows for one point", expected="each id once", mend="give each its own id"
+        )
+    raise Unusable(found=f"shape {shown(form)}", expected="point, line or area")
+
+
+def _position(row: _Row, axes: Literal["lonlat", "xy"]) -> tuple[float, float]:
+    first, second = (_coordinate(row, name) for name in _AXES[axes])
+    return first, second
+
+
+def _coordinate(row: _Row, name: str) -> float:
+    value = row.cells.get(name)
+    if value is None:
+        raise Unusable(found=f"no {name} on line {row.place.line}", expected="a number")
+    if re.search(r"\d,\d", value):
+        raise Unusable(found=f"{name} {shown(value)}", expected="a number with a decimal point and no commas")
+    try:
+        return parse_number(value)
+    except Unusable as misfit:
+        raise Unusable(found=f"{name} {misfit.found}", expected=misfit.expected) from misfit
+
+
+def _spots(rows: list[_Row], axes: Literal["lonlat", "xy"], faults: FaultList) -> Iterator[Spot]:
+    for row in rows:
+        for name in _ELEVATIONS.keys() & row.cells.keys():
+            place = Place(file=row.place.file, line=row.place.line, where=row.cells.get("id", ""))
+            try:
+                yield Spot(
+                    place=place,
+                    point=Point(_position(row, axes)),
+                    elevation_m=_elevation(name, row.cells[name]),
+                )
+            except Unusable as misfit:
+                faults.take(place, misfit)
+
+
+def _elevation(column: str, value: str) -> float:
+    unit = _ELEVATIONS[column]
+    try:
+        metres = (
+            parse_number(value) * coordinate_unit_m(unit)
+            if unit
+            else parse_length(value, allow_negative=True)
+        )
+    except UnitFault as error:
+        raise Unusable(
+            found=f"elevation {error.found}",
+            expected=error.expected,
+            mend="or name the column elevation_ft or elevation_m",
+        ) from error
+    if not _LOWEST_M <= metres <= _HIGHEST_M:
+        raise Unusable(found=f"elevation {shown(value)}", expected="a height on the earth's surface")
+    return metres

@@ -1,0 +1,157 @@
+"""A site folder to one checked ``Site``: the files are read, understood, held against each other, and put together."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+
+from siteplan.errors import Fault, InputFaults
+from siteplan.read.checks import check_elevation, check_ground, mean_elevation_m
+from siteplan.read.facts import free_fact
+from siteplan.read.features import stated_evidence
+from siteplan.read.files import read_files
+from siteplan.read.folder import input_files, read_text
+from siteplan.read.ground import Ground
+from siteplan.read.lines import lines_of
+from siteplan.read.record import Spot
+from siteplan.read.site_file import SITE_TOML, SiteFile, read_site_file
+from siteplan.read.site_model import DiggingTable, SiteTable
+from siteplan.read.words import FaultList, Unusable
+from siteplan.site.features import Fact, Line, Source
+from siteplan.site.site import Digging, Level, Override, Paper, Site
+
+
+def read_site(folder: Path) -> Site:
+    """Read a site folder.
+
+    Parameters
+    ----------
+    folder : Path
+        Holds ``site.toml`` and files of what is on the ground: GeoJSON, CSV, GPX, KML, GeoPackage, FlatGeobuf or Shapefile, and
+        ``levels.csv``. Subfolders are not looked into; marks, shots, ties and as-built files are not read here.
+
+    Returns
+    -------
+    Site
+        In longitude and latitude ("lonlat"), or in metres of a tape grid ("local") if ``site.toml`` has a ``[grid]``.
+
+    Raises
+    ------
+    InputFaults
+        Everything that wants mending in all files, by file and line.
+    """
+    faults = FaultList()
+    paths = _inputs(folder)
+    text = read_text(folder / SITE_TOML, faults)
+    site_file = None if text is None else read_site_file(text, faults)
+    if site_file is None:
+        raise faults.error()
+    ground, spots = read_files(paths, site_file, faults)
+    check_ground(ground, spots, lonlat=site_file.grid is None, faults=faults)
+    all_read = not any(table == "line" for table, _ in site_file.spoilt)
+    lines = lines_of(site_file.lines, ground, faults, all_read=all_read)
+    facts = _free_facts(site_file, faults)
+    table, digging = site_file.site, site_file.digging
+    if table and table.elevation is not None:
+        check_elevation(table.elevation, spots, site_file.at("site", "elevation"), faults)
+    if len(faults) or table is None or digging is None:
+        raise faults.error()
+    return _site(folder, site_file, table, digging, ground, spots, lines, facts)
+
+
+def _inputs(folder: Path) -> list[Path]:
+    try:
+        paths = input_files(folder)
+        there = (folder / SITE_TOML).exists()
+    except OSError as error:
+        raise InputFaults(
+            [
+                Fault(
+                    file=str(folder),
+                    found=f"no folder ({error.strerror})",
+                    expected="a site folder",
+                    mend="siteplan new makes one",
+                )
+            ]
+        ) from error
+    if not there:
+        raise InputFaults(
+            [
+                Fault(
+                    file=str(folder),
+                    found=f"no {SITE_TOML}",
+                    expected="a site folder",
+                    mend="siteplan new makes one",
+                )
+            ]
+        )
+    return paths
+
+
+def _free_facts(site_file: SiteFile, faults: FaultList) -> dict[str, Fact]:
+    facts: dict[str, Fact] = {}
+    for key, value in site_file.facts.items():
+        try:
+            facts[key] = free_fact(value)
+        except Unusable as misfit:
+            faults.take(site_file.at("facts", key), misfit)
+    return facts
+
+
+def _site(
+    folder: Path,
+    site_file: SiteFile,
+    table: SiteTable,
+    digging: DiggingTable,
+    ground: Ground,
+    spots: Sequence[Spot],
+    lines: Sequence[Line],
+    facts: Mapping[str, Fact],
+) -> Site:
+    grid = site_file.grid
+    elevation_m = table.elevation
+    if elevation_m is None:
+        elevation_m = mean_elevation_m(spots) if spots else 0.0
+    return Site(
+        name=table.name,
+        folder=str(folder),
+        units=table.units,
+        coordinates="local" if grid else "lonlat",
+        elevation_m=elevation_m,
+        grid_origin=(grid.origin[0], grid.origin[1]) if grid and grid.origin else None,
+        grid_north_deg=(grid.north or 0.0) if grid else 0.0,
+        rules=table.rules,
+        overrides=tuple(
+            Override(
+                row=row.table.row,
+                values=row.table.model_extra or {},
+                reason=row.table.reason,
+                source=Source(file=SITE_TOML, line=row.place.line),
+            )
+            for row in site_file.overrides
+        ),
+        paper=Paper(**site_file.paper.model_dump()),
+        digging=Digging(
+            bucket_m=digging.bucket,
+            bedding_m=digging.bedding,
+            entered=digging.entered,
+            soil=digging.soil,
+            machine=digging.machine,
+            machine_width_m=digging.machine_width,
+            laying=stated_evidence(digging.laying, digging.laying_error, None),
+            **({} if digging.depth_error is None else {"depth_error_m": digging.depth_error}),
+        ),
+        features=tuple(ground.features.values()),
+        lines=tuple(lines),
+        levels=tuple(
+            Level(
+                x=spot.point.x,
+                y=spot.point.y,
+                elevation_m=spot.elevation_m,
+                source=Source(file=spot.place.file, line=spot.place.line),
+            )
+            for spot in spots
+        ),
+        looked=site_file.looked,
+        facts=facts,
+    )

@@ -1,0 +1,302 @@
+"""What ``site.toml`` may say: the pydantic models of its tables. Their descriptions are printed when a value misfits.
+
+Lengths and angles become metres and degrees here; a number without a unit is refused.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from datetime import date
+from typing import Annotated, Any, Literal, Self, TypeAlias
+
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    GetCoreSchemaHandler,
+    GetJsonSchemaHandler,
+    WithJsonSchema,
+    model_validator,
+)
+from pydantic_core import CoreSchema, PydanticCustomError, core_schema
+
+from siteplan.read.shapes import check_lonlat, point
+from siteplan.read.words import Unusable, clean_text, listed, one_line, shown, suggestion
+from siteplan.site.catalogue import kinds, methods, products, soils
+from siteplan.units import UnitFault, parse_angle_deg, parse_length
+
+_LENGTH = 'a length with its unit, such as "5 ft", "42 in" or "1.8 m"'
+_ANGLE = 'an angle with its unit, such as "12 deg"'
+
+
+@dataclass(frozen=True)
+class Known:
+    """A text that must be a key of one of the tables in ``layers/``."""
+
+    what: str
+    table: Callable[[], Mapping[str, object]]
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
+        return core_schema.no_info_after_validator_function(self._read, handler(source))
+
+    def __get_pydantic_json_schema__(
+        self, schema: CoreSchema, handler: GetJsonSchemaHandler
+    ) -> dict[str, Any]:
+        return {**handler(schema), "enum": sorted(self.table())}
+
+    def _read(self, value: str) -> str:
+        try:
+            return known(value, self.what, self.table())
+        except Unusable as error:
+            raise misfit(error) from error
+
+
+def known(value: str, what: str, table: Mapping[str, object]) -> str:
+    """Return the value if the table has it, else raise ``Unusable`` with the nearest that it has."""
+    if value not in table:
+        near = suggestion(value, table)
+        options = f": {listed(table)}" if len(table) <= 12 or not near else ""
+        raise Unusable(found=shown(value), expected=what + options, mend=near)
+    return value
+
+
+def misfit(error: Unusable | UnitFault) -> PydanticCustomError:
+    """Hand a misfit through pydantic; ``site_file`` takes it out again."""
+    return PydanticCustomError(
+        "siteplan",
+        "found {found}, expected {expected}",
+        {"found": error.found, "expected": error.expected, "mend": getattr(error, "mend", "")},
+    )
+
+
+def _quantity(parse: Callable[..., float], expected: str, *, negative: bool) -> Callable[[object], float]:
+    def read(value: object) -> float:
+        if not isinstance(value, str):
+            bare = isinstance(value, int | float) and not isinstance(value, bool)
+            found = f"{shown(value)}, which has no unit" if bare else shown(value)
+            raise misfit(Unusable(found=found, expected=expected))
+        try:
+            return parse(value, allow_negative=negative)
+        except UnitFault as error:
+            raise misfit(error) from error
+
+    return read
+
+
+def _text(clean: Callable[[str], str], *, empty: bool = True) -> AfterValidator:
+    def read(value: str) -> str:
+        try:
+            value = clean(value)
+        except Unusable as error:
+            raise misfit(error) from error
+        if not (value or empty):
+            raise misfit(Unusable(found="an empty text", expected="some words"))
+        return value
+
+    return AfterValidator(read)
+
+
+def _on_earth(origin: list[float]) -> list[float]:
+    try:
+        check_lonlat(point(origin))
+    except Unusable as error:
+        raise misfit(error) from error
+    return origin
+
+
+def _schema(example: str) -> WithJsonSchema:
+    return WithJsonSchema({"type": "string", "examples": [example]})
+
+
+Length: TypeAlias = Annotated[
+    float, BeforeValidator(_quantity(parse_length, _LENGTH, negative=False)), _schema("5 ft")
+]
+Elevation: TypeAlias = Annotated[
+    float, BeforeValidator(_quantity(parse_length, _LENGTH, negative=True)), _schema("4450 ft")
+]
+Angle: TypeAlias = Annotated[
+    float, BeforeValidator(_quantity(parse_angle_deg, _ANGLE, negative=True)), _schema("12 deg")
+]
+Name: TypeAlias = Annotated[str, _text(clean_text, empty=False)]
+KindId: TypeAlias = Annotated[str, Known("a kind of layers/kinds.toml", kinds)]
+MethodId: TypeAlias = Annotated[str, Known("a method of layers/methods.toml", methods)]
+ProductId: TypeAlias = Annotated[
+    str, Known("a product of layers/pipes.toml or layers/conduits.toml", products)
+]
+SoilId: TypeAlias = Annotated[str, Known("a soil of layers/soils.toml", soils)]
+Words: TypeAlias = Annotated[str, _text(one_line)]
+Reason: TypeAlias = Annotated[str, _text(one_line, empty=False)]
+Bare: TypeAlias = str | bool | int | float
+
+
+class _Table(BaseModel):
+    model_config = ConfigDict(extra="forbid", strict=True, frozen=True, allow_inf_nan=False)
+
+
+class SiteTable(_Table):
+    """[site]: what the whole plan goes by."""
+
+    name: Name = Field(description="the name of the site, as it prints")
+    rules: str = Field(
+        description='the rules layer, such as "us/mt"; the layers above it hold as well',
+        pattern=r"^[a-z0-9_-]+(/[a-z0-9_-]+)*$",
+    )
+    units: Literal["ft", "ft-in", "m"] = Field(description="how the sheets print lengths")
+    elevation: Elevation | None = Field(
+        default=None,
+        description='height above the sea with its unit, such as "4450 ft"; distances are what a level tape reads there',
+    )
+
+
+class PaperTable(_Table):
+    """[paper]: who and what the sheets name; what is not given prints as a blank to fill in."""
+
+    address: Words = Field(default="", description="a text in quotes")
+    parcel_number: Words = Field(default="", description="a text in quotes")
+    owner: Words = Field(default="", description="a text in quotes")
+    contractor: Words = Field(default="", description="a text in quotes")
+    phone: Words = Field(default="", description="a text in quotes")
+    permit: Words = Field(default="", description="a text in quotes")
+    directions: Words = Field(default="", description="a text in quotes")
+    prepared: date | None = Field(default=None, description="a date without quotes, such as 2026-11-20")
+
+
+class DiggingTable(_Table):
+    """[digging]: how the trench is dug."""
+
+    bucket: Length = Field(description='the width of the bucket or chain, such as "24 in"')
+    bedding: Length = Field(description='the depth of bedding below the lowest line, such as "4 in"')
+    entered: bool = Field(description="true if a person gets into the trench, else false")
+    soil: SoilId = Field(description="a soil of layers/soils.toml")
+    machine: Words = Field(default="", description="the machine in the contractor's words")
+    machine_width: Length = Field(
+        default=0.0, description='the width of the strip that the machine needs, such as "8 ft"'
+    )
+    laying: MethodId = Field(
+        default="staked", description="how the line is laid out: a method of layers/methods.toml"
+    )
+    laying_error: Length | None = Field(
+        default=None, description='how far a line may lie from where it was drawn (95 %), such as "6 in"'
+    )
+
+    depth_error: Length | None = Field(
+        default=None, description='how far the bottom may be off its depth (95 %), such as "3 in"'
+    )
+
+    @model_validator(mode="after")
+    def _has_error(self) -> Self:
+        if self.laying == "stated" and not self.laying_error:
+            raise misfit(
+                Unusable(found='laying = "stated" without an error', expected="laying_error above zero")
+            )
+        return self
+
+
+class LineTable(_Table):
+    """[[line]]: one line to lay. Keys that are not named here are facts of the line for the rules."""
+
+    model_config = ConfigDict(extra="allow")
+    __pydantic_extra__: dict[str, Bare]
+
+    id: Name = Field(description="a short name of its own")
+    name: Name | None = Field(default=None, description="the name that prints")
+    carries: Literal["water", "electric", "communications"] = Field(description="what the line carries")
+    start: Name = Field(
+        alias="from", description="the id of what it starts from: a well, or a line that it tees off"
+    )
+    end: Name = Field(alias="to", description="the id of the building, entry or hydrant that it ends at")
+    product: ProductId = Field(description="a product of layers/pipes.toml or layers/conduits.toml")
+    method: str | None = Field(
+        default=None, description="the wiring method, as layers/conduits.toml names it"
+    )
+    cover: Length | None = Field(
+        default=None, description='your own design cover to the top of the line, such as "5 ft"'
+    )
+
+
+class OverrideTable(_Table):
+    """[[override]]: numbers of one rule replaced for this site. The other keys are those of the rule."""
+
+    model_config = ConfigDict(extra="allow")
+    __pydantic_extra__: dict[str, Bare]
+
+    row: Name = Field(description="the id of the rule")
+    reason: Reason = Field(description="why it differs here, in words; it prints on every sheet")
+
+    @model_validator(mode="after")
+    def _replaces_something(self) -> Self:
+        if not self.model_extra:
+            raise misfit(Unusable(found="an override of nothing", expected="the keys of the rule to replace"))
+        return self
+
+
+class FileTable(_Table):
+    """[[file]]: what a file of the folder does not say itself."""
+
+    path: Name = Field(description="the name of a file in this folder")
+    epsg: int | None = Field(
+        default=None, description="the EPSG code of its coordinates, such as 32100", gt=0
+    )
+    unit: Literal["m", "ft", "us-ft"] | None = Field(
+        default=None,
+        description="the unit of its coordinates: m, ft (international) or us-ft (US survey foot)",
+    )
+    kind: KindId | None = Field(default=None, description="the kind of everything that states none")
+    method: MethodId | None = Field(default=None, description="the method of everything that states none")
+    outing: Name | None = Field(default=None, description="the outing of everything that states none")
+    columns: dict[str, str] = Field(
+        default_factory=dict, description='our names and those of the file, such as { x = "Easting" }'
+    )
+
+
+class GridTable(_Table):
+    """[grid]: the site is measured in a local tape grid, x to the right of the +y axis."""
+
+    unit: Literal["m", "ft", "us-ft"] = Field(description="the unit of the grid: m, ft or us-ft")
+    origin: Annotated[list[float], Field(min_length=2, max_length=2), AfterValidator(_on_earth)] | None = (
+        Field(default=None, description="[longitude, latitude] of the point 0, 0")
+    )
+    north: Angle | None = Field(
+        default=None, description='the bearing of the +y axis clockwise from true north, such as "12 deg"'
+    )
+
+    @model_validator(mode="after")
+    def _has_north(self) -> Self:
+        if self.origin is not None and self.north is None:
+            raise misfit(
+                Unusable(found="an origin without north", expected="both, or neither", mend="add north = ...")
+            )
+        return self
+
+
+class SiteToml(_Table):
+    """The whole of ``site.toml``."""
+
+    site: SiteTable = Field(description="the table [site]")
+    digging: DiggingTable = Field(description="the table [digging]")
+    line: list[LineTable] = Field(description="a table [[line]] for each line to lay", min_length=1)
+    paper: PaperTable = Field(default=PaperTable(), description="the table [paper]")
+    facts: dict[str, Bare] = Field(
+        default_factory=dict, description="facts of the whole site that rules ask for"
+    )
+    looked: dict[KindId, Reason] = Field(
+        default_factory=dict, description="kinds looked for and not found, with the words to print"
+    )
+    override: list[OverrideTable] = Field(default_factory=list, description="tables [[override]]")
+    file: list[FileTable] = Field(default_factory=list, description="tables [[file]]")
+    grid: GridTable | None = Field(default=None, description="the table [grid]")
+
+
+TABLES: dict[str, Any] = {
+    "site": SiteTable,
+    "digging": DiggingTable,
+    "paper": PaperTable,
+    "grid": GridTable,
+    "line": LineTable,
+    "override": OverrideTable,
+    "file": FileTable,
+}
+"""Model of each table of ``site.toml`` that has fixed keys."""

@@ -1,0 +1,210 @@
+"""Conditions of a rule: small tests of stated facts, joined by *all* and *any*. No text is ever executed.
+
+A fact that nobody stated makes a test *unknown* (``None``), never true or false. ``outcomes`` then says what the
+answer would be for each value that the missing facts could take.
+"""
+
+from __future__ import annotations
+
+import operator
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from itertools import pairwise, product
+from typing import Any, Literal, TypeAlias
+
+from siteplan.site.features import Fact
+from siteplan.units import Length, LengthUnit
+
+Op: TypeAlias = Literal["<", "<=", ">", ">=", "==", "!=", "in"]
+Truth: TypeAlias = bool | None
+Facts: TypeAlias = Mapping[str, Fact]
+
+_COMPARE: dict[str, Any] = {
+    "<": operator.lt,
+    "<=": operator.le,
+    ">": operator.gt,
+    ">=": operator.ge,
+    "==": operator.eq,
+    "!=": operator.ne,
+    "in": lambda fact, options: fact in options,
+}
+_WORDS = {
+    "<": "less than ",
+    "<=": "at most ",
+    ">": "more than ",
+    ">=": "at least ",
+    "==": "",
+    "!=": "anything but ",
+    "in": "one of ",
+}
+_UNIT_OF_SORT = {"potential": "V", "current": "A", "volume": "m³"}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Check:
+    """One test of one fact.
+
+    Attributes
+    ----------
+    fact : str
+        Such as ``well.casing_depth``.
+    against : str, float, bool or tuple of str
+        Threshold, in SI like the fact.
+    shown : str
+        The threshold as the rule prints it ("6 m").
+    unit : str or None
+        Unit of a length, so that the fact prints in the unit of the rule.
+    sort : str
+        Sort of the fact as in ``layers/kinds.toml``.
+    """
+
+    fact: str
+    op: Op
+    against: Fact | tuple[str, ...]
+    shown: str
+    unit: LengthUnit | None = None
+    sort: str
+
+    def truth(self, facts: Facts) -> Truth:
+        """Say whether it is met; ``None`` if the fact is not stated."""
+        value = facts.get(self.fact)
+        if value is None:
+            return None
+        if isinstance(value, str):
+            value = value.casefold()
+        return bool(_COMPARE[self.op](value, self.against))
+
+    def asked(self) -> str:
+        """The test in words: ``casing depth at least 6 m``."""
+        return f"{label(self.fact)} {_WORDS[self.op]}{self.shown}"
+
+    def found(self, facts: Facts) -> str:
+        """The fact and how it compares: ``casing depth 18.9 m (at least 6 m)``."""
+        fact = f"{label(self.fact)} {self._print(facts[self.fact])}"
+        if self.truth(facts):
+            return fact if self.op == "==" else f"{fact} ({_WORDS[self.op]}{self.shown})"
+        return f"{fact} (the rule says {_WORDS[self.op]}{self.shown})"
+
+    def _print(self, value: Fact) -> str:
+        if isinstance(value, bool):
+            return "yes" if value else "no"
+        if isinstance(value, str):
+            return value
+        if self.unit is not None:
+            one = Length(1.0, self.unit)
+            return str(Length(round(value / one.metres, 2), self.unit))
+        return f"{value:g} {_UNIT_OF_SORT.get(self.sort, '')}".strip()
+
+
+@dataclass(frozen=True, slots=True)
+class AnyOf:
+    """At least one of several tests."""
+
+    tests: tuple[Check, ...]
+
+    def truth(self, facts: Facts) -> Truth:
+        """Say whether one is met; ``None`` if that hangs on a fact not stated."""
+        truths = [test.truth(facts) for test in self.tests]
+        if True in truths:
+            return True
+        return None if None in truths else False
+
+    def asked(self) -> str:
+        """The tests in words."""
+        return " or ".join(test.asked() for test in self.tests)
+
+    def found(self, facts: Facts) -> str:
+        """The facts that decided, and how they compare."""
+        met = [test for test in self.tests if test.truth(facts)]
+        return ", ".join(test.found(facts) for test in met or self.tests)
+
+
+Conditions: TypeAlias = tuple[Check | AnyOf, ...]
+"""All of these must be met."""
+
+
+def label(fact: str) -> str:
+    """Name of a fact in words, without whose it is: ``well.casing_depth`` -> ``casing depth``."""
+    return fact.partition(".")[2].replace("_", " ")
+
+
+def leaves(conditions: Conditions) -> Iterator[Check]:
+    """Every single test."""
+    for condition in conditions:
+        yield from condition.tests if isinstance(condition, AnyOf) else (condition,)
+
+
+def truth(conditions: Conditions, facts: Facts) -> Truth:
+    """Say whether all are met; ``None`` if that hangs on a fact not stated."""
+    truths = [condition.truth(facts) for condition in conditions]
+    if False in truths:
+        return False
+    return None if None in truths else True
+
+
+def asked(conditions: Conditions) -> str:
+    """The conditions in words."""
+    return " and ".join(condition.asked() for condition in conditions)
+
+
+def because(conditions: Conditions, facts: Facts) -> tuple[str, ...]:
+    """The facts behind a known truth: all that hold, or those that fail."""
+    wanted = truth(conditions, facts)
+    return tuple(c.found(facts) for c in conditions if c.truth(facts) is wanted)
+
+
+def missing(alternatives: Iterable[Conditions], facts: Facts) -> tuple[str, ...]:
+    """Facts that nobody stated and that conditions still open hang on, each once, in order."""
+    still_open = [c for conditions in alternatives for c in conditions if c.truth(facts) is None]
+    names = (test.fact for condition in still_open for test in leaves((condition,)))
+    return tuple(dict.fromkeys(name for name in names if name not in facts))
+
+
+def outcomes(alternatives: Sequence[Conditions], facts: Facts) -> list[tuple[bool, ...]]:
+    """Which of the alternatives would hold, for every value that the missing facts could take.
+
+    Parameters
+    ----------
+    alternatives : sequence of Conditions
+        Conditions of the rows of one rule.
+    facts : mapping
+        What is known.
+
+    Returns
+    -------
+    list of tuple of bool
+        Each possible answer once; one entry for each alternative.
+
+    Examples
+    --------
+    >>> deep, shallow = (Check(fact="well.casing_depth", op=op, against=6.0, shown="6 m", unit="m", sort="length")
+    ...                  for op in (">=", "<"))
+    >>> outcomes([(deep,), (shallow,)], {})
+    [(False, True), (True, False)]
+    """
+    names = missing(alternatives, facts)
+    tests = [test for conditions in alternatives for test in leaves(conditions)]
+    values = [_values([test for test in tests if test.fact == name]) for name in names]
+    answers = (
+        tuple(truth(c, {**facts, **dict(zip(names, chosen, strict=True))}) is True for c in alternatives)
+        for chosen in product(*values)
+    )
+    return list(dict.fromkeys(answers))
+
+
+def _values(tests: Sequence[Check]) -> list[Fact]:
+    """Values of one fact that between them bring out every answer of its tests."""
+    sort = tests[0].sort
+    if sort == "yes_no":
+        return [False, True]
+    named = [
+        a for test in tests for a in (test.against if isinstance(test.against, tuple) else (test.against,))
+    ]
+    if sort == "text":
+        return [*dict.fromkeys(named), "\N{REPLACEMENT CHARACTER}"]
+    if sort == "date":
+        dates = sorted(str(date) for date in dict.fromkeys(named))
+        return ["", *(value for date in dates for value in (date, f"{date}~"))]
+    steps = sorted({float(value) for value in named})
+    between = [(low + high) / 2 for low, high in pairwise(steps)]
+    return sorted([steps[0] - 1.0, *steps, *between, steps[-1] + 1.0])

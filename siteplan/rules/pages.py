@@ -1,0 +1,159 @@
+"""One layer, and all above it, as a page to read."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from functools import singledispatch
+from pathlib import Path
+
+from siteplan.rules.conditions import asked
+from siteplan.rules.layers import load_stack
+from siteplan.rules.model import Citation
+from siteplan.rules.rows import (
+    ROWS,
+    BendRow,
+    ConduitRow,
+    CoverRow,
+    FrostRow,
+    LocateRow,
+    RootRow,
+    Row,
+    SeparationRow,
+    SetbackRow,
+    TrenchRow,
+    WellheadRow,
+)
+from siteplan.rules.stack import Layer
+
+_HEADINGS = {
+    "setback": "Setbacks",
+    "cover": "Cover",
+    "conduit_cover": "Cover over conduit and cable",
+    "frost": "Frost depth",
+    "separation": "Lines beside and across each other",
+    "bend": "Bends",
+    "trench": "Trench safety",
+    "locate": "Locate",
+    "roots": "Roots",
+    "wellhead": "Wellhead",
+}
+_FORCE = {"required": "", "advised": "advised", "by_approval": "by approval"}
+
+
+def layer_page(name: str, folder: Path | None = None) -> str:
+    """Print a layer and all above it as text: every row with its number, its conditions and its source.
+
+    Raises ``InputFaults`` as ``load_stack`` does.
+    """
+    stack = load_stack(name, folder)
+    pages = (_layer_lines(layer) for layer in reversed(stack.layers))
+    return "\n".join(line for page in pages for line in page).rstrip()
+
+
+def citation_lines(citation: Citation) -> Iterator[str]:
+    """Print a source: citation, edition, force, how surely it was read, row id; below it the note and the address."""
+    edition = f", {citation.edition}" if citation.edition else ""
+    force = f"; {_FORCE[citation.force]}" if _FORCE[citation.force] else ""
+    standing = "" if citation.confirmed else f"; unconfirmed ({citation.standing})"
+    read = f"; read {citation.read:%Y-%m}" if citation.read else ""
+    yield f"  {citation.text}{edition}{force}{standing}{read} [{citation.row}]"
+    if citation.note:
+        yield f"    {citation.note}"
+    if citation.url:
+        yield f"    {citation.url}"
+
+
+def _layer_lines(layer: Layer) -> Iterator[str]:
+    head = layer.head
+    yield f"{head.title} ({layer.name})"
+    yield f"{head.authority}{f', {head.edition}' if head.edition else ''}"
+    yield f"Holds: {head.covers}"
+    if head.silent:
+        yield f"Read in full, no number for: {', '.join(kind.replace('_', ' ') for kind in head.silent)}"
+    yield from (f"Not held: {gap}" for gap in head.gaps)
+    for row_type in ROWS:
+        rows = [placed for placed in layer.rows if isinstance(placed.row, row_type)]
+        if rows:
+            yield from ("", f"  {_HEADINGS[row_type.table]}")
+        for placed in rows:
+            said = getattr(placed.row, "words", "") or asked(placed.when)
+            yield f"  {_words(placed.row, f', if {said}' if placed.when else '')}"
+            yield from (f"  {line}" for line in citation_lines(placed.cite()))
+    yield ""
+
+
+@singledispatch
+def _words(row: Row, condition: str) -> str:
+    """The number of one row in words."""
+    raise NotImplementedError(type(row).__name__)
+
+
+@_words.register
+def _(row: SetbackRow, condition: str) -> str:
+    return f"{row.from_} to {_listed(row.to)}: {row.distance}{condition}"
+
+
+@_words.register
+def _(row: CoverRow, condition: str) -> str:
+    form = row.form
+    if form.frost_plus:
+        depth = f"frost + {form.frost_plus}{f', at least {form.floor}' if form.floor else ''}"
+    elif form.least:
+        depth = f"at least {form.least}{f', at most {form.most}' if form.most else ''}"
+    else:
+        depth = form.performance or str(form.fixed)
+    return f"{row.line} under {_listed(row.surfaces)}: {depth}"
+
+
+@_words.register
+def _(row: ConduitRow, condition: str) -> str:
+    cover = _listed(f"{method} {depth}" for method, depth in row.cover.items())
+    return f"under {_listed([row.surface])}: {cover}{condition}"
+
+
+@_words.register
+def _(row: FrostRow, condition: str) -> str:
+    return f"{row.depth or 'not given'} ({row.purpose})"
+
+
+@_words.register
+def _(row: SeparationRow, condition: str) -> str:
+    parts = [
+        f"{words} {length}"
+        for words, length in (("beside", row.beside), ("crossing", row.crossing), ("shelf", row.shelf))
+        if length
+    ]
+    over = [f"{_listed([row.over])} over"] if row.over else []
+    share = "one trench allowed" if row.may_share else "no common trench"
+    return f"{_listed(row.between)}: {', '.join([*parts, *over, share])}"
+
+
+@_words.register
+def _(row: BendRow, condition: str) -> str:
+    return f"at most {row.limit_deg:g} degrees between pull points"
+
+
+@_words.register
+def _(row: TrenchRow, condition: str) -> str:
+    if row.what == "slope":
+        return f"slope, class {row.soil_class}: {row.slope:g} to 1"
+    return f"{_listed([row.what])}: {row.distance}"
+
+
+@_words.register
+def _(row: LocateRow, condition: str) -> str:
+    return f"hand-dig zone {row.tolerance}" if row.tolerance else f"{row.call}; {row.notice}; {row.life}"
+
+
+@_words.register
+def _(row: RootRow, condition: str) -> str:
+    return f"{row.times_trunk:g} times the trunk diameter, at least {row.least}"
+
+
+@_words.register
+def _(row: WellheadRow, condition: str) -> str:
+    return f"casing at least {row.casing_height} above finished grade"
+
+
+def _listed(names: Iterable[str]) -> str:
+    return ", ".join(names).replace("_", " ")

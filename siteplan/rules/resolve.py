@@ -1,0 +1,201 @@
+"""The rules of a stack against the facts of one site: everything that the other rooms need to know of them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from typing import TypeVar
+
+from siteplan.errors import Fault, InputFaults
+from siteplan.rules.conditions import Facts
+from siteplan.rules.covers import covers
+from siteplan.rules.faults import nearest, shown
+from siteplan.rules.model import Citation, LocateRules, Numbered, Requirements, RootRules, TrenchRules
+from siteplan.rules.overrides import overridden
+from siteplan.rules.rows import BendRow, LocateRow, RootRow, Row, TrenchRow, WellheadRow
+from siteplan.rules.separations import separations
+from siteplan.rules.setbacks import setbacks, unlooked
+from siteplan.rules.stack import Placed, Stack
+from siteplan.site.features import Line
+from siteplan.site.site import Site
+
+R = TypeVar("R", bound=Row)
+_PYTHON_SORT: dict[str, tuple[type, ...]] = {"yes_no": (bool,), "text": (str,), "date": (str,)}
+_SOIL_CLASSES = ("A", "B", "C", "rock")
+
+
+def resolve(stack: Stack, site: Site) -> Requirements:
+    """Say what the rules ask of a site.
+
+    Parameters
+    ----------
+    stack : Stack
+        From ``load_stack``. The overrides of the site are applied on top.
+    site : Site
+        Facts, kinds, status and lines are looked at; shapes are not.
+
+    Raises
+    ------
+    InputFaults
+        An override that does not fit, a fact of the whole site of the wrong sort, or rules that lack a number which no plan
+        can do without (trench safety, locate, roots, bends).
+    """
+    _check_site_facts(stack, site)
+    stack = overridden(stack, site.overrides)
+    line_facts = {line.id: _line_facts(site, line) for line in site.lines}
+    trench, locate, roots, bend = _fixed_numbers(stack)
+    wellheads = [_number(placed, placed.row.casing_height.metres) for placed in stack.of(WellheadRow)]
+    found = tuple(setbacks(stack, site, line_facts))
+    cover = tuple(covers(stack, site, line_facts))
+    apart = tuple(separations(stack, site))
+    unseen = tuple((kind, placed.cite()) for kind, placed in unlooked(stack, site))
+    casing = max(wellheads, key=lambda number: number.value, default=None)
+    used = [
+        *(setback.citation for setback in found if setback.applies),
+        *(citation for one in cover for citation in (one.citation, *one.also)),
+        *(citation for one in apart for citation in (one.citation, *one.also)),
+        *_cited(trench, locate, roots, bend, casing),
+        *(citation for _, citation in unseen),
+    ]
+    return Requirements(
+        setbacks=found,
+        covers=cover,
+        separations=apart,
+        trench=trench,
+        locate=locate,
+        roots=roots,
+        bend_limit_deg=bend,
+        stack=tuple(layer.note for layer in stack.layers),
+        unlooked=unseen,
+        overridden=tuple(placed.cite() for placed in stack.rows if placed.override),
+        unconfirmed=tuple({citation.row: citation for citation in used if not citation.confirmed}.values()),
+        casing_height_m=casing,
+        confidence=stack.confidence,
+    )
+
+
+def _check_site_facts(stack: Stack, site: Site) -> None:
+    """A fact of the wrong sort, or one letter off, would silently leave a rule open."""
+    sorts = stack.site_facts
+    faults: list[Fault] = []
+    for name, value in site.facts.items():
+        where = f"facts.{name}"
+        if name not in sorts:
+            near = nearest(name, [known for known in sorts if known not in site.facts])
+            if near:
+                expected = "a fact that a rule asks for"
+                faults.append(Fault(file="site.toml", where=where, found=name, expected=expected, mend=near))
+            continue
+        is_bare = isinstance(value, int | float) and not isinstance(value, bool)
+        expected_types = _PYTHON_SORT.get(sorts[name])
+        if not (isinstance(value, expected_types) if expected_types else is_bare):
+            expected = "true or false" if sorts[name] == "yes_no" else f"a value of sort {sorts[name]}"
+            faults.append(Fault(file="site.toml", where=where, found=shown(value), expected=expected))
+    if faults:
+        raise InputFaults(faults)
+
+
+def _line_facts(site: Site, line: Line) -> Facts:
+    """Facts of a line as conditions name them; what its end building states of ``dwelling`` holds for the line too."""
+    end = next((feature.facts for feature in site.features if feature.id == line.end), {})
+    inherited = {"line.dwelling": end["dwelling"]} if "dwelling" in end else {}
+    return inherited | {f"line.{name}": fact for name, fact in line.facts.items()}
+
+
+def _number(placed: Placed[R], value: float) -> Numbered:
+    return Numbered(value=value, citation=placed.cite())
+
+
+def _fixed_numbers(stack: Stack) -> tuple[TrenchRules, LocateRules, RootRules, Numbered]:
+    """Numbers that do not hang on the site. Trench and bends: the strictest; locate and roots: the most local."""
+    lacking: list[str] = []
+
+    def chosen(rows: Iterable[Placed[R]], what: str, rank: Callable[[R], float]) -> Placed[R] | None:
+        best = max(rows, key=lambda placed: rank(placed.row), default=None)
+        if best is None:
+            lacking.append(what)
+        return best
+
+    def trench(what: str, sign: int) -> Numbered | None:
+        rows = [placed for placed in stack.of(TrenchRow) if placed.row.what == what]
+        best = chosen(rows, f"trench row for {what}", lambda row: sign * _metres(row))
+        return _number(best, _metres(best.row)) if best else None
+
+    def slope(soil_class: str) -> Numbered | None:
+        rows = [placed for placed in stack.of(TrenchRow) if placed.row.soil_class == soil_class]
+        best = chosen(rows, f"slope for class {soil_class}", lambda row: row.slope or 0.0)
+        return _number(best, best.row.slope or 0.0) if best else None
+
+    spoil, depth, spacing = trench("spoil_back", 1), trench("egress_depth", -1), trench("egress_spacing", -1)
+    protection, engineer = trench("protection_depth", -1), trench("engineer_depth", -1)
+    slopes = {soil_class: slope(soil_class) for soil_class in _SOIL_CLASSES}
+    zone = _last([placed for placed in stack.of(LocateRow) if placed.row.tolerance], lacking, "locate zone")
+    notice = _last([placed for placed in stack.of(LocateRow) if placed.row.call], lacking, "locate notice")
+    root = _last(stack.of(RootRow), lacking, "root zone")
+    bend = chosen(stack.of(BendRow), "bend limit", lambda row: -row.limit_deg)
+    if (
+        not (spoil and depth and spacing and protection and engineer and zone and notice and root and bend)
+        or lacking
+    ):
+        raise InputFaults(
+            Fault(
+                file=f"layers/{stack.name}/rules.toml",
+                found=f"no {what}",
+                expected="one here or in a layer above",
+            )
+            for what in lacking
+        )
+    return (
+        TrenchRules(
+            spoil_back_m=spoil,
+            egress_depth_m=depth,
+            egress_spacing_m=spacing,
+            protection_depth_m=protection,
+            engineer_depth_m=engineer,
+            slope_by_class={name: number for name, number in slopes.items() if number is not None},
+        ),
+        LocateRules(
+            tolerance_m=_number(zone, zone.row.tolerance.metres if zone.row.tolerance else 0.0),
+            call=notice.row.call,
+            notice=notice.row.notice,
+            life=notice.row.life,
+            citation=notice.cite(),
+        ),
+        RootRules(
+            radius_per_diameter=_number(root, root.row.times_trunk),
+            least_m=_number(root, root.row.least.metres),
+        ),
+        _number(bend, bend.row.limit_deg),
+    )
+
+
+def _metres(row: TrenchRow) -> float:
+    return row.distance.metres if row.distance else 0.0
+
+
+def _last(rows: Iterable[Placed[R]], lacking: list[str], what: str) -> Placed[R] | None:
+    found = list(rows)
+    if not found:
+        lacking.append(what)
+        return None
+    return found[-1]
+
+
+def _cited(
+    trench: TrenchRules, locate: LocateRules, roots: RootRules, bend: Numbered, casing: Numbered | None
+) -> Iterator[Citation]:
+    numbers: Mapping[str, Numbered] = trench.slope_by_class
+    yield from (number.citation for number in numbers.values())
+    for number in (
+        trench.spoil_back_m,
+        trench.egress_depth_m,
+        trench.egress_spacing_m,
+        trench.protection_depth_m,
+        trench.engineer_depth_m,
+        locate.tolerance_m,
+        roots.radius_per_diameter,
+        bend,
+        casing,
+    ):
+        if number is not None:
+            yield number.citation
+    yield locate.citation

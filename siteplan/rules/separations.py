@@ -1,0 +1,101 @@
+"""How far the lines to lay keep from each other and from what is in the ground, edge to edge."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import replace
+from itertools import combinations
+
+from siteplan.rules.model import Separation
+from siteplan.rules.rows import BURIED, SeparationRow
+from siteplan.rules.stack import Placed, Stack
+from siteplan.site.features import Feature
+from siteplan.site.site import Site
+from siteplan.units import Length
+
+_SAME = {
+    "power": "electric",
+    "electricity": "electric",
+    "telephone": "communications",
+    "phone": "communications",
+    "fiber": "communications",
+    "fibre": "communications",
+    "propane": "gas",
+    "natural gas": "gas",
+    "sewer": "building_sewer",
+    "septic": "effluent_line",
+}
+_UNKNOWN = "unknown"
+
+
+def separations(stack: Stack, site: Site) -> Iterator[Separation]:
+    """Yield what each two lines to lay ask of each other, and each line to lay of each line in the ground.
+
+    A pair of which no row speaks is left out. A buried line of which nobody says what it carries is given the strictest
+    of the rows it might fall under, and never a place in the same trench.
+    """
+    rows = stack.of(SeparationRow)
+    for line, other in combinations(site.lines, 2):
+        if found := _between(rows, line.carries, other.carries):
+            yield _separation(found, line.id, line.carries, other.id)
+    buried = [
+        feature
+        for feature in site.features
+        if feature.kind in ("buried_line", "building_sewer", "effluent_line")
+    ]
+    for line in site.lines:
+        for feature in buried:
+            carries = carried(feature)
+            found = _between(rows, line.carries, carries)
+            if not found:
+                continue
+            separation = _separation(found, line.id, line.carries, feature.id)
+            if carries == _UNKNOWN:
+                note = f"what {feature.id} carries is not stated: the strictest row is taken"
+                citation = replace(separation.citation, note=note)
+                separation = replace(separation, may_share=False, shelf_m=None, over=None, citation=citation)
+            yield separation
+
+
+def carried(feature: Feature) -> str:
+    """What a line in the ground carries, in the words of the separation rows, or ``unknown``."""
+    if feature.kind != "buried_line":
+        return feature.kind
+    stated = str(feature.facts.get("carries", _UNKNOWN)).casefold().strip()
+    carries = _SAME.get(stated, stated).replace(" ", "_")
+    return carries if carries in BURIED else _UNKNOWN
+
+
+def _between(rows: tuple[Placed[SeparationRow], ...], one: str, other: str) -> list[Placed[SeparationRow]]:
+    """Rows for this pair, the strictest first; against an unknown line every row of the known one."""
+    if other == _UNKNOWN:
+        found = [placed for placed in rows if one in placed.row.between]
+    else:
+        found = [placed for placed in rows if sorted(placed.row.between) == sorted((one, other))]
+    return sorted(found, key=lambda placed: -max(_metres(placed.row.beside), _metres(placed.row.crossing)))
+
+
+def _metres(length: Length | None) -> float:
+    return length.metres if length is not None else 0.0
+
+
+def _separation(found: list[Placed[SeparationRow]], of: str, carries: str, to: str) -> Separation:
+    """All rows hold together: the largest of each number; one trench only if no row with a number forbids it."""
+
+    def largest(number: Callable[[SeparationRow], Length | None]) -> float | None:
+        lengths = [number(placed.row) for placed in found]
+        return max((length.metres for length in lengths if length is not None), default=None)
+
+    numbered = [p for p in found if p.row.beside or p.row.crossing or p.row.shelf] or found
+    over = next((placed.row.over for placed in found if placed.row.over), "")
+    return Separation(
+        of=of,
+        to=to,
+        beside_m=largest(lambda row: row.beside),
+        crossing_m=largest(lambda row: row.crossing),
+        over=(over == carries) if over else None,
+        may_share=all(placed.row.may_share for placed in numbered),
+        shelf_m=largest(lambda row: row.shelf),
+        citation=found[0].cite(),
+        also=tuple(placed.cite() for placed in found[1:]),
+    )

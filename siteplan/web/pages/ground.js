@@ -1,0 +1,343 @@
+// The map: what is drawn, and the plan over it. Draws new shapes and moves old ones with the drawing library, whose own
+// buttons and texts are not shown.
+
+import { BLOCKED, KEPT_OFF, MEASURED, TRENCH, TRENCH_EDGE, OUTLINES, label, look, rank } from "./looks.js";
+import { scaleControl } from "./scale.js";
+import { SORT_OF, lengthM, lengthText } from "./shapes.js";
+
+const MODES = { Marker: "point", Line: "line", Polygon: "area" };
+const SIDES = { point: ["right", "left", "bottom", "top"], line: ["center", "right", "left", "bottom", "top"], area: ["center", "bottom", "right", "left", "top"] };
+const ALONE = { pmIgnore: true, snapIgnore: true, interactive: false };
+
+export class Ground extends EventTarget {
+    #kinds;
+    #units;
+    #map;
+    #drawn = new Map();
+    #plan = { trench: L.layerGroup(), numbers: L.layerGroup(), others: L.layerGroup(), keptOff: L.layerGroup() };
+    #others = [];
+    #found = new Map();
+    #shown = [];
+    #pointed = L.layerGroup();
+    #chosen = null;
+    #mode = "";
+    #wanted = null;
+    #held = false;
+
+    constructor(box, kinds, units) {
+        super();
+        this.#kinds = kinds;
+        this.#units = units;
+        this.#map = L.map(box, {
+            attributionControl: false, maxZoom: 24, zoomSnap: 0.25, zoomDelta: 0.5, wheelPxPerZoomLevel: 120,
+            boxZoom: false, fadeAnimation: false,
+        });
+        this.#map.setView([0, 0], 2);
+        this.#map.createPane("keptOff").style.zIndex = 350;
+        this.#map.createPane("plan").style.zIndex = 450;
+        this.#map.getPane("plan").style.pointerEvents = "none";
+        this.#map.addControl(scaleControl(units));
+        this.#map.pm.setGlobalOptions({ tooltips: false, exitModeOnEscape: true, finishOnEnter: true });
+        for (const name of ["others", "trench", "numbers"]) this.#plan[name].addTo(this.#map);
+        this.#pointed.addTo(this.#map);
+        this.#map.on("zoomend moveend", () => this.#makeRoom());
+        this.#map.on("click", () => this.#wanted || this.#tell("choose", { key: null }));
+        this.#map.on("pm:create", ({ layer }) => this.#created(layer));
+        this.#map.on("pm:drawstart", ({ workingLayer }) => this.#follow(workingLayer));
+        this.#map.on("pm:drawend", () => this.#drawEnded());
+    }
+
+    get middle() {
+        const { lng, lat } = this.#map.getCenter();
+        return [lng, lat];
+    }
+
+    goTo([longitude, latitude]) {
+        this.#map.setView([latitude, longitude], 19, { animate: false });
+    }
+
+    // Show all that has a place; false if nothing has.
+    showAll() {
+        const bounds = L.latLngBounds([]);
+        const extend = (layer) => bounds.extend(layer.getBounds?.() ?? layer.getLatLng());
+        for (const { layer } of this.#drawn.values()) extend(layer);
+        this.#plan.others.eachLayer(extend);
+        if (!bounds.isValid()) return false;
+        this.#map.invalidateSize();
+        this.#map.fitBounds(bounds, { padding: [16, 16], maxZoom: 21, animate: false });
+        return true;
+    }
+
+    refit() {
+        this.#map.invalidateSize();
+    }
+
+    // --- what is drawn
+
+    render(things) {
+        const mode = this.#mode;
+        this.#letGo();
+        for (const { layer } of this.#drawn.values()) layer.remove();
+        this.#drawn.clear();
+        const placed = things.filter(({ feature }) => SORT_OF[feature.geometry?.type]);
+        for (const { key, feature } of placed.sort((one, other) => spread(other.feature) - spread(one.feature))) {
+            const drawn = this.#layer(feature, {});
+            drawn.layer.on("click", (event) => this.#clicked(event, key));
+            drawn.layer.on("pm:markerdragstart pm:dragstart pm:rotatestart", () => { this.#held = true; });
+            drawn.layer.on("pm:markerdragend pm:dragend pm:rotateend", () => { this.#held = false; });
+            drawn.layer.on("pm:edit pm:markerdragend", () => this.#moved(key));
+            drawn.layer.addTo(this.#map);
+            this.#drawn.set(key, drawn);
+        }
+        if (this.#chosen !== null) this.choose(this.#chosen, mode);
+        this.#makeRoom();
+    }
+
+    // Show a thing as chosen; `mode` is corners, move or turn: what dragging does to it.
+    choose(key, mode) {
+        this.#letGo();
+        this.#chosen = this.#drawn.has(key) ? key : null;
+        if (this.#chosen === null) return;
+        const { layer, sort, path } = this.#drawn.get(key);
+        layer.setStyle?.({ ...path, weight: path.weight + 3 });
+        layer.getElement?.()?.classList.add("chosen");
+        this.#mode = mode;
+        if (!layer.pm) return;
+        const options = { snappable: true, snapDistance: 12, allowSelfIntersection: sort !== "area", removeLayerBelowMinVertexCount: false };
+        if (mode === "turn") layer.pm.enableRotate();
+        else if (mode === "move" && sort !== "point") layer.pm.enableLayerDrag();
+        else if (mode) layer.pm.enable(options);
+    }
+
+    centreOn(key) {
+        const drawn = this.#drawn.get(key);
+        if (drawn) this.#map.panTo(drawn.layer.getBounds?.().getCenter() ?? drawn.layer.getLatLng());
+    }
+
+    // --- drawing something new
+
+    draw(kind, sort) {
+        this.stop();
+        this.#wanted = { kind, sort, points: 0 };
+        const mode = Object.keys(MODES).find((name) => MODES[name] === sort);
+        const line = { color: "#000", weight: 2 };
+        this.#map.pm.enableDraw(mode, {
+            snappable: true, snapDistance: 12, continueDrawing: false, allowSelfIntersection: true,
+            templineStyle: line, hintlineStyle: { ...line, dashArray: "4 6" }, pathOptions: line,
+            markerStyle: { icon: this.#icon(kind.mark || "•"), draggable: false }, markerEditable: false,
+        });
+        this.#tellDrawing("");
+    }
+
+    finish() {
+        this.#tool()?._finishShape();
+    }
+
+    takeBack() {
+        this.#tool()?._removeLastVertex();
+    }
+
+    stop() {
+        if (this.#wanted) this.#map.pm.disableDraw();
+    }
+
+    #tool() {
+        const name = this.#map.pm.Draw.getActiveShape();
+        return name && name !== "Marker" ? this.#map.pm.Draw[name] : null;
+    }
+
+    #created(layer) {
+        const { kind, sort } = this.#wanted ?? {};
+        const { geometry } = layer.toGeoJSON(9);
+        layer.remove();
+        if (kind) this.#tell("drawn", { kind, sort, geometry });
+    }
+
+    #drawEnded() {
+        this.#wanted = null;
+        this.#tell("drawing", { words: null });
+    }
+
+    #follow(working) {
+        if (!working?.getLatLngs) return;
+        const places = () => working.getLatLngs().flat().map(({ lng, lat }) => [lng, lat]);
+        const tell = (to) => {
+            const all = to ? [...places(), to] : places();
+            if (!this.#wanted || all.length < 2) return;
+            const side = lengthText(lengthM(all.slice(-2)), this.#units);
+            this.#tellDrawing(`This side ${side}, in all ${lengthText(lengthM(all), this.#units)}. `);
+        };
+        const moved = ({ latlng }) => tell([latlng.lng, latlng.lat]);
+        working.on("pm:vertexadded pm:vertexremoved", () => tell());
+        this.#map.on("mousemove", moved);
+        this.#map.once("pm:drawend", () => this.#map.off("mousemove", moved));
+    }
+
+    #tellDrawing(size) {
+        const { kind, sort } = this.#wanted;
+        const how = {
+            point: "click or tap its place.",
+            line: "click or tap each point; the last one again to finish.",
+            area: "click or tap each corner; the first one again to finish.",
+        };
+        this.#tell("drawing", { words: `${size}${kind.name}: ${how[sort]}`, sort });
+    }
+
+    // --- moving what is drawn
+
+    #clicked(event, key) {
+        L.DomEvent.stopPropagation(event);
+        if (!this.#wanted && key !== this.#chosen) this.#tell("choose", { key });
+    }
+
+    #moved(key) {
+        if (this.#held) return;
+        const { layer } = this.#drawn.get(key) ?? {};
+        if (!layer?._map) return;
+        layer.getTooltip()?.setLatLng(anchor(layer));
+        this.#makeRoom();
+        this.#tell("moved", { key, geometry: layer.toGeoJSON(9).geometry });
+    }
+
+    #letGo() {
+        this.#held = false;
+        const drawn = this.#drawn.get(this.#chosen);
+        if (!drawn) return;
+        drawn.layer.pm?.disable();
+        drawn.layer.pm?.disableLayerDrag?.();
+        drawn.layer.pm?.disableRotate?.();
+        drawn.layer.setStyle?.(drawn.path);
+        drawn.layer.getElement?.()?.classList.remove("chosen");
+    }
+
+    #layer(feature, options) {
+        const properties = feature.properties ?? {};
+        const kind = this.#kinds.get(properties.kind);
+        const { path, letter } = look(properties, kind);
+        const sort = SORT_OF[feature.geometry.type];
+        const [layer] = L.geoJSON(feature, {
+            style: sort === "line" ? { ...path, fill: false, ...options } : { ...path, ...options },
+            pointToLayer: (_, place) => L.marker(place, { icon: this.#icon(letter), title: label(properties, kind), ...options }),
+        }).getLayers();
+        const name = document.createElement("span");
+        name.textContent = sort === "line" && letter !== "•" ? `${letter}  ${label(properties, kind)}` : label(properties, kind);
+        const always = !OUTLINES.has(kind?.id);
+        layer.bindTooltip(name, { permanent: always, sticky: !always, direction: SIDES[sort][0], className: "name", interactive: false });
+        return { layer, sort, path, rank: always ? rank(kind) : null };
+    }
+
+    #icon(letter) {
+        const mark = document.createElement("span");
+        mark.textContent = letter;
+        return L.divIcon({ className: "mark", html: mark, iconSize: [26, 26] });
+    }
+
+    // --- the plan
+
+    showPlan(shapes, drawnIds) {
+        for (const group of Object.values(this.#plan)) group.clearLayers();
+        this.#found.clear();
+        this.#others = [];
+        for (const feature of shapes?.features ?? []) this.#showShape(feature, drawnIds);
+        this.point(this.#shown);
+        this.#makeRoom();
+    }
+
+    showBlocked(shapes) {
+        const style = { ...BLOCKED, ...ALONE, pane: "plan" };
+        L.geoJSON(shapes, { ...ALONE, pane: "plan", style }).addTo(this.#plan.trench);
+    }
+
+    showKeptOff(wanted) {
+        if (wanted) this.#plan.keptOff.addTo(this.#map);
+        else this.#plan.keptOff.remove();
+    }
+
+    // Point out what findings speak of: their measured lines, their stretch of trench.
+    point(findings) {
+        this.#shown = findings;
+        this.#pointed.clearLayers();
+        for (const finding of findings) {
+            const measured = this.#found.get(`finding-${finding.number}`);
+            const feature = measured ?? this.#found.get(`trench-${finding.reach}`);
+            if (!feature) continue;
+            const style = measured ? MEASURED : { ...TRENCH, weight: 11, opacity: 0.35 };
+            const layer = L.geoJSON(feature, { ...ALONE, pane: "plan", style: { ...style, ...ALONE, pane: "plan" } });
+            layer.addTo(this.#pointed);
+            if (!measured) continue;
+            for (const [longitude, latitude] of feature.geometry.coordinates) {
+                L.circleMarker([latitude, longitude], { ...ALONE, pane: "plan", radius: 5, color: "#000", weight: 2, fillColor: "#fff", fillOpacity: 1 }).addTo(this.#pointed);
+            }
+            this.#number(layer.getBounds().getCenter(), String(finding.number), "found", this.#pointed);
+        }
+    }
+
+    #showShape(feature, drawnIds) {
+        const { theme, number } = feature.properties;
+        const under = (style, pane = "plan") => ({ ...ALONE, pane, style: { ...style, ...ALONE, pane } });
+        if (theme === "trench" || theme === "finding") this.#found.set(feature.id, feature);
+        if (theme === "trench") {
+            L.geoJSON(feature, under(TRENCH_EDGE)).addTo(this.#plan.trench);
+            L.geoJSON(feature, under(TRENCH)).addTo(this.#plan.trench);
+        } else if (theme === "crossing") {
+            const [longitude, latitude] = feature.geometry.coordinates;
+            this.#number([latitude, longitude], String(number), "crossing", this.#plan.numbers);
+        } else if (theme === "kept off") {
+            L.geoJSON(feature, under(KEPT_OFF, "keptOff")).addTo(this.#plan.keptOff);
+        } else if (theme === "site" && !drawnIds.has(feature.id)) {
+            const other = this.#layer(feature, ALONE);
+            other.layer.addTo(this.#plan.others);
+            this.#others.push(other);
+        }
+    }
+
+    #number(place, text, className, group) {
+        const mark = document.createElement("span");
+        mark.textContent = text;
+        const icon = L.divIcon({ className: `number ${className}`, html: mark, iconSize: null });
+        L.marker(place, { ...ALONE, keyboard: false, icon, pane: "plan" }).addTo(group);
+    }
+
+    // Hide names that would lie on others; they come back when the map is drawn larger.
+    #makeRoom() {
+        const named = [...this.#drawn.values(), ...this.#others].filter(({ rank: order }) => order !== null);
+        const marks = this.#map.getContainer().querySelectorAll(".mark, .number.crossing");
+        const taken = [...marks].map((mark) => mark.getBoundingClientRect());
+        for (const { layer, sort } of named.sort((one, other) => one.rank - other.rank)) {
+            const name = layer.getTooltip();
+            const box = name.getElement();
+            if (!box) continue;
+            const free = SIDES[sort].some((side) => {
+                name.options.direction = side;
+                name.update();
+                const here = box.getBoundingClientRect();
+                if (taken.some((other) => overlap(here, other))) return false;
+                taken.push(here);
+                return true;
+            });
+            box.classList.toggle("no-room", !free);
+        }
+    }
+
+    #tell(what, detail) {
+        this.dispatchEvent(new CustomEvent(what, { detail }));
+    }
+}
+
+function overlap(one, other) {
+    return one.left < other.right && other.left < one.right && one.top < other.bottom && other.top < one.bottom;
+}
+
+// Diagonal of what a feature covers [square degrees]: large ones are drawn first, so that small ones can be clicked.
+function spread(feature) {
+    const places = feature.geometry.coordinates.map?.(String).join().split(',').map(Number);
+    const range = (offset) => {
+        const numbers = places.filter((_, n) => n % 2 === offset);
+        return Math.max(...numbers) - Math.min(...numbers);
+    };
+    return range(0) ** 2 + range(1) ** 2;
+}
+
+function anchor(layer) {
+    return layer.getLatLng?.() ?? layer.getCenter();
+}
