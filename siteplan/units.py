@@ -77,6 +77,9 @@ _OTHERS: dict[str, _Kind] = {
     ),
 }
 
+_SI_ALREADY = ("volt", "ampere")
+"""Units that need no factor: most facts of a line do without loading pint."""
+
 _PLAIN_SIGNS = str.maketrans(
     {
         **dict.fromkeys("′’", "'"),
@@ -240,7 +243,7 @@ def parse_quantity(text: str, kind: QuantityKind) -> float:
     if kind == "length":
         return parse_length(text)
     value, unit = _one_unit(text, _OTHERS[kind])
-    return value * _si_factors()[unit]
+    return value if unit in _SI_ALREADY else value * _si_factors()[unit]
 
 
 def parse_station(text: str, system: System) -> float:

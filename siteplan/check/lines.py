@@ -6,13 +6,13 @@ import math
 from collections.abc import Iterator
 from itertools import pairwise
 
-from shapely import LineString, get_coordinates
+from shapely import LineString, Point, get_coordinates
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import nearest_points
 
 from siteplan.check.finding import Finding
 from siteplan.check.setbacks import edge_of, half_spread_m, line_way
-from siteplan.check.verdicts import how_measured, judge, settling
+from siteplan.check.verdicts import ROUNDING_M, how_measured, judge, settling
 from siteplan.measure.model import Crossing, Section, Works
 from siteplan.route.model import Layout
 from siteplan.rules.model import Requirements, Separation
@@ -109,15 +109,15 @@ def _between_new_lines(
     ]
     names = [site.line(each).name for each in (separation.of, separation.to)]
     if gaps:
-        measured, method, points = min(gaps), "planned, in one trench", ()
+        measured, method = min(gaps), "planned, in one trench"
     else:
         ways = [line_way(layout, each) for each in (separation.of, separation.to)]
-        here, there = nearest_points(*ways)
-        if not separation.may_share and here.distance(there) < separation.beside_m:
-            return  # they meet at the casing or the wall only; the layout says so
+        places = [place for place in _alongside_places(*ways) if place[0].distance(place[1]) > ROUNDING_M]
+        if not places:
+            return  # they only meet, at the casing, a tee or a wall
         halves = half_spread_m(works, separation.of) + half_spread_m(works, separation.to)
-        measured, method = here.distance(there) - halves, "planned, in separate trenches"
-        points = ()
+        measured = min(here.distance(there) for here, there in places) - halves
+        method = "planned, in separate trenches"
     margin = measured - separation.beside_m
     yield Finding(
         topic="separation",
@@ -131,7 +131,6 @@ def _between_new_lines(
         error_m=0.0,
         margin_m=margin,
         method=method,
-        points=points,
         confidence=requirements.confidence,
         citation=separation.citation,
     )
@@ -143,12 +142,7 @@ def _alongside(
     """Where the trench runs along a buried line (angle under 30 degrees), the nearest such place."""
     assert separation.beside_m is not None
     line, feature = site.line(separation.of), site.feature(separation.to)
-    places = [
-        nearest_points(ours, theirs)
-        for ours in _segments(line_way(layout, line.id))
-        for theirs in _segments(edge_of(feature))
-        if _angle_deg(ours, theirs) < ALONGSIDE_DEG
-    ]
+    places = _alongside_places(line_way(layout, line.id), edge_of(feature))
     if not places:
         return
     here, there = min(places, key=lambda pair: pair[0].distance(pair[1]))
@@ -180,6 +174,16 @@ def _alongside(
         confidence=requirements.confidence,
         citation=separation.citation,
     )
+
+
+def _alongside_places(ours: BaseGeometry, theirs: BaseGeometry) -> list[tuple[Point, Point]]:
+    """Nearest points of every two straight pieces that run side by side (angle under 30 degrees)."""
+    return [
+        nearest_points(a, b)
+        for a in _segments(ours)
+        for b in _segments(theirs)
+        if _angle_deg(a, b) < ALONGSIDE_DEG
+    ]
 
 
 def _segments(shape: BaseGeometry) -> list[LineString]:

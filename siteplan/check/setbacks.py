@@ -26,9 +26,8 @@ def edge_of(feature: Feature) -> BaseGeometry:
 
 
 def line_way(layout: Layout, line: str) -> BaseGeometry:
-    """Centreline of the trench along the whole way of one line to lay, ground metres."""
-    legs = [substring(layout.reach(name).path, a, b) for name, a, b in layout.path(line).legs]
-    return unary_union([leg for leg in legs if leg.length > 0])
+    """Centreline of the trench along the whole way of one line to lay, ground metres; a point where it ends at its own tee."""
+    return unary_union([substring(layout.reach(name).path, a, b) for name, a, b in layout.path(line).legs])
 
 
 def half_spread_m(works: Works, line: str) -> float:
@@ -176,7 +175,7 @@ def check_unlooked(requirements: Requirements) -> Iterator[Finding]:
         name = kinds()[kind].name
         yield Finding(
             topic="unlooked",
-            what=f"{name}: none drawn, and nobody says to have looked",
+            what=f"{name}: none drawn, nobody looked",
             subject=kind,
             verdict="not checked",
             settle=f"Look for {name} (own and neighbours' land); draw it, or write in [looked] who looked and how far.",

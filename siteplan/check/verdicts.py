@@ -5,11 +5,14 @@ from __future__ import annotations
 from siteplan.check.finding import Verdict
 from siteplan.rules.model import Force
 from siteplan.site.catalogue import methods
-from siteplan.site.evidence import Z95_ONE_SIDED, Evidence
+from siteplan.site.evidence import Evidence
 from siteplan.units import Printer
 
 ROUNDING_M = 1e-6
 """Distances closer than this [m] are equal: the route keeps its distances to this."""
+
+ON_THE_LIMIT_M = 0.03
+"""A margin smaller than this [m] no tape can tell from none: 0.1 ft, a careful steel tape at 50 ft (common practice, no source)."""
 
 
 def judge(margin_m: float, error_m: float, force: Force = "required") -> Verdict:
@@ -50,17 +53,12 @@ def how_measured(a: Evidence, b: Evidence) -> str:
 def settling(margin_m: float, a: Evidence, a_name: str, b: Evidence, b_name: str, print_: Printer) -> str:
     """Name the one measurement that would settle a close call, and how good it must be.
 
-    A fuzzy edge comes first if it is the larger part of the error: no tape helps against it.
+    Where the edge itself is known no better than the margin, no tape helps: the true edge must be found first.
     """
-    need = print_.length(max(abs(margin_m), 0.0))
-    edge = max(a.edge_m, b.edge_m)
-    name = a_name if a.edge_m >= b.edge_m else b_name
-    position = max(a.radius_m, b.radius_m) / 2.4477 * Z95_ONE_SIDED
-    if abs(margin_m) < 0.03:
-        return (
-            f"The distance stands on the limit: no tape settles it. Move one of them, or ask the authority "
-            f"({a_name} to {b_name})."
-        )
-    if edge > position:
-        return f"Find the true edge of {name} (probe or dig), then tape {a_name} to that edge: good to {need} or better."
+    need = print_.length(abs(margin_m))
+    fuzzy, name = max((a.edge_m, a_name), (b.edge_m, b_name))
+    if abs(margin_m) < ON_THE_LIMIT_M:
+        return f"{a_name} to {b_name} stands on the limit: no tape settles it. Move one of them, or ask the authority."
+    if fuzzy >= abs(margin_m):
+        return f"Find the true edge of {name} (probe or dig), then tape {a_name} to {b_name}: good to {need} or better."
     return f"Tape {a_name} to the nearest edge of {b_name}, both ends seen: good to {need} or better."

@@ -42,15 +42,19 @@ def overhead_in_words(plan: Plan, line: Feature, where: str) -> str:
     return ", ".join(word for word in words if word)
 
 
+def pass_in_words(crossing: Crossing) -> str:
+    """Over or under, in two words; or that nobody knows yet."""
+    if crossing.over is None:
+        return "depth unknown: find it by hand"
+    return "go over" if crossing.over else "go under"
+
+
 def crossing_in_words(plan: Plan, crossing: Crossing) -> str:
     """How a crossing is passed: "go under, 29 in clear, 12 in asked" or that its depth is unknown."""
     printer = Printer(plan.site.units)
-    if crossing.over is None:
-        words = ["depth unknown: find it by hand"]
-    else:
-        words = [f"go {'over' if crossing.over else 'under'}"]
-        if crossing.their_depth_m is not None:
-            words.append(f"its top {printer.short(crossing.their_depth_m)} deep by record")
+    words = [pass_in_words(crossing)]
+    if crossing.their_depth_m is not None:
+        words.append(f"its top {printer.short(crossing.their_depth_m)} deep by record")
     if crossing.clear_m is not None:
         words.append(f"{printer.short(crossing.clear_m)} clear")
     if crossing.required_m is not None:
@@ -74,10 +78,10 @@ def hazards(plan: Plan) -> list[str]:
             f"HAND DIG {crossing.reach} {stretch}: crossing {crossing.number},"
             f" {named(plan, crossing.feature)} ({carries(plan, crossing.feature)}); {crossing_in_words(plan, crossing)}."
         )
+    said += _stretches(plan)
     tanks = [feature_name(feature) for feature in plan.site.of_kind(*_TANKS)]
     if tanks:
         said.append(f"KEEP THE MACHINE OFF: {', '.join(tanks)}.")
-    said += _stretches(plan)
     return said
 
 

@@ -10,7 +10,7 @@ import numpy as np
 from shapely import LineString
 from shapely.geometry.base import BaseGeometry
 
-from siteplan.document.pdf import HAIR, Pen, text_width, wrap
+from siteplan.document.pdf import HAIR, Pen, capped, text_width, wrap
 from siteplan.document.sheet import Box
 
 _LEADING = 1.15
@@ -85,9 +85,7 @@ class Labels:
         framed: bool = False,
     ) -> None:
         """Ask for words at a page point; ``centred``: on the point itself if there is room; ``framed``: in a box."""
-        lines = wrap(text, width, size, bold=bold)
-        if len(lines) > most_lines:
-            lines = [*lines[: most_lines - 1], lines[most_lines - 1].rstrip() + "…"]
+        lines = capped(wrap(text, width, size, bold=bold), most_lines)
         if any(lines):
             self._waiting.append(_Label((at,), lines, size, bold, centred, True, framed))
 

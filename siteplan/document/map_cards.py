@@ -114,9 +114,15 @@ def _depth_text(plan: Plan, reach: str, from_m: float, to_m: float) -> str:
         f"{DEPTHS[each.what.split()[0]]} ({each.rule.citation.text})"
         for each in plan.works.intervals
         if each.rule and each.what.split()[0] in DEPTHS and each.reach == reach
-        if each.from_m <= to_m and each.to_m >= from_m
+        if _overlap(each.from_m, each.to_m, from_m, to_m)
     )
     return "; ".join(asked)
+
+
+def _overlap(from_m: float, to_m: float, other_from_m: float, other_to_m: float) -> bool:
+    """Do two stretches share ground, or does one that is a point lie on the other."""
+    begin, end = max(from_m, other_from_m), min(to_m, other_to_m)
+    return begin < end or begin == end == other_from_m == other_to_m
 
 
 def _stretch_card(plan: Plan, reach: str, from_m: float, to_m: float, section: Section) -> Card:
@@ -148,7 +154,11 @@ def _crossing_card(plan: Plan, crossing: Crossing) -> Card:
     printer = Printer(plan.site.units)
     unknown = "unknown until a test hole shows it"
     depth, clear = crossing.their_depth_m, crossing.clear_m
-    way = {True: "ours passes over", False: "ours passes under", None: "over or under: decided at the test hole"}
+    way = {
+        True: "ours passes over",
+        False: "ours passes under",
+        None: "over or under: decided at the test hole",
+    }
     rows = [
         ("Station", f"{crossing.reach} {printer.station(crossing.distance_m)}"),
         ("Crosses", named(plan, crossing.feature)),
@@ -156,11 +166,16 @@ def _crossing_card(plan: Plan, crossing: Crossing) -> Card:
         ("Their depth", unknown if depth is None else f"{printer.short(depth)} to its top, as stated"),
         ("Our line", f"{named(plan, crossing.ours)}; {way[crossing.over]}"),
         ("Clear", unknown if clear is None else printer.short(clear)),
-        ("Asked", "the rules are silent" if crossing.required_m is None else printer.short(crossing.required_m)),
+        (
+            "Asked",
+            "the rules are silent" if crossing.required_m is None else printer.short(crossing.required_m),
+        ),
     ]
     if crossing.hand_to_m > crossing.hand_from_m:
         zone = plan.requirements.locate.tolerance_m.citation
-        rows.append(("HAND DIG", f"{_span(plan, crossing.hand_from_m, crossing.hand_to_m)}; {rule_text(zone)}"))
+        rows.append(
+            ("HAND DIG", f"{_span(plan, crossing.hand_from_m, crossing.hand_to_m)}; {rule_text(zone)}")
+        )
     return _card(f"Crossing {crossing.number}", rows)
 
 
@@ -191,7 +206,10 @@ def _thing_card(plan: Plan, thing: Feature) -> Card:
         ("Status", thing.status),
         ("How known", _known(plan, thing.evidence)),
         *(
-            (name.replace("_", " ").capitalize(), _fact(value, kind.facts.get(name, ""), Printer(plan.site.units)))
+            (
+                name.replace("_", " ").capitalize(),
+                _fact(value, kind.facts.get(name, ""), Printer(plan.site.units)),
+            )
             for name, value in sorted(thing.facts.items())
         ),
     ]
@@ -202,7 +220,7 @@ def _known(plan: Plan, evidence: Evidence) -> str:
     printer = Printer(plan.site.units)
     text = f"{methods()[evidence.method].name}, within {printer.length(evidence.radius_m)} (95 %)"
     if evidence.edge_m:
-        text += f", edge ± {printer.length(evidence.edge_m)}"
+        text += f", its outline ± {printer.length(evidence.edge_m)}"
     return text + (f", outing {evidence.outing}" if evidence.outing else "")
 
 

@@ -22,9 +22,10 @@ from siteplan.units import Printer
 def labels(plan: Plan) -> list[dict[str, Any]]:
     """Words to letter beside the shapes, what matters most first.
 
-    Each has ``group``, ``look`` (a class), ``text`` and ``ref``, and a place: ``at`` (longitude, latitude), or ``along`` (a line:
-    the words stand beside it, in its direction). ``must``: shown even where there is no room; ``on``: stands on the line.
-    ``mark`` is the number set in a circle or a square before the text.
+    Each has ``group``, ``look`` (classes), ``text`` and ``ref``, and a place: ``at`` (longitude, latitude), or ``along`` (a
+    line: the words stand beside it, in its direction). ``must``: shown even where there is no room; ``on``: stands on the
+    line; ``leader``: a thin line joins it to its place; ``near``: right beside its place or not at all; ``inside``: on its
+    place if there is room. ``mark`` is the number set in a circle or a square before the text.
     """
     return [
         *_finding_labels(plan, clear=False),
@@ -64,6 +65,7 @@ def _crossing_labels(plan: Plan) -> Iterator[dict[str, Any]]:
             "text": "hand dig" if crossing.hand_to_m > crossing.hand_from_m else "",
             "at": places(plan, Point(crossing.x, crossing.y))[0],
             "must": True,
+            "leader": True,
             "ref": f"crossing-{crossing.number}",
         }
     for number, each in enumerate(hand_digs(plan), 1):
@@ -117,13 +119,13 @@ def _name_labels(plan: Plan) -> Iterator[dict[str, Any]]:
 
 
 def _reach_labels(plan: Plan) -> Iterator[dict[str, Any]]:
-    printer = Printer(plan.site.units)
     for reach in plan.layout.reaches:
         yield {
             "group": "trench",
             "look": "reach",
-            "text": f"{reach.name}: {lines_in(plan, reach)}, {printer.length(reach.length_m)}",
+            "text": f"{reach.name}: {lines_in(plan, reach)}",
             "along": places(plan, reach.path),
+            "leader": True,
             "ref": "",
         }
 
@@ -143,7 +145,13 @@ def _line_labels(plan: Plan) -> Iterator[dict[str, Any]]:
             text = name if kind.lower() in name.lower() or is_line else f"{kind}, {name}"
             yield {**common, "look": f"line-name {site_look(thing)}", "text": text}
             if is_line and look(thing).letter:
-                yield {**common, "look": f"letter {site_look(thing)}", "text": look(thing).letter, "on": True, "every": 120}
+                yield {
+                    **common,
+                    "look": f"letter {site_look(thing)}",
+                    "text": look(thing).letter,
+                    "on": True,
+                    "every": 120,
+                }
 
 
 def _station_labels(plan: Plan) -> Iterator[dict[str, Any]]:
@@ -156,5 +164,6 @@ def _station_labels(plan: Plan) -> Iterator[dict[str, Any]]:
                 "look": "station-label",
                 "text": text if station.kind == "interval" else f"{station.reach} {text}",
                 "at": places(plan, Point(station.x, station.y))[0],
+                "near": True,
                 "ref": f"station-{number}",
             }

@@ -86,7 +86,9 @@ def _button(ref: str, text: str, classes: str = "") -> str:
 
 
 def _cautions(plan: Plan) -> str:
-    texts = {each.id: f"<strong>{escaped(each.head)}.</strong> {escaped(each.text)}" for each in cautions(plan)}
+    texts = {
+        each.id: f"<strong>{escaped(each.head)}.</strong> {escaped(each.text)}" for each in cautions(plan)
+    }
     rest = [text for name, text in texts.items() if name not in (*_FIRST_CAUTIONS, "decides")]
     return _section(
         "Before anyone digs",
@@ -108,7 +110,7 @@ def _switches() -> str:
         f'<fieldset><legend>Show</legend><div class="switches">{boxes}</div></fieldset>',
         '<form id="go-to"><label for="station">Go to station</label>'
         '<input id="station" autocomplete="off" placeholder="1+35" size="9"><button type="submit">Go</button>'
-        '<button type="button" data-view="all">Whole site</button><button type="button" data-view="trench">Trench</button>'
+        '<button type="button" data-view="site">Whole site</button><button type="button" data-view="trench">Trench</button>'
         '<output for="station"></output></form>',
         name="switches",
     )
@@ -117,7 +119,9 @@ def _switches() -> str:
 def _summary(plan: Plan) -> str:
     printer, works = Printer(plan.site.units), plan.works
     cuts = [station.cut_m for station in works.stations]
-    by_reach = [f"{reach_title(plan, reach)}: {printer.length(reach.length_m)}" for reach in plan.layout.reaches]
+    by_reach = [
+        f"{reach_title(plan, reach)}: {printer.length(reach.length_m)}" for reach in plan.layout.reaches
+    ]
     counts = Counter(finding.verdict for finding in plan.findings)
     dirt = (
         f"{printer.volume(works.volumes.bank_m3)} in the bank, {printer.volume(works.volumes.loose_m3)} loose;"
@@ -147,11 +151,13 @@ def _verdicts(plan: Plan) -> str:
     rest = [finding for finding in plan.findings if finding.verdict == "not applicable"]
     heads = ("No.", "Verdict", "Required", "Measured", "Margin")
     closed = (
-        _more(f"{len(rest)} not applicable", _table(heads, (_finding_row(plan, each) for each in rest))) if rest else ""
+        _more(f"{len(rest)} not applicable", _table(heads, (_finding_row(plan, each) for each in rest)))
+        if rest
+        else ""
     )
     return _section(
         "Setbacks and verdicts, worst first",
-        '<p>Choose a number to see the measured line and the rule. Distances are level, at'
+        "<p>Choose a number to see the measured line and the rule. Distances are level, at"
         f" {plan.requirements.confidence:.0%} confidence.</p>",
         _table(heads, (_finding_row(plan, each) for each in shown)),
         closed,
@@ -162,15 +168,20 @@ def _verdicts(plan: Plan) -> str:
 def _finding_row(plan: Plan, finding: Finding) -> str:
     printer, citation = Printer(plan.site.units), finding.citation
     error = error_text(finding, printer)
+    measured = measured_text(finding, printer) + (f" ± {error}" if error else "")
     rule = f'<span class="rule">{escaped(rule_text(citation))}</span>' if citation else ""
     return (
         f'<tr class="{finding.verdict.replace(" ", "-")}">'
         f"<td>{_button(finding_ref(finding), str(finding.number), 'circle')}</td>"
         f'<td><b class="verdict">{escaped(finding.verdict)}</b> {escaped(finding.what)}{rule}</td>'
-        f"<td>{escaped(finding.required_text)}</td>"
-        f"<td>{escaped(measured_text(finding, printer))}{escaped(f' ± {error}') if error else ''}</td>"
-        f"<td>{escaped(margin_text(finding, printer))}</td></tr>"
+        f"{_number('Required', finding.required_text)}{_number('Measured', measured)}"
+        f"{_number('Margin', margin_text(finding, printer))}</tr>"
     )
+
+
+def _number(head: str, text: str) -> str:
+    """Cell that names its column itself where a narrow screen drops the head of the table."""
+    return f'<td data-head="{head}">{escaped(text)}</td>' if text else "<td></td>"
 
 
 def _profiles(plan: Plan) -> str:
@@ -198,9 +209,7 @@ def _crossings(plan: Plan) -> str:
         f"<td>{escaped(printer.station(each.hand_from_m))} to {escaped(printer.station(each.hand_to_m))}</td></tr>"
         for each in plan.works.crossings
     )
-    return _section(
-        "Crossings", _table(("No.", "Station", "Crosses", "Hand dig"), rows), name="crossings"
-    )
+    return _section("Crossings", _table(("No.", "Station", "Crosses", "Hand dig"), rows), name="crossings")
 
 
 def _stations(plan: Plan) -> str:
@@ -228,4 +237,6 @@ def _decided(plan: Plan) -> str:
         ("Looked for and not found", looked),
     )
     parts = [f"<h3>{escaped(head)}</h3>{_items(map(escaped, texts))}" for head, texts in listed if texts]
-    return _section("Rules and who decides", *parts, f'<p class="decides">{escaped(DECIDES)}</p>', name="rules")
+    return _section(
+        "Rules and who decides", *parts, f'<p class="decides">{escaped(DECIDES)}</p>', name="rules"
+    )

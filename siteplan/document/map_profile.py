@@ -1,7 +1,7 @@
 """Cover and cut along one trench, as an SVG drawing in the page: ground, tops of the lines, bottom, crossings, stations.
 
-Heights are drawn at a scale of their own, which is stated. The attributes ``data-reach``, ``data-left`` and ``data-per-m`` let the
-page find the place on the map that lies under the pointer.
+Heights are drawn at a scale of their own, which is stated. The attributes ``data-reach``, ``data-left`` and ``data-per-m``
+let the page find the place on the map that lies under the pointer.
 """
 
 from __future__ import annotations
@@ -99,8 +99,14 @@ def profile(plan: Plan, reach: Reach) -> str:
     )
     width, height = drawn.x(reach.length_m) + _RIGHT, _TOP + _PLOT + _AXIS
     inside = "\n".join(
-        [*_body(drawn), *_lines(drawn), *_crossings(drawn), *_bends(drawn), *_axis(drawn)]
-        + [f'<line class="pointer" y1="{_TOP - 24:.0f}" y2="{height - _AXIS:.0f}" x1="-9" x2="-9"/>']
+        (
+            *_body(drawn),
+            *_lines(drawn),
+            *_crossings(drawn),
+            *_bends(drawn),
+            *_axis(drawn),
+            f'<line class="pointer" y1="{_TOP - 24:.0f}" y2="{height - _AXIS:.0f}" x1="-9" x2="-9"/>',
+        )
     )
     return (
         f'<svg class="profile" width="{width:.0f}" height="{height:.0f}" viewBox="0 0 {width:.0f} {height:.0f}" role="img"'
@@ -137,6 +143,17 @@ def _body(drawn: _Profile) -> Iterator[str]:
         yield f'<rect class="by-hand" x="{drawn.x(begin):.1f}" y="{_TOP:.0f}" width="{wide:.1f}" height="{_PLOT:.0f}"/>'
     yield _path(bottom, "bottom")
     yield _path(ground, "ground")
+    printer = Printer(drawn.plan.site.units)
+    for from_m, to_m, section in drawn.stretches:
+        words = f"cut {printer.length(section.cut_m)}"
+        if drawn.x(to_m) - drawn.x(from_m) > len(words) * _LETTER_PX:
+            places = drawn.along([(from_m, to_m, section.cut_m * 0.3)])
+            yield _text(
+                (drawn.x(from_m) + drawn.x(to_m)) / 2,
+                sum(y for _, y in places) / len(places) + 5,
+                words,
+                "cut",
+            )
     for from_m, to_m, section in drawn.stretches:
         if section.surface != "yard":
             yield _path([(x, y - 5) for x, y in drawn.along([(from_m, to_m, 0.0)])], "surface")
@@ -148,7 +165,9 @@ def _body(drawn: _Profile) -> Iterator[str]:
 def _hand_spans(drawn: _Profile) -> Iterator[_Place]:
     spans = {(each.from_m, each.to_m) for each in hand_digs(drawn.plan) if each.reach == drawn.reach.name}
     spans |= {
-        (each.hand_from_m, each.hand_to_m) for each in drawn.plan.works.crossings if each.reach == drawn.reach.name
+        (each.hand_from_m, each.hand_to_m)
+        for each in drawn.plan.works.crossings
+        if each.reach == drawn.reach.name
     }
     for begin, end in sorted(spans):
         if end > begin:

@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Literal, TypeAlias
 
 import shapely
 from shapely import LineString, Point, get_coordinates
@@ -23,6 +23,8 @@ from siteplan.document.symbols import look
 from siteplan.measure.model import Interval
 from siteplan.site.catalogue import kinds
 from siteplan.site.features import Feature
+
+View: TypeAlias = Literal["work", "site", "trench"]
 
 GROUPS: Mapping[str, str] = {
     "ground": "Ground",
@@ -42,7 +44,9 @@ _CODED = (
     "septic-sewer",
     "buried-line-contents-unknown",
 )
-_BOUNDS_LEAVE_OUT = ("land", "lines already there")
+_ROOM = 0.04
+"""Room around what is shown, as a part of its longer side."""
+_BEYOND_THE_WORK = ("land", "lines already there")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -111,7 +115,9 @@ def drawn(plan: Plan) -> Iterator[Drawn]:
     things = list(enumerate(plan.site.features, 1))
     for number, thing in sorted(things, key=lambda pair: -pair[1].shape.area):
         if thing.shape.area:
-            yield Drawn(shape=thing.shape, group="ground", classes=_classes(thing, "area"), ref=f"thing-{number}")
+            yield Drawn(
+                shape=thing.shape, group="ground", classes=_classes(thing, "area"), ref=f"thing-{number}"
+            )
     for kept in plan.layout.kept_off:
         tree = plan.site.feature(kept.feature)
         if tree.kind == "tree":
@@ -126,7 +132,9 @@ def drawn(plan: Plan) -> Iterator[Drawn]:
     yield from _measured(plan)
     for number, thing in things:
         if thing.shape.geom_type.endswith("Point"):
-            yield Drawn(shape=thing.shape, group="ground", classes=_classes(thing, "point"), ref=f"thing-{number}")
+            yield Drawn(
+                shape=thing.shape, group="ground", classes=_classes(thing, "point"), ref=f"thing-{number}"
+            )
     for number, station in enumerate(plan.works.stations, 1):
         yield Drawn(
             shape=Point(station.x, station.y),
@@ -166,7 +174,10 @@ def _trench(plan: Plan) -> Iterator[Drawn]:
     for classes in ("line trench-halo", "line trench"):
         for number, (reach, from_m, to_m, _) in stretches:
             yield Drawn(
-                shape=span(plan, reach, from_m, to_m), group="trench", classes=classes, ref=f"stretch-{number}"
+                shape=span(plan, reach, from_m, to_m),
+                group="trench",
+                classes=classes,
+                ref=f"stretch-{number}",
             )
 
 
@@ -184,18 +195,33 @@ def _measured(plan: Plan) -> Iterator[Drawn]:
             yield Drawn(shape=shape, group="setbacks", classes=f"{form} unshown", ref=ref)
 
 
-def bounds(plan: Plan, *, trench_only: bool = False) -> tuple[float, float, float, float]:
-    """West, south, east, north [deg] of the work: the trenches, what was measured, what stands near; or the trenches only."""
+def bounds(plan: Plan, view: View = "work") -> tuple[float, float, float, float]:
+    """West, south, east, north [deg] of what to show, with room at its edge for words.
+
+    Parameters
+    ----------
+    view : View
+        The trenches, what was measured and what stands near, whatever the size of the land; all that is drawn; or the
+        trenches only.
+    """
     shapes: list[BaseGeometry] = [reach.path for reach in plan.layout.reaches]
-    if not trench_only:
+    if view != "trench":
         shapes += [LineString(finding.points) for finding in plan.findings if finding.points]
         shapes += [
-            thing.shape for thing in plan.site.features if kinds()[thing.kind].group not in _BOUNDS_LEAVE_OUT
+            thing.shape
+            for thing in plan.site.features
+            if view == "site" or kinds()[thing.kind].group not in _BEYOND_THE_WORK
         ]
-    west, south, east, north = shapely.total_bounds([plan.frame.to_lonlat(shape) for shape in shapes]).tolist()
+    west, south, east, north = shapely.total_bounds(shapes).tolist()
+    room_m = _ROOM * max(east - west, north - south)
+    around = shapely.box(west - room_m, south - room_m, east + room_m, north + room_m)
+    west, south, east, north = shapely.total_bounds(plan.frame.to_lonlat(around)).tolist()
     return west, south, east, north
 
 
 def places(plan: Plan, shape: BaseGeometry) -> list[list[float]]:
     """Longitude and latitude of the points of a shape, nine decimals."""
-    return [[round(x, DECIMALS), round(y, DECIMALS)] for x, y in get_coordinates(plan.frame.to_lonlat(shape)).tolist()]
+    return [
+        [round(x, DECIMALS), round(y, DECIMALS)]
+        for x, y in get_coordinates(plan.frame.to_lonlat(shape)).tolist()
+    ]

@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 
 from siteplan.document.cautions import DECIDES
 from siteplan.document.model import Plan
-from siteplan.document.pdf import HAIR, Pen, Stroke, pdf_bytes, shorten, text_width, wrap
+from siteplan.document.pdf import HAIR, Pen, Stroke, capped, pdf_bytes, shorten, text_width, wrap
 from siteplan.document.sheet import INCH_PT, POINTS_PER_METRE, Box, Paper
 from siteplan.document.table import Table
 
@@ -18,6 +18,8 @@ WARNING_PT = 16.0
 _HEAD_PT = 40.0
 _FOOT_PT = 44.0
 _GAP_PT = 10.0
+_HEADING_PT = 13.0
+_TABLE_PT = 700.0
 _LEADING = 1.25
 _RULE = Stroke(1.2)
 _MOST_LINES = 6
@@ -62,6 +64,11 @@ class Book:
         """End the page in hand, if there is one."""
         if self.sheet:
             self.pen.end_page()
+
+    @property
+    def narrow(self) -> bool:
+        """Whether a table of many columns needs the paper's long side."""
+        return self._upright.width_pt - 2 * MARGIN_PT < _TABLE_PT
 
     @property
     def body(self) -> Box:
@@ -160,9 +167,12 @@ class Flow:
 
     def heading(self, text: str, *, below: float = 60.0) -> None:
         """Set a heading, and keep so much of what follows on its page, if a page holds it."""
-        self.keep(min(20 + below, self.full_room))
-        self._book.pen.text(self._body.x, self._y - 13, text, 13, bold=True)
-        self._y -= 20
+        lines = capped(wrap(text, self.width, _HEADING_PT, bold=True), 3)
+        self.keep(min(len(lines) * 16 + 4 + below, self.full_room))
+        for line in lines:
+            self._book.pen.text(self._body.x, self._y - 13, line, _HEADING_PT, bold=True)
+            self._y -= 16
+        self._y -= 4
 
     def text(self, text: str, *, size: float = TEXT_PT, bold: bool = False, indent: float = 0.0) -> None:
         """Set a paragraph."""
@@ -210,7 +220,10 @@ def title_block(flow: Flow, book: Book) -> None:
     across = 4 if flow.width > 600 else 2
     cell = flow.width / across
     label = 58.0
-    sets = [(name, _capped(wrap(value or _BLANK, cell - label - 10, TEXT_PT))) for name, value in fields]
+    sets = [
+        (name, capped(wrap(value or _BLANK, cell - label - 10, TEXT_PT), _MOST_LINES))
+        for name, value in fields
+    ]
     rows = [sets[n : n + across] for n in range(0, len(sets), across)]
     heights = [max(len(lines) for _, lines in row) * 14.0 + 5 for row in rows]
 
@@ -231,10 +244,6 @@ def title_block(flow: Flow, book: Book) -> None:
                 pen.line([(box.x, top), (box.right, top)], HAIR)
 
     flow.block(sum(heights), draw)
-
-
-def _capped(lines: list[str]) -> list[str]:
-    return lines if len(lines) <= _MOST_LINES else [*lines[: _MOST_LINES - 1], lines[_MOST_LINES - 1] + "…"]
 
 
 def make_book(plan: Plan, title: str, paper: Paper, draw: Callable[[Book], None]) -> bytes:

@@ -111,6 +111,15 @@ def wrap(text: str, width: float, size: float, *, bold: bool = False) -> list[st
     return lines
 
 
+def capped(lines: list[str], most: int) -> list[str]:
+    """Keep so many lines, the last with an ellipsis if some are left out.
+
+    >>> capped(["one", "two", "three"], 2)
+    ['one', 'tw…']
+    """
+    return lines if len(lines) <= most else [*lines[: most - 1], lines[most - 1][:-1] + "…"]
+
+
 def shorten(text: str, width: float, size: float, *, bold: bool = False) -> str:
     """Cut text to one line of ``width`` [points], with an ellipsis where something is left out."""
     shown = printable(text)

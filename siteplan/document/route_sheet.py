@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from siteplan.document.cautions import cautions
 from siteplan.document.drawing import LEGEND_ROW_PT, PlanDrawing, draw_legend, key_shapes, legend_rows
-from siteplan.document.hazards import carries, crossing_in_words, hazards
+from siteplan.document.hazards import carries, crossing_in_words, hazards, pass_in_words
 from siteplan.document.model import Plan
 from siteplan.document.pages import SMALL_PT, TEXT_PT, WARNING_PT, Book, Flow, make_book, title_block
-from siteplan.document.pdf import Stroke, shorten, wrap
+from siteplan.document.pdf import Stroke, shorten, text_width, wrap
 from siteplan.document.profile import profile
 from siteplan.document.sheet import LETTER, Box, Paper, fit, scales
 from siteplan.document.strip import NO_LEVELS, strip_pages
@@ -92,7 +92,7 @@ def _first_page(book: Book, plan: Plan) -> None:
 
 def _start(plan: Plan, reach: Reach) -> str:
     printer = Printer(plan.site.units)
-    words = f"{reach_title(plan, reach)}: START at 0+00, end at {printer.station(reach.length_m)}."
+    words = f"{reach_title(plan, reach)}: START at {printer.station(0.0)}, end at {printer.station(reach.length_m)}."
     for spoil in plan.works.spoil:
         if spoil.reach == reach.name:
             words += (
@@ -103,13 +103,28 @@ def _start(plan: Plan, reach: Reach) -> str:
 
 
 def _ticket(flow: Flow, book: Book, plan: Plan) -> None:
+    """Place a row of blanks for the locate ticket, and the telephone number to call if something does not match."""
+    phone = plan.site.paper.phone
+
     def draw(box: Box) -> None:
-        book.pen.box(box, Stroke(1.2))
-        phone = plan.site.paper.phone or "______________"
-        words = f"TICKET NO. __________________  DIG FROM ____________  EXPIRES ____________  Phone {phone}"
-        book.pen.text(
-            box.x + 5, box.y + 7, shorten(words, box.width - 10, TEXT_PT, bold=True), TEXT_PT, bold=True
-        )
+        pen, x = book.pen, box.x
+        pen.box(box, Stroke(1.2))
+        for label, share, value in (
+            ("TICKET NO.", 0.34, ""),
+            ("DIG FROM", 0.22, ""),
+            ("EXPIRES", 0.22, ""),
+            ("PHONE", 0.22, phone),
+        ):
+            end = x + share * box.width
+            after = x + 10 + text_width(label, SMALL_PT, bold=True)
+            pen.text(x + 5, box.y + 8, label, SMALL_PT, bold=True)
+            if value:
+                pen.text(
+                    after, box.y + 8, shorten(value, end - after - 4, TEXT_PT, bold=True), TEXT_PT, bold=True
+                )
+            else:
+                pen.line([(after, box.y + 6), (end - 6, box.y + 6)], Stroke(0.8))
+            x = end
 
     flow.block(24, draw)
 
@@ -158,7 +173,7 @@ def _pulls(flow: Flow, plan: Plan) -> None:
 
 
 def _tables(book: Book, plan: Plan) -> None:
-    flow = Flow(book, "stations and cuts", turned=True)
+    flow = Flow(book, "stations and cuts", turned=book.narrow)
     printer = Printer(plan.site.units)
     if plan.works.levelled:
         flow.text(
@@ -170,7 +185,7 @@ def _tables(book: Book, plan: Plan) -> None:
     for reach in plan.layout.reaches:
         stations = [station for station in plan.works.stations if station.reach == reach.name]
         flow.heading(reach_title(plan, reach), below=110)
-        flow.table(_station_table(plan, stations, flow.width))
+        flow.table(_station_table(plan, reach, stations, flow.width))
     flow.text(
         "As-dug: write the cut that the rod shows, at every station, before it is covered.", size=SMALL_PT
     )
@@ -211,10 +226,10 @@ def _crossing_table(flow: Flow, plan: Plan) -> None:
     flow.table(Table(columns, rows, flow.width))
 
 
-def _station_table(plan: Plan, stations: list[Station], width: float) -> Table:
+def _station_table(plan: Plan, reach: Reach, stations: list[Station], width: float) -> Table:
     printer, levelled = Printer(plan.site.units), plan.works.levelled
     columns = [
-        Column("Sta", 62),
+        Column(f"{reach.name} sta", 62),
         Column("What", 150),
         Column("Tie A", 84),
         Column("Tie B", 84),
@@ -261,7 +276,7 @@ def _note(plan: Plan, station: Station) -> str:
         ]
     if station.kind == "crossing":
         notes += [
-            f"{named(plan, crossing.feature)}; {crossing_in_words(plan, crossing)}"
+            f"{named(plan, crossing.feature)}; {pass_in_words(crossing)}"
             for crossing in plan.works.crossings
             if (crossing.reach, round(crossing.distance_m, 3)) == here
         ]

@@ -41,7 +41,7 @@ def setback_review(plan: Plan, paper: Paper = LETTER) -> bytes:
     """
 
     def draw(book: Book) -> None:
-        flow = Flow(book, "worst margin first", turned=True)
+        flow = Flow(book, "worst margin first", turned=book.narrow)
         title_block(flow, book)
         _summary(flow, plan)
         decided = [
@@ -58,9 +58,9 @@ def setback_review(plan: Plan, paper: Paper = LETTER) -> bytes:
             place="what, from station to station",
         )
         _others(flow, plan)
-        _map(flow, book, plan, around)
         _rules(flow, plan)
         _evidence(flow, plan)
+        _map(flow, book, plan, around)
 
     return make_book(plan, "SETBACK REVIEW", paper, draw)
 
@@ -241,8 +241,10 @@ def _evidence(flow: Flow, plan: Plan) -> None:
     printer = Printer(plan.site.units)
     by_method: dict[str, list[str]] = {}
     for feature in plan.site.features:
-        by_method.setdefault(feature.evidence.method, []).append(
-            f"{feature.name or feature.id} (± {printer.length(feature.evidence.radius_m)})"
+        known_by, name = feature.evidence, feature.name or feature.id
+        edge = f", its edge ± {printer.length(known_by.edge_m)}" if known_by.edge_m else ""
+        by_method.setdefault(known_by.method, []).append(
+            f"{name} (± {printer.length(known_by.radius_m)}{edge})"
         )
     known = methods()
     flow.heading("How positions are known (radius that holds 95 %)", below=30)
@@ -255,5 +257,6 @@ def _evidence(flow: Flow, plan: Plan) -> None:
     )
     flow.text("Measured by ______________________   on ______________   with ______________________")
     flow.text(
-        "This sheet compares measured distances with the rules named. Only the rows shown were compared, and silence is not a pass."
+        "This sheet compares measured distances with the rules named."
+        " Only the rows shown were compared, and silence is not a pass."
     )

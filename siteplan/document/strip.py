@@ -13,7 +13,7 @@ from siteplan.document.drawing import PlanDrawing
 from siteplan.document.hazards import crossing_in_words
 from siteplan.document.model import Plan
 from siteplan.document.pages import SMALL_PT, TEXT_PT, WARNING_PT, Book
-from siteplan.document.pdf import HAIR, Stroke, wrap
+from siteplan.document.pdf import HAIR, Stroke, capped, shorten, wrap
 from siteplan.document.sheet import Box, Scale, Viewport, fit, scales
 from siteplan.document.words import bearing_deg, lines_in, named, reach_title
 from siteplan.measure.model import Station
@@ -103,7 +103,7 @@ def _callouts(plan: Plan, reach: Reach, piece: _Piece) -> list[_Callout]:
         if station.kind == "interval":
             continue
         words = f"{printer.station(station.distance_m)}  {station.what}{_more(plan, station)}"
-        lines = wrap(words, _COLUMN_PT - 18, _CALLOUT_PT, bold=True)[:6]
+        lines = capped(wrap(words, _COLUMN_PT - 18, _CALLOUT_PT, bold=True), 6)
         made.append(_Callout(lines, piece.view.place(station.x, station.y), station.hand_dig))
     return made
 
@@ -126,8 +126,10 @@ def _more(plan: Plan, station: Station) -> str:
 def _draw_piece(book: Book, plan: Plan, reach: Reach, piece: _Piece, body: Box) -> None:
     pen, printer, box = book.pen, Printer(plan.site.units), piece.view.box
     stretch = f"{printer.station(piece.from_m)} to {printer.station(piece.to_m)}"
-    pen.text(body.x, body.top - 14, f"{reach_title(plan, reach)}: {stretch}", TEXT_PT, bold=True)
-    pen.text(body.x, body.top - 29, f"In it: {lines_in(plan, reach)}. Up the page is up-station.", SMALL_PT)
+    where = shorten(f"{stretch} of {reach_title(plan, reach)}", body.width, TEXT_PT, bold=True)
+    pen.text(body.x, body.top - 14, where, TEXT_PT, bold=True)
+    inside = f"Up the page is up-station. In it: {lines_in(plan, reach)}."
+    pen.text(body.x, body.top - 29, shorten(inside, body.width, SMALL_PT), SMALL_PT)
     for spoil in plan.works.spoil:
         if spoil.reach == reach.name:
             words = f"SPOIL {spoil.side.upper()}, looking up-station."

@@ -9,6 +9,9 @@ from siteplan.check.finding import WORST_FIRST, Finding
 from siteplan.document.model import Plan
 from siteplan.units import Printer
 
+SMALL_M = 2.0
+"""Covers and separations below this [m] print as sizes (inches, millimetres), larger ones as lengths."""
+
 CAUTION = (
     "Call for locates and wait; hand dig in the tolerance zone; no entry at 5 ft deep without protection. "
     "Local code and the authority having jurisdiction decide; this is not a permit."
@@ -70,12 +73,24 @@ def error_text(finding: Finding, print_: Printer) -> str:
     return _value(finding, finding.error_m, print_)
 
 
+def where_text(finding: Finding, print_: Printer) -> str:
+    """Print the stretch of trench that a finding speaks of: `` (Main 0+00.0 to 1+35.5)``; ``""`` if it has none."""
+    if finding.from_m is None or finding.to_m is None:
+        return ""
+    stations = [print_.station(finding.from_m), print_.station(finding.to_m)]
+    return f" ({finding.reach} {' to '.join(dict.fromkeys(stations))})"
+
+
 def _value(finding: Finding, value: float | None, print_: Printer) -> str:
     if value is None:
         return ""
     if finding.unit == "deg":
         return f"{value:.0f} deg"
-    return print_.length(value) if finding.topic == "setback" else print_.short(value)
+    small = (
+        finding.topic != "setback"
+        and max(abs(finding.measured_m or 0.0), abs(finding.required_m or 0.0)) < SMALL_M
+    )
+    return print_.short(value) if small else print_.length(value)
 
 
 def _count(number: int, one: str, many: str) -> str:
@@ -100,7 +115,8 @@ def review_table(plan: Plan, width: int = 118) -> str:
         table.add_column(name, justify=justify)  # type: ignore[arg-type]
     for name, justify in (("measured", "right"), ("±", "right"), ("margin", "right"), ("rule", "left")):
         table.add_column(name, justify=justify)  # type: ignore[arg-type]
-    for finding in plan.findings:
+    speaking = [finding for finding in plan.findings if finding.verdict != "not applicable"]
+    for finding in speaking:
         citation = finding.citation
         rule = "" if citation is None else citation.text
         if citation and citation.force != "required":
@@ -110,7 +126,7 @@ def review_table(plan: Plan, width: int = 118) -> str:
         cells = [
             str(finding.number),
             finding.verdict,
-            finding.what,
+            finding.what + where_text(finding, print_),
             finding.required_text,
             measured_text(finding, print_),
             error_text(finding, print_),
@@ -125,6 +141,9 @@ def review_table(plan: Plan, width: int = 118) -> str:
     for finding in plan.findings:
         if finding.settle and finding.verdict != "clear":
             console.print(Text(f"{finding.number}. {finding.settle}"))
+    if len(speaking) < len(plan.findings):
+        quiet = len(plan.findings) - len(speaking)
+        console.print(Text(f"{quiet} more rows do not apply here; findings.json says why for each."))
     for citation in plan.requirements.overridden:
         console.print(Text(f"Site override of {citation.row}: {citation.note}"))
     console.print(Text(CAUTION))

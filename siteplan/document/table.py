@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from siteplan.document.pdf import HAIR, Pen, Stroke, wrap
+from siteplan.document.pdf import HAIR, Pen, Stroke, capped, wrap
 
 TABLE_PT = 12.0
 HEAD_PT = 10.0
@@ -142,9 +142,7 @@ def _set_cell(cell: Cell | str, width: float) -> _Set:
     if isinstance(cell, str):
         cell = Cell(cell)
     lines = wrap(cell.text, width, cell.size, bold=cell.bold) if cell.text else []
-    if len(lines) > _MOST_LINES:
-        lines = [*lines[: _MOST_LINES - 1], lines[_MOST_LINES - 1] + " …"]
-    return _Set(lines, cell.size, cell.bold)
+    return _Set(capped(lines, _MOST_LINES), cell.size, cell.bold)
 
 
 def _draw_set(pen: Pen, cell: _Set, x: float, top: float, align: str) -> None:

@@ -94,8 +94,8 @@ def _draw(pen: Pen, plan: Plan, section: Section, scale: Scale, box: Box) -> Non
     right = middle + top_half + 14
     _upright(pen, right + 8, ground, bottom, f"cut {printer.length(section.cut_m)}", WARNING_PT, bold=True)
     if section.bedding_m > 0:
-        pen.line([(middle + half, (bottom + bedding) / 2), (right + 18, bottom - 12)], HAIR)
-        pen.text(right + 20, bottom - 15, f"bedding {printer.short(section.bedding_m)}", SMALL_PT)
+        pen.line([(middle + half, (bottom + bedding) / 2), (right, bottom - 10)], HAIR)
+        pen.text(right + 2, bottom - 15, f"bedding {printer.short(section.bedding_m)}", SMALL_PT)
     _flat(
         pen, middle - half, middle + half, bottom - 12, f"width {printer.short(section.width_m)}", below=True
     )

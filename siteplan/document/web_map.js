@@ -67,7 +67,7 @@
     }
 
     function bringIntoView(bounds) {
-        if (planMap.getBounds().pad(-0.08).contains(bounds)) return;
+        if (planMap.getBounds().contains(bounds)) return;
         const zoom = Math.min(planMap.getZoom(), planMap.getBoundsZoom(bounds.pad(0.3)));
         planMap.setView(bounds.getCenter(), zoom, { animate: false });
     }
@@ -199,7 +199,7 @@
         wasFolded.forEach((folded) => { folded.open = isPaper; });
         planMap.closePopup();
         planMap.invalidateSize({ animate: false });
-        fit("all");
+        fit("work");
     }
 
     new ResizeObserver(() => planMap.invalidateSize({ animate: false })).observe(frame);

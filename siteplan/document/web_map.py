@@ -1,20 +1,20 @@
 """The plan as one map page that works with no network: the site, the trench, what was measured, and why.
 
-The drawing is in ``map_shapes`` and ``map_lettering``, the texts in ``map_cards``, the column beside it in ``map_panel``; the line
-types are in ``web_map.css``, and what moves is in ``web_map.js`` and ``web_map_lettering.js``.
+The drawing is in ``map_shapes`` and ``map_lettering``, the texts in ``map_cards``, the column beside it in ``map_panel``;
+the line types are in ``web_map.css``, and what moves is in ``web_map.js`` and ``web_map_lettering.js``.
 """
 
 from __future__ import annotations
 
 from importlib import resources
-from typing import Any
+from typing import Any, get_args
 
 from shapely import Point
 
 from siteplan.document.map_cards import cards
 from siteplan.document.map_lettering import labels
 from siteplan.document.map_panel import panel
-from siteplan.document.map_shapes import bounds, collection, places
+from siteplan.document.map_shapes import View, bounds, collection, places
 from siteplan.document.model import Plan
 from siteplan.document.page import OfflineMap, OfflineShapes, data_block, sealed_html
 from siteplan.units import FOOT_M
@@ -84,6 +84,8 @@ def _data(plan: Plan) -> dict[str, Any]:
             }
             for reach in plan.layout.reaches
         ],
-        "station": {"full": 1000, "unit_m": 1.0} if plan.site.units == "m" else {"full": 100, "unit_m": FOOT_M},
-        "views": {"all": bounds(plan), "trench": bounds(plan, trench_only=True)},
+        "station": {"full": 1000, "unit_m": 1.0}
+        if plan.site.units == "m"
+        else {"full": 100, "unit_m": FOOT_M},
+        "views": {view: bounds(plan, view) for view in get_args(View)},
     }

@@ -90,7 +90,19 @@ const planLettering = (() => {
         }
         taken.push(...best.boxes);
         L.DomUtil.setPosition(item.element, best.at.subtract(item.size.divideBy(2)).round());
+        if (item.label.leader && best.from) pane.prepend(leader(best));
         if (best.angle) item.element.style.transform += ` rotate(${best.angle}rad)`;
+    }
+
+    // From the point to the nearest edge of its label.
+    function leader({ from: point, boxes: [edges] }) {
+        const end = L.point(Math.min(Math.max(point.x, edges.left), edges.right), Math.min(Math.max(point.y, edges.top), edges.bottom));
+        const line = document.createElement("span"), way = end.subtract(point);
+        line.className = "leader";
+        line.style.width = `${point.distanceTo(end)}px`;
+        L.DomUtil.setPosition(line, point);
+        line.style.transform += ` rotate(${Math.atan2(way.y, way.x)}rad)`;
+        return line;
     }
 
     function cheapest(candidates, view, taken, lines) {
@@ -113,12 +125,16 @@ const planLettering = (() => {
             const inOrder = [0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8, 0.1, 0.9].map((part) => seen[Math.floor(seen.length * part)]);
             return inOrder.filter(Boolean).map((step) => upright(step.at, size, true));
         }
-        if (label.along) return beside(points, size, view);
-        const around = [12, 24, 38].flatMap((reach) => WAYS.map(([x, y]) => {
+        const middle = points[Math.floor((points.length - 1) / 2)].add(points[Math.ceil((points.length - 1) / 2)]).divideBy(2);
+        const straight = label.along ? beside(points, size, view) : [];
+        if (label.along && !label.leader) return straight;
+        const reaches = label.leader ? [14, 26, 40, 60] : label.near ? [8] : [10, 20];
+        const around = reaches.flatMap((reach) => WAYS.map(([x, y]) => {
             const diagonal = x && y ? 0.75 : 1;
-            return upright(points[0].add([x * (reach * diagonal + size.x / 2), y * (reach * diagonal + size.y / 2)]), size, false);
+            return const off = [x * (reach * diagonal + size.x / 2), y * (reach * diagonal + size.y / 2)];
+            return { ...upright(middle.add(off), size, false), from: middle };
         }));
-        return label.inside ? [upright(points[0], size, false), ...around] : around;
+        return [...straight, ...(label.inside ? [upright(middle, size, false)] : []), ...around];
     }
 
     function upright(at, size, onLine) {

@@ -149,7 +149,7 @@ class Crossing:
     their_depth_m : float or None
         Depth of its top [m] if stated; ``None``: unknown until a test hole shows it.
     ours : str
-        Id of our line that is nearest to it in depth.
+        Id of our line with the least to spare there (clear less required).
     over : bool or None
         Do we pass over (True) or under (False); ``None`` while their depth is unknown.
     clear_m : float or None

@@ -81,7 +81,10 @@ def _gpx_shape(element: Element, kind: str) -> BaseGeometry:
 
 
 def _gpx_position(element: Element) -> tuple[float, float]:
-    return parse_number(element.attributes.get("lon")), parse_number(element.attributes.get("lat"))
+    for name in ("lon", "lat"):
+        if name not in element.attributes:
+            raise Unusable(found=f"a position without {name}", expected="lon and lat")
+    return parse_number(element.attributes["lon"]), parse_number(element.attributes["lat"])
 
 
 def _extended(placemark: Element) -> dict[str, object]:
@@ -125,7 +128,7 @@ def _kml_positions(element: Element) -> list[tuple[float, ...]]:
     """Read the tuples of ``coordinates``: longitude, latitude and perhaps a height, blanks between tuples."""
     rows = [row.split(",") for row in (element.said("coordinates") or "").split()]
     for row in rows:
-        if len(row) not in (2, 3):
+        if len(row) not in (2, 3) or not all(row):
             raise Unusable(
                 found=f"the position {shown(','.join(row))}", expected="longitude,latitude without blanks"
             )

@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from typing import TypeAlias
 
 import shapely
-from shapely import MultiLineString, Point
+from shapely import LineString, MultiLineString, Point
 
 from siteplan.route.mesh import FreeGround
 from siteplan.route.shortest import Shortest, shortest_to_point, shortest_to_walls
 
 Goal: TypeAlias = Point | MultiLineString
 
-_ROUNDS = 60
+_ROUNDS = 20
 _TRIED = 2
 _GAIN_M = 1e-4
 
@@ -65,12 +66,30 @@ def length_of(found: Shortest) -> float:
 
 
 def _settled(ground: FreeGround, start: MultiLineString, goal: MultiLineString, found: Shortest) -> Shortest:
-    """Go back and forth between two walls until nothing is gained."""
+    """Go back and forth between two walls until nothing is gained; straight across where nothing is in between."""
     best = found
     for _ in range(_ROUNDS):
         back = shortest_to_walls(ground, Point(best.line.coords[-1]), start)
         forth = back and shortest_to_walls(ground, Point(back.line.coords[-1]), goal)
-        if not forth or forth.length_m > best.length_m - _GAIN_M:
+        if not forth:
             break
-        best = forth
+        straight = _straight(start, goal, forth)
+        across = shortest_to_point(ground, *straight) or forth
+        shorter = min(forth, across, key=length_of)
+        if shorter.length_m > best.length_m - _GAIN_M:
+            break
+        best = shorter
     return best
+
+
+def _straight(start: MultiLineString, goal: MultiLineString, found: Shortest) -> tuple[Point, Point]:
+    """Return the nearest places of the two straight pieces that a line joins."""
+    begin, end = (Point(found.line.coords[i]) for i in (0, -1))
+    one, other = _piece_at(start, begin), _piece_at(goal, end)
+    places = shapely.shortest_line(one, other).coords
+    return Point(places[0]), Point(places[1])
+
+
+def _piece_at(walls: MultiLineString, place: Point) -> LineString:
+    pieces = [LineString(piece) for wall in walls.geoms for piece in pairwise(wall.coords)]
+    return min(pieces, key=lambda piece: float(piece.distance(place)))

@@ -17,9 +17,6 @@ from siteplan.site.features import Feature
 from siteplan.site.site import Site
 from siteplan.units import Printer
 
-BEYOND_M = 100.0
-"""Ground [m] around the land that is tried to see whether the property line closes the way."""
-
 _HALVINGS = 12
 
 
@@ -40,8 +37,8 @@ def no_route(site: Site, yard: Yard, root: str, end: str, what: str) -> NoRoute:
     Returns
     -------
     NoRoute
-        Its ``blockers`` are the features any one of which would open the way if it were not there; else the first two
-        that would together; else the parcel. ``where`` is what is kept off them.
+        Its ``blockers`` are the features any one of which would open the way if it were not kept off; else the first
+        two that would together; else the parcel. ``where`` is what is kept off them.
     """
     ask = _Question(site=site, yard=yard, root=site.feature(root), end=site.feature(end))
     for place in (ask.root, ask.end):
@@ -80,11 +77,8 @@ class _Question:
         return shapely.union_all([kept.area for kept in self.yard.kept_off if kept.feature in features])
 
     def shape(self, feature: str) -> BaseGeometry:
-        """Return the shape of what is kept off; the trench of a line is only known grown."""
-        if feature == edge_of_land(self.site):
-            return land_of(self.site).boundary
-        known = [other.shape for other in self.site.features if other.id == feature]
-        return known[0] if known else self.kept_area([feature])
+        is_edge = feature == edge_of_land(self.site)
+        return land_of(self.site).boundary if is_edge else self.site.feature(feature).shape
 
     def is_open(self, yard: Yard) -> bool:
         features = {feature.id: feature for feature in self.site.features}
@@ -98,10 +92,7 @@ class _Question:
 
     def is_open_without(self, features: Sequence[str]) -> bool:
         kept = tuple(kept for kept in self.yard.kept_off if kept.feature not in features)
-        land = self.yard.land
-        if edge_of_land(self.site) in features:
-            land = shapely.box(*land.bounds).buffer(BEYOND_M, join_style="mitre")
-        return self.is_open(Yard(land=land, kept_off=kept))
+        return self.is_open(Yard(land=self.yard.land, kept_off=kept))
 
     def is_open_at(self, feature: str, distance_m: float) -> bool:
         kept = tuple(
@@ -125,6 +116,10 @@ class _Question:
     def words(self, freeing: Sequence[str]) -> str:
         """Say how one thing, or a gap between two, closes the way."""
         length = Printer(self.site.units).length
+        trenches = [feature for feature in freeing if feature in [line.id for line in self.site.lines]]
+        if trenches:
+            needed = length(self.yard.distance_m(trenches[0]))
+            return f"there is no room beside {self.named(trenches[0])}: {needed} needed"
         for place in (self.root, self.end):
             if isinstance(place.shape, Point) and set(inside_of(place.shape, self.yard)) & set(freeing):
                 near = next(f for f in inside_of(place.shape, self.yard) if f in freeing)
@@ -135,7 +130,7 @@ class _Question:
         for one, other in combinations(freeing, 2):
             apart_m = self.shape(one).distance(self.shape(other))
             needed_m = self.yard.distance_m(one) + self.yard.distance_m(other)
-            if apart_m < needed_m:
+            if NEAR_M < apart_m < needed_m:
                 gaps.append((apart_m - needed_m, apart_m, needed_m, one, other))
         if gaps:
             _, apart_m, needed_m, one, other = max(gaps)
@@ -150,8 +145,6 @@ class _Question:
         length = Printer(self.site.units).length
         needed_m = self.yard.distance_m(feature)
         words = f"{self.named(feature)} closes the way"
-        if feature in [line.id for line in self.site.lines]:
-            return f"{words}: {length(needed_m)} kept from it"
         if not self.is_open_at(feature, 0.0):
             return f"{words}; the trench would have to go through it"
         open_m, shut_m = 0.0, needed_m

@@ -12,6 +12,7 @@ from siteplan.rules.resolve import resolve
 from siteplan.rules.setbacks import ranked
 from siteplan.rules.stack import Stack
 from siteplan.site.site import Site
+from siteplan.units import Printer
 
 
 def explain(stack: Stack, site: Site, subject: str, to: str) -> str:
@@ -36,50 +37,45 @@ def explain(stack: Stack, site: Site, subject: str, to: str) -> str:
     InputFaults
         The site has no such id or kind; the nearest one is offered.
     """
-    pairs = [
-        (one, other) for one in _matching(site, subject) for other in _matching(site, to) if one != other
-    ]
+    ones, others = _matching(site, subject), _matching(site, to)
+    known = [*_things(site), *(feature.kind for feature in site.features)]
+    unknown = [word for word, ids in ((subject, ones), (to, others)) if not ids]
+    pairs = [(one, other) for one in ones for other in others if one != other]
+    if not pairs:
+        expected = "two different things: ids of the site, or kinds that are there"
+        raise InputFaults(
+            Fault(file="--pair", found=shown(word), expected=expected, mend=nearest(word, known))
+            for word in unknown or [f"{subject}:{to}"]
+        )
     needs = resolve(stack, site)
-    return "\n".join(
-        line for one, other in pairs for line in _pair_lines(stack, site, needs, one, other)
-    ).rstrip()
+    return "\n".join(line for pair in pairs for line in _pair_lines(stack, site, needs, *pair)).rstrip()
+
+
+def _things(site: Site) -> dict[str, str]:
+    """Features and lines to lay by id, with the words that print."""
+    features = {feature.id: f"{feature.name} ({feature.status})" for feature in site.features}
+    return features | {line.id: line.name for line in site.lines}
 
 
 def _matching(site: Site, word: str) -> list[str]:
     """Ids that a word names: a feature, a line to lay, or all features of a kind."""
-    ids = [*(feature.id for feature in site.features), *(line.id for line in site.lines)]
-    if word in ids:
-        return [word]
-    of_kind = [feature.id for feature in site.of_kind(word)]
-    if not of_kind:
-        known = [*ids, *(feature.kind for feature in site.features)]
-        expected = "an id of the site, or a kind that is there"
-        raise InputFaults(
-            [Fault(file="site", found=shown(word), expected=expected, mend=nearest(word, known))]
-        )
-    return of_kind
+    return [word] if word in _things(site) else [feature.id for feature in site.of_kind(word)]
 
 
 def _pair_lines(stack: Stack, site: Site, needs: Requirements, subject: str, to: str) -> Iterator[str]:
     pair = [one for one in needs.setbacks if (one.of, one.to) == (subject, to)]
     apart = needs.separation(subject, to)
-    yield from (f"{_name(site, subject)} to {_name(site, to)}, under {stack.name}", "")
+    things = _things(site)
+    yield from (f"{things[subject]} to {things[to]}, under {stack.name}", "")
     for place, one in enumerate(ranked(pair)):
         yield from (*_setback_lines(one, "holds too, asks for no more" if place else "governs"), "")
     for one in pair:
         if not one.applies:
             yield from (*_setback_lines(one, "does not apply"), "")
     if apart is not None:
-        yield from (*_separation_lines(apart), "")
+        yield from (*_separation_lines(apart, Printer(site.units)), "")
     if not pair and apart is None:
         yield from (*_silence(stack, site, to), "")
-
-
-def _name(site: Site, name: str) -> str:
-    things = {line.id: line.name for line in site.lines} | {
-        f.id: f"{f.name} ({f.status})" for f in site.features
-    }
-    return things[name]
 
 
 def _setback_lines(setback: Setback, standing: str) -> Iterator[str]:
@@ -93,9 +89,9 @@ def _setback_lines(setback: Setback, standing: str) -> Iterator[str]:
     yield from citation_lines(setback.citation)
 
 
-def _separation_lines(separation: Separation) -> Iterator[str]:
+def _separation_lines(separation: Separation, print_: Printer) -> Iterator[str]:
     numbers = [
-        f"{words} {value:.3g} m"
+        f"{words} {print_.length(value)}"
         for words, value in (
             ("beside", separation.beside_m),
             ("clear where they cross", separation.crossing_m),
@@ -115,7 +111,7 @@ def _silence(stack: Stack, site: Site, to: str) -> Iterator[str]:
     kind = next((feature.kind for feature in site.features if feature.id == to), "")
     silent = [layer for layer in stack.layers if kind in layer.head.silent]
     for layer in silent:
-        yield f"{layer.head.title} was read in full and gives no number for this."
+        yield f"{layer.head.title} was read for this and gives no number."
     if not silent:
         yield "No row of these rules speaks of this pair. What the layers do not hold:"
         yield from (f"  {layer.name}: {gap}" for layer in stack.layers for gap in layer.head.gaps)

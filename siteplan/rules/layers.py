@@ -83,9 +83,8 @@ def load_stack(name: str, folder: Path | None = None) -> Stack:
     absent = [one for one in names if one not in known]
     if name in absent:
         fault = Fault(
-            file="site.toml",
-            where="site.rules",
-            found=shown(name),
+            file=f"layers/{name}/{FILE}",
+            found="no such layer",
             expected=f"one of {', '.join(known)}",
             mend=nearest(name, known),
         )

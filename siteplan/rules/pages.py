@@ -69,7 +69,7 @@ def _layer_lines(layer: Layer) -> Iterator[str]:
     yield f"{head.authority}{f', {head.edition}' if head.edition else ''}"
     yield f"Holds: {head.covers}"
     if head.silent:
-        yield f"Read in full, no number for: {', '.join(kind.replace('_', ' ') for kind in head.silent)}"
+        yield f"Read, and no number for: {', '.join(kind.replace('_', ' ') for kind in head.silent)}"
     yield from (f"Not held: {gap}" for gap in head.gaps)
     for row_type in ROWS:
         rows = [placed for placed in layer.rows if isinstance(placed.row, row_type)]

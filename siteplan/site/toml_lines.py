@@ -33,7 +33,8 @@ def toml_lines(text: str) -> dict[KeyPath, int]:
     for number, line in enumerate(text.splitlines(), start=1):
         if not in_block and (header := _HEADER.match(line)):
             base = _opened(_parts(header[2]), counts, member=header[1] == "[[")
-            lines.setdefault(base, number)
+            for named in (base, tuple(key for key in base if isinstance(key, str))):
+                lines.setdefault(named, number)
         elif not in_block and (key := _KEY.match(line)):
             lines.setdefault(base + _parts(key[1]), number)
         in_block ^= len(_BLOCK_TEXT.findall(line)) % 2 == 1

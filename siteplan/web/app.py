@@ -43,6 +43,7 @@ PAGES = {
     "form.js": "pages",
     "ground.js": "pages",
     "looks.js": "pages",
+    "names.js": "pages",
     "review.js": "pages",
     "scale.js": "pages",
     "shapes.js": "pages",

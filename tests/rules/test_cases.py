@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from scenes import feature, line, override, site
+from rules_scenes import feature, line, override, site
 
 from siteplan.rules import load_stack, resolve
 from siteplan.rules.setbacks import ranked
@@ -17,7 +17,9 @@ CASES = Path(__file__).parents[1] / "cases" / "rules"
 
 
 def _cases(table: str) -> list[Any]:
-    files = {path.stem: tomllib.loads(path.read_text(encoding="utf-8")) for path in sorted(CASES.glob("*.toml"))}
+    files = {
+        path.stem: tomllib.loads(path.read_text(encoding="utf-8")) for path in sorted(CASES.glob("*.toml"))
+    }
     found = [(name, case) for name, data in files.items() for case in data.get(table, [])]
     return [pytest.param(case, id=f"{name}: {case['name']}") for name, case in found]
 
@@ -26,7 +28,9 @@ def _cases(table: str) -> list[Any]:
 def test_setback(case: dict[str, Any]) -> None:
     well = feature("well", "well", **case.get("well", {}))
     hazard = feature("hazard", **case["hazard"])
-    needs = resolve(load_stack(case["stack"]), site(well, hazard, rules=case["stack"], facts=case.get("site")))
+    needs = resolve(
+        load_stack(case["stack"]), site(well, hazard, rules=case["stack"], facts=case.get("site"))
+    )
     found = [one for one in needs.setbacks if (one.of, one.to) == ("well", "hazard")]
     absent = {one.citation.row for one in found if not one.applies}
     assert set(case.get("not_applicable", [])) <= absent

@@ -6,7 +6,7 @@ import { Follower } from "./follow.js";
 import { chosenForm, element } from "./form.js";
 import { Ground } from "./ground.js";
 import { Review, counts } from "./review.js";
-import { SORT_OF, readPlace, shapeAt, sizeText } from "./shapes.js";
+import { SORT_OF, placesText, readPlace, shapeAt, sizeText } from "./shapes.js";
 
 const at = (id) => document.getElementById(id);
 const drawing = new Drawing();
@@ -17,6 +17,7 @@ let methods = [];
 let units = "ft";
 let ground = null;
 let chosen = null;
+let chosenKind;
 let mode = "";
 let placed = false;
 let refused = null;
@@ -28,14 +29,14 @@ follower.addEventListener("follow", ({ detail: { what, data } }) => {
     const words = { waiting: "Not saved yet", saving: "Saving", saved: "Saved", refused: "Not saved", elsewhere: "Not saved", unread: "Not read" };
     if (words[what]) at("saved").textContent = words[what];
     if (what === "saved") refused = null;
-    if (what === "refused") refused = { head: "Not saved. Mend this:", lines: data.faults };
+    if (what === "refused") refused = { head: "Not saved. Mend this:", lines: data.faults, tools: [["Try again", () => follower.save()]] };
     if (what === "unread") refused = { head: "The drawing cannot be read. Mend this:", lines: data.faults, tools: [["Read it again", begin]] };
     if (what === "elsewhere") {
         const tools = [["Take the file, drop my changes", begin], ["Write mine over it", () => follower.writeOver()]];
         refused = { head: "Not saved:", lines: data.faults, tools };
     }
     if (what === "planning") at("planned").textContent = "Planning";
-    if (what === "waiting" || what === "planning") review.stale(true);
+    if (what === "waiting" || what === "planning") review.stale("Being planned again: this is of the drawing before.");
     if (what === "planned") showPlan(data);
     if (what === "unplanned") showNoPlan(data);
     showProblems();
@@ -43,7 +44,7 @@ follower.addEventListener("follow", ({ detail: { what, data } }) => {
 
 function showPlan(data) {
     faults = null;
-    review.stale(false);
+    review.stale("");
     review.show(data);
     at("planned").textContent = `Plan: ${counts(data.findings)}`;
     ground.showPlan(data.shapes, new Set(drawing.things.map(({ feature }) => feature.id)));
@@ -52,8 +53,9 @@ function showPlan(data) {
 
 function showNoPlan(data) {
     faults = { head: "No plan of this drawing:", lines: data.faults };
-    at("planned").textContent = "No plan; what is shown is the last one";
-    if (data.blocked) ground.showBlocked(data.blocked);
+    at("planned").textContent = "No plan";
+    review.stale("No plan could be made of this drawing: this is the last one.");
+    ground.showBlocked(data.blocked);
 }
 
 function showProblems() {
@@ -86,6 +88,7 @@ function choose(key, how) {
 
 function showForm() {
     const thing = drawing.thing(chosen);
+    chosenKind = thing?.feature.properties?.kind;
     at("chosen").hidden = !thing;
     at("add").hidden = Boolean(thing);
     if (!thing) {
@@ -95,7 +98,7 @@ function showForm() {
     at("chosen").replaceChildren(...chosenForm({
         feature: thing.feature, kinds, methods, units, mode,
         act: {
-            change: (feature) => drawing.replace(chosen, feature),
+            change: (update) => drawing.replace(chosen, update(drawing.thing(chosen).feature), "form"),
             remove: () => drawing.remove(chosen),
             done: () => choose(null),
             mode: (name) => choose(chosen, name),
@@ -109,15 +112,18 @@ drawing.addEventListener("change", ({ detail: { from } }) => {
     listThings();
     if (!ground || from === "load") return;
     if (!drawing.thing(chosen)) choose(null);
-    if (from === "map") {
-        at("chosen-size").textContent = sizeText(drawing.thing(chosen)?.feature.geometry, units);
-        const focus = at("chosen").contains(document.activeElement);
-        if (!focus) showForm();
-        return;
-    }
-    ground.render(drawing.things);
-    refreshForm();
+    if (from !== "map") ground.render(drawing.things);
+    if (from === "page") refreshForm();
+    else followForm();
 });
+
+// Follow a change without taking the field away from under the hands; another kind has other fields.
+function followForm() {
+    const { geometry, properties } = drawing.thing(chosen)?.feature ?? {};
+    if (chosenKind !== properties?.kind) return void refreshForm();
+    at("chosen-size").textContent = sizeText(geometry, units);
+    if (at("places")) at("places").value = placesText(geometry);
+}
 
 // Build the form anew and keep the focus where it was.
 function refreshForm() {
@@ -138,7 +144,7 @@ function listThings() {
         const button = element("button", { type: "button", text: `${properties.name || feature.id || "unnamed"}: ${kind}` });
         button.addEventListener("click", () => {
             choose(key);
-            ground.centreOn(key);
+            ground.goToThing(key);
             at("chosen").querySelector("button")?.focus();
         });
         const item = element("li", {});
@@ -153,7 +159,7 @@ function addThing(kind, geometry) {
     const properties = { kind: kind.id, name, method: "drawn" };
     const { key } = drawing.add({ type: "Feature", id, properties, geometry });
     choose(key);
-    at("chosen").querySelector("input")?.focus();
+    if (matchMedia("(pointer: fine)").matches) at("chosen").querySelector("input")?.focus();
 }
 
 // --- the tools

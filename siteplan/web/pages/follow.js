@@ -50,7 +50,7 @@ export class Follower extends EventTarget {
         }
         this.#revision = data.revision;
         this.#dirty = true;
-        this.#save();
+        this.save();
     }
 
     plan() {
@@ -62,10 +62,10 @@ export class Follower extends EventTarget {
         this.#dirty = true;
         this.#tell("waiting", {});
         clearTimeout(this.#timer);
-        this.#timer = setTimeout(() => this.#save(), PAUSE_MS);
+        this.#timer = setTimeout(() => this.save(), PAUSE_MS);
     }
 
-    async #save() {
+    async save() {
         if (this.#saving || !this.#dirty) return;
         this.#saving = true;
         this.#dirty = false;
@@ -77,13 +77,13 @@ export class Follower extends EventTarget {
             this.#revision = data.revision;
             this.#tell("saved", {});
             this.plan();
-            this.#save();
+            this.save();
             return;
         }
         const again = this.#dirty;
         this.#dirty = true;
         this.#tell(status === 409 ? "elsewhere" : "refused", data);
-        if (again && status !== 409) this.#save();
+        if (again && status !== 409) this.save();
     }
 
     async #plan() {

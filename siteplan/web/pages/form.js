@@ -4,15 +4,15 @@
 import { SORT_OF, geometryAt, placesText, sizeText } from "./shapes.js";
 
 const STATUSES = ["existing", "proposed", "reserve", "abandoned"];
-const EXAMPLES = { length: "such as 62 ft", volume: "such as 1000 gal", potential: "such as 240 V", current: "such as 20 A", number: "a number", text: "" };
+const EXAMPLES = { length: "such as 18 in", volume: "such as 1000 gal", potential: "such as 240 V", current: "such as 20 A", number: "a number", text: "" };
 const OWN = ["kind", "name", "id", "status", "method", "error", "edge", "outing"];
 
-// Build the form. `act` is {change(feature), remove(), done(), mode(name)}.
+// Build the form. `act` is {change(from feature to feature), remove(), done(), mode(name)}.
 export function chosenForm({ feature, kinds, methods, units, mode, act }) {
     const properties = feature.properties ?? {};
     const kind = kinds.get(properties.kind);
     const sort = SORT_OF[feature.geometry?.type];
-    const set = (key, value) => act.change(withProperty(feature, key, value));
+    const set = (key, value) => act.change((now) => withProperty(now, key, value));
 
     const head = element("h2", { id: "chosen-head", text: properties.name || kind?.name || "Unnamed" });
     const size = element("p", { id: "chosen-size", text: sizeText(feature.geometry, units) });
@@ -23,11 +23,11 @@ export function chosenForm({ feature, kinds, methods, units, mode, act }) {
     form.append(
         choice("What it is", properties.kind, same.map(({ id, name }) => [id, name]), (value) => set("kind", value)),
         text("Name", properties.name, (value) => set("name", value), { maxLength: 200 }),
-        text("Short name (id)", feature.id, (value) => value && act.change({ ...feature, id: value }), { maxLength: 200 }),
+        text("Short name (id)", feature.id, (value) => value && act.change((now) => ({ ...now, id: value })), { maxLength: 200 }),
         choice("Standing", properties.status ?? "existing", STATUSES.map((name) => [name, name]), (value) => set("status", value)),
         choice("How it was measured", properties.method ?? "", [["", "not stated"], ...methods.map(({ id, name }) => [id, name])], (value) => set("method", value)),
         text("Its own error", properties.error, (value) => set("error", value), { placeholder: "such as 3 ft" }),
-        text("Width of a vague edge", properties.edge, (value) => set("edge", value), { placeholder: "such as 2 ft" }),
+        text("Width of a vague outline", properties.edge, (value) => set("edge", value), { placeholder: "such as 2 ft" }),
         text("Outing (one walk, one photo)", properties.outing, (value) => set("outing", value), {}),
     );
     for (const [name, sortOfFact] of Object.entries(kind?.facts ?? {})) {
@@ -41,7 +41,8 @@ export function chosenForm({ feature, kinds, methods, units, mode, act }) {
 }
 
 function modes(sort, mode, act) {
-    const names = sort === "point" ? [["move", "Move"]] : [["corners", sort === "line" ? "Move points" : "Move corners"], ["move", "Move whole"], ["turn", "Turn"]];
+    if (sort === "point") return element("p", { className: "hint", text: "Drag the mark to its place." });
+    const names = [["corners", sort === "line" ? "Move points" : "Move corners"], ["move", "Move whole"], ["turn", "Turn"]];
     const row = element("div", { className: "tools" });
     row.setAttribute("role", "group");
     row.setAttribute("aria-label", "What dragging does");
@@ -51,10 +52,10 @@ function modes(sort, mode, act) {
         button.addEventListener("click", () => act.mode(name));
         row.append(button);
     }
-    const hint = sort === "point"
-        ? "Drag the mark to its place."
-        : "Drag a square. A small square between two makes a new one; right-click or long-press takes one out.";
-    return wrap("div", [row, element("p", { className: "hint", text: mode === "corners" || sort === "point" ? hint : "Drag it on the map." })]);
+    const hint = mode === "corners"
+        ? "Drag a square. A small square between two makes a new one; right-click or long-press takes one out."
+        : "Drag it on the map.";
+    return wrap("div", [row, element("p", { className: "hint", text: hint })]);
 }
 
 function places(feature, act) {
@@ -71,7 +72,9 @@ function places(feature, act) {
     fault.setAttribute("role", "alert");
     area.addEventListener("change", () => {
         try {
-            act.change({ ...feature, geometry: geometryAt(feature.geometry.type, area.value) });
+            const geometry = geometryAt(feature.geometry.type, area.value);
+            fault.textContent = "";
+            act.change((now) => ({ ...now, geometry }));
         } catch (error) {
             fault.textContent = error.message;
         }

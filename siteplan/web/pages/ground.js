@@ -2,11 +2,12 @@
 // buttons and texts are not shown.
 
 import { BLOCKED, KEPT_OFF, MEASURED, TRENCH, TRENCH_EDGE, OUTLINES, label, look, rank } from "./looks.js";
+import { SIDES, placeNames } from "./names.js";
 import { scaleControl } from "./scale.js";
 import { SORT_OF, lengthM, lengthText } from "./shapes.js";
 
 const MODES = { Marker: "point", Line: "line", Polygon: "area" };
-const SIDES = { point: ["right", "left", "bottom", "top"], line: ["center", "right", "left", "bottom", "top"], area: ["center", "bottom", "right", "left", "top"] };
+const AFTER_DROP_MS = 200;
 const ALONE = { pmIgnore: true, snapIgnore: true, interactive: false };
 
 export class Ground extends EventTarget {
@@ -14,7 +15,7 @@ export class Ground extends EventTarget {
     #units;
     #map;
     #drawn = new Map();
-    #plan = { trench: L.layerGroup(), numbers: L.layerGroup(), others: L.layerGroup(), keptOff: L.layerGroup() };
+    #plan = { trench: L.layerGroup(), numbers: L.layerGroup(), others: L.layerGroup(), blocked: L.layerGroup(), keptOff: L.layerGroup() };
     #others = [];
     #found = new Map();
     #shown = [];
@@ -23,6 +24,7 @@ export class Ground extends EventTarget {
     #mode = "";
     #wanted = null;
     #held = false;
+    #droppedAt = 0;
 
     constructor(box, kinds, units) {
         super();
@@ -35,13 +37,14 @@ export class Ground extends EventTarget {
         this.#map.setView([0, 0], 2);
         this.#map.createPane("keptOff").style.zIndex = 350;
         this.#map.createPane("plan").style.zIndex = 450;
-        this.#map.getPane("plan").style.pointerEvents = "none";
+        this.#map.createPane("planNumbers").style.zIndex = 460;
+        for (const name of ["plan", "planNumbers"]) this.#map.getPane(name).style.pointerEvents = "none";
         this.#map.addControl(scaleControl(units));
         this.#map.pm.setGlobalOptions({ tooltips: false, exitModeOnEscape: true, finishOnEnter: true });
-        for (const name of ["others", "trench", "numbers"]) this.#plan[name].addTo(this.#map);
+        for (const name of ["others", "trench", "numbers", "blocked"]) this.#plan[name].addTo(this.#map);
         this.#pointed.addTo(this.#map);
-        this.#map.on("zoomend moveend", () => this.#makeRoom());
-        this.#map.on("click", () => this.#wanted || this.#tell("choose", { key: null }));
+        this.#map.on("zoomend moveend", () => this.#placeNames());
+        this.#map.on("click", () => this.#clickedBeside());
         this.#map.on("pm:create", ({ layer }) => this.#created(layer));
         this.#map.on("pm:drawstart", ({ workingLayer }) => this.#follow(workingLayer));
         this.#map.on("pm:drawend", () => this.#drawEnded());
@@ -84,13 +87,13 @@ export class Ground extends EventTarget {
             const drawn = this.#layer(feature, {});
             drawn.layer.on("click", (event) => this.#clicked(event, key));
             drawn.layer.on("pm:markerdragstart pm:dragstart pm:rotatestart", () => { this.#held = true; });
-            drawn.layer.on("pm:markerdragend pm:dragend pm:rotateend", () => { this.#held = false; });
+            drawn.layer.on("pm:markerdragend pm:dragend pm:rotateend", () => this.#drop());
             drawn.layer.on("pm:edit pm:markerdragend", () => this.#moved(key));
             drawn.layer.addTo(this.#map);
             this.#drawn.set(key, drawn);
         }
         if (this.#chosen !== null) this.choose(this.#chosen, mode);
-        this.#makeRoom();
+        this.#placeNames();
     }
 
     // Show a thing as chosen; `mode` is corners, move or turn: what dragging does to it.
@@ -109,9 +112,11 @@ export class Ground extends EventTarget {
         else if (mode) layer.pm.enable(options);
     }
 
-    centreOn(key) {
-        const drawn = this.#drawn.get(key);
-        if (drawn) this.#map.panTo(drawn.layer.getBounds?.().getCenter() ?? drawn.layer.getLatLng());
+    goToThing(key) {
+        const { layer } = this.#drawn.get(key) ?? {};
+        if (!layer) return;
+        if (layer.getLatLng) this.#map.panTo(layer.getLatLng());
+        else this.#map.fitBounds(layer.getBounds(), { padding: [60, 60], maxZoom: 21 });
     }
 
     // --- drawing something new
@@ -165,7 +170,7 @@ export class Ground extends EventTarget {
             const all = to ? [...places(), to] : places();
             if (!this.#wanted || all.length < 2) return;
             const side = lengthText(lengthM(all.slice(-2)), this.#units);
-            this.#tellDrawing(`This side ${side}, in all ${lengthText(lengthM(all), this.#units)}. `);
+            this.#tellDrawing(`this side ${side}, in all ${lengthText(lengthM(all), this.#units)}.`);
         };
         const moved = ({ latlng }) => tell([latlng.lng, latlng.lat]);
         working.on("pm:vertexadded pm:vertexremoved", () => tell());
@@ -180,7 +185,7 @@ export class Ground extends EventTarget {
             line: "click or tap each point; the last one again to finish.",
             area: "click or tap each corner; the first one again to finish.",
         };
-        this.#tell("drawing", { words: `${size}${kind.name}: ${how[sort]}`, sort });
+        this.#tell("drawing", { words: `${kind.name[0].toUpperCase()}${kind.name.slice(1)}: ${size || how[sort]}`, sort });
     }
 
     // --- moving what is drawn
@@ -190,12 +195,22 @@ export class Ground extends EventTarget {
         if (!this.#wanted && key !== this.#chosen) this.#tell("choose", { key });
     }
 
+    // Letting go at the end of a drag may count as a click beside the thing: that lets nothing go.
+    #clickedBeside() {
+        if (!this.#wanted && performance.now() - this.#droppedAt > AFTER_DROP_MS) this.#tell("choose", { key: null });
+    }
+
+    #drop() {
+        this.#held = false;
+        this.#droppedAt = performance.now();
+    }
+
     #moved(key) {
         if (this.#held) return;
         const { layer } = this.#drawn.get(key) ?? {};
         if (!layer?._map) return;
         layer.getTooltip()?.setLatLng(anchor(layer));
-        this.#makeRoom();
+        this.#placeNames();
         this.#tell("moved", { key, geometry: layer.toGeoJSON(9).geometry });
     }
 
@@ -240,12 +255,13 @@ export class Ground extends EventTarget {
         this.#others = [];
         for (const feature of shapes?.features ?? []) this.#showShape(feature, drawnIds);
         this.point(this.#shown);
-        this.#makeRoom();
+        this.#placeNames();
     }
 
     showBlocked(shapes) {
         const style = { ...BLOCKED, ...ALONE, pane: "plan" };
-        L.geoJSON(shapes, { ...ALONE, pane: "plan", style }).addTo(this.#plan.trench);
+        this.#plan.blocked.clearLayers();
+        if (shapes) L.geoJSON(shapes, { ...ALONE, pane: "plan", style }).addTo(this.#plan.blocked);
     }
 
     showKeptOff(wanted) {
@@ -295,28 +311,11 @@ export class Ground extends EventTarget {
         const mark = document.createElement("span");
         mark.textContent = text;
         const icon = L.divIcon({ className: `number ${className}`, html: mark, iconSize: null });
-        L.marker(place, { ...ALONE, keyboard: false, icon, pane: "plan" }).addTo(group);
+        L.marker(place, { ...ALONE, keyboard: false, icon, pane: "planNumbers" }).addTo(group);
     }
 
-    // Hide names that would lie on others; they come back when the map is drawn larger.
-    #makeRoom() {
-        const named = [...this.#drawn.values(), ...this.#others].filter(({ rank: order }) => order !== null);
-        const marks = this.#map.getContainer().querySelectorAll(".mark, .number.crossing");
-        const taken = [...marks].map((mark) => mark.getBoundingClientRect());
-        for (const { layer, sort } of named.sort((one, other) => one.rank - other.rank)) {
-            const name = layer.getTooltip();
-            const box = name.getElement();
-            if (!box) continue;
-            const free = SIDES[sort].some((side) => {
-                name.options.direction = side;
-                name.update();
-                const here = box.getBoundingClientRect();
-                if (taken.some((other) => overlap(here, other))) return false;
-                taken.push(here);
-                return true;
-            });
-            box.classList.toggle("no-room", !free);
-        }
+    #placeNames() {
+        placeNames(this.#map.getContainer(), [...this.#drawn.values(), ...this.#others]);
     }
 
     #tell(what, detail) {
@@ -324,18 +323,10 @@ export class Ground extends EventTarget {
     }
 }
 
-function overlap(one, other) {
-    return one.left < other.right && other.left < one.right && one.top < other.bottom && other.top < one.bottom;
-}
-
-// Diagonal of what a feature covers [square degrees]: large ones are drawn first, so that small ones can be clicked.
+// How far a feature spreads [m]: the large are drawn first, so that the small ones can be clicked.
 function spread(feature) {
-    const places = feature.geometry.coordinates.map?.(String).join().split(',').map(Number);
-    const range = (offset) => {
-        const numbers = places.filter((_, n) => n % 2 === offset);
-        return Math.max(...numbers) - Math.min(...numbers);
-    };
-    return range(0) ** 2 + range(1) ** 2;
+    const bounds = L.geoJSON(feature).getBounds();
+    return bounds.getSouthWest().distanceTo(bounds.getNorthEast());
 }
 
 function anchor(layer) {

@@ -23,9 +23,11 @@ export class Review extends EventTarget {
         this.body.replaceChildren(...findings.flatMap((finding) => this.#rows(finding)));
     }
 
-    stale(is) {
-        at("stale").hidden = !is;
-        at("review").classList.toggle("old", is);
+    // Say why what stands here is not of the drawing as it is; nothing if it is.
+    stale(why) {
+        at("stale").textContent = why;
+        at("stale").hidden = !why;
+        at("review").classList.toggle("old", Boolean(why));
     }
 
     #rows(finding) {
@@ -34,12 +36,12 @@ export class Review extends EventTarget {
         const more = element("tr", { className: "more", hidden: !this.#open.has(key) });
         const button = element("button", { type: "button", text: finding.what });
         button.setAttribute("aria-expanded", String(!more.hidden));
-        const error = finding.error ? ` ± ${finding.error}` : "";
+        const error = finding.error && element("span", { text: `± ${finding.error}` });
         row.append(
             cell("No.", finding.number),
             cell("Verdict", element("span", { className: finding.verdict.replaceAll(" ", "-"), text: finding.verdict }), button),
             cell("Required", finding.required),
-            cell("Measured", finding.measured + error),
+            cell("Measured", finding.measured, " ", error),
             cell("Margin", finding.margin),
         );
         const words = element("td", { colSpan: 5 });
@@ -62,16 +64,18 @@ export class Review extends EventTarget {
     }
 }
 
+// "1 short · 2 not checked": how much of the review wants a look.
 export function counts(findings) {
     const number = new Map();
-    for (const { verdict } of findings) number.set(verdict, (number.get(verdict) ?? 0) + 1);
-    return [...number].map(([verdict, count]) => `${count} ${verdict}`).join(" · ");
+    const open = findings.filter(({ verdict }) => !["clear", "not applicable"].includes(verdict));
+    for (const { verdict } of open) number.set(verdict, (number.get(verdict) ?? 0) + 1);
+    return [...number].map(([verdict, count]) => `${count} ${verdict}`).join(" · ") || "nothing short or open";
 }
 
 function cell(name, ...content) {
     const made = element("td", {});
     made.dataset.name = name;
-    made.append(...content.filter((part) => part !== ""));
+    if (content[0] !== "") made.append(...content);
     return made;
 }
 

@@ -81,6 +81,7 @@ HEAD = """
 [layer]
 title = "Test"
 authority = "nobody"
+edition = "1"
 covers = "tests"
 """
 

@@ -1,0 +1,33 @@
+// Names beside things: each on the first side where there is room, hidden where there is none. They come back when the map
+// is drawn larger.
+
+export const SIDES = {
+    point: ["right", "left", "bottom", "top"],
+    line: ["center", "right", "left", "bottom", "top"],
+    area: ["center", "bottom", "right", "left", "top"],
+};
+
+// `things` are {layer, sort, rank}; those of the lowest rank choose first, those without a rank have no name to place.
+export function placeNames(container, things) {
+    const marks = container.querySelectorAll(".mark, .number.crossing");
+    const taken = [...marks].map((mark) => mark.getBoundingClientRect());
+    const named = things.filter(({ rank }) => rank !== null);
+    for (const { layer, sort } of named.sort((one, other) => one.rank - other.rank)) {
+        const name = layer.getTooltip();
+        const box = name.getElement();
+        if (!box) continue;
+        const free = SIDES[sort].some((side) => {
+            name.options.direction = side;
+            name.update();
+            const here = box.getBoundingClientRect();
+            if (taken.some((other) => overlap(here, other))) return false;
+            taken.push(here);
+            return true;
+        });
+        box.classList.toggle("no-room", !free);
+    }
+}
+
+function overlap(one, other) {
+    return one.left < other.right && other.left < one.right && one.top < other.bottom && other.top < one.bottom;
+}

@@ -1,0 +1,431 @@
+"""The printed sheets: what they say, that they are to scale, and that nothing in a name can break them."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from dataclasses import replace
+from io import BytesIO
+from itertools import pairwise
+from math import hypot
+from typing import Any
+
+import pytest
+from pypdf import PdfReader
+from pypdf.generic import ContentStream
+from sample_plan import FEATURES, MAIN, REACHES, sample_plan
+from shapely import LineString, Point, box
+
+from siteplan.document.cautions import cautions
+from siteplan.document.dig_area import STRIP_M, corners, dig_area
+from siteplan.document.locate_request import locate_request, locate_request_text
+from siteplan.document.model import Plan
+from siteplan.document.pdf import printable, text_width, wrap
+from siteplan.document.route_sheet import route_sheet
+from siteplan.document.setback_review import setback_review
+from siteplan.document.sheet import A4, LETTER, TABLOID, Box, Paper, Viewport, fit, largest_scale, scales
+from siteplan.document.strip import NO_LEVELS
+from siteplan.plane.local import LocalGrid
+from siteplan.route.model import Run
+from siteplan.rules.model import Numbered
+from siteplan.units import Printer
+
+Sheet = Callable[[Plan, Paper], bytes]
+SHEETS: tuple[Sheet, ...] = (route_sheet, setback_review, locate_request)
+POINTS_PER_MM = 72 / 25.4
+"""ISO 32000-1, 8.3.2.3: the default user space unit is 1/72 inch; an inch is 25.4 mm exactly."""
+
+HOSTILE = '<b>&</b><script>alert(1)</script> "Q" </para> 漢 Ærø'
+LONG = "Upper " + "Long" * 60 + " Hollow"
+
+
+def pages(pdf: bytes) -> list[str]:
+    return [" ".join(page.extract_text().split()) for page in PdfReader(BytesIO(pdf)).pages]
+
+
+def said(pdf: bytes) -> str:
+    return " ".join(pages(pdf))
+
+
+def operations(pdf: bytes) -> list[list[tuple[Any, bytes]]]:
+    reader = PdfReader(BytesIO(pdf))
+    return [ContentStream(page.get_contents(), reader).operations for page in reader.pages]
+
+
+def drawn_lines(page: list[tuple[Any, bytes]], width: float) -> list[list[tuple[float, float]]]:
+    """Lines of one width on a page, in page points."""
+    lines: list[list[tuple[float, float]]] = []
+    current, pen = [], 0.0
+    for operands, operator in page:
+        if operator == b"w":
+            pen = float(operands[0])
+        elif operator == b"m":
+            current = [(float(operands[0]), float(operands[1]))]
+        elif operator == b"l":
+            current.append((float(operands[0]), float(operands[1])))
+        elif operator == b"S" and pen == pytest.approx(width):
+            lines.append(current)
+    return lines
+
+
+def long_m(line: list[tuple[float, float]]) -> float:
+    return sum(hypot(x1 - x0, y1 - y0) for (x0, y0), (x1, y1) in pairwise(line))
+
+
+def straight_plan(length_m: float, units: Any = "ft") -> Plan:
+    """The sample with one straight trench of so many metres, to the east."""
+    plan = sample_plan(units=units)
+    path = LineString([(9, 38), (9 + length_m, 38)])
+    reach = replace(
+        REACHES[0],
+        path=path,
+        runs=tuple(Run(line=run.line, from_m=0, to_m=length_m) for run in REACHES[0].runs),
+    )
+    first = plan.works.stations[0]
+    stations = tuple(
+        replace(
+            first,
+            distance_m=along,
+            x=9 + along,
+            y=38.0,
+            kind="interval" if along % length_m else "end",
+            what="straight",
+        )
+        for along in [n * 10.0 for n in range(int(length_m // 10))] + [length_m]
+    )
+    works = replace(plan.works, stations=stations, bends=(), crossings=(), intervals=(), spoil=())
+    layout = replace(plan.layout, reaches=(reach,), paths=plan.layout.paths[:2])
+    return replace(plan, layout=layout, works=works)
+
+
+@pytest.fixture(scope="module")
+def plan() -> Plan:
+    return sample_plan()
+
+
+@pytest.mark.parametrize("units", ["ft", "ft-in", "m"])
+@pytest.mark.parametrize("sheet", SHEETS)
+def test_same_plan_same_bytes_on_every_paper(sheet: Sheet, units: Any) -> None:
+    plan = sample_plan(units=units)
+    for paper in (LETTER, TABLOID, A4):
+        pdf = sheet(plan, paper)
+        assert pdf == sheet(plan, paper)
+        for page in PdfReader(BytesIO(pdf)).pages:
+            size = sorted((float(page.mediabox.width), float(page.mediabox.height)))
+            assert size == pytest.approx([paper.width_pt, paper.height_pt], abs=0.01)
+
+
+def test_sizes_of_paper() -> None:
+    """Letter and tabloid: ANSI Y14.1 A and B; A4: ISO 216."""
+    assert (LETTER.width_pt / 72, LETTER.height_pt / 72) == (8.5, 11)
+    assert (TABLOID.width_pt / 72, TABLOID.height_pt / 72) == (11, 17)
+    assert (A4.width_pt / POINTS_PER_MM, A4.height_pt / POINTS_PER_MM) == pytest.approx((210, 297))
+    assert (LETTER.turned.width_pt, LETTER.turned.height_pt) == (792, 612)
+
+
+@pytest.mark.parametrize("sheet", SHEETS)
+def test_every_page_is_numbered_and_has_its_check_bars(sheet: Sheet, plan: Plan) -> None:
+    pdf = sheet(plan, LETTER)
+    texts = pages(pdf)
+    for n, text in enumerate(texts, 1):
+        assert f"sheet {n} of {len(texts)}" in text
+        assert "this is not a permit" in text
+        assert "Cedar Bench" in text
+    for page in operations(pdf):
+        bars = [long_m(line[1:3]) for line in drawn_lines(page, 1.2) if len(line) == 4]
+        assert any(bar == pytest.approx(100 * POINTS_PER_MM, abs=0.01) for bar in bars)
+        assert any(bar == pytest.approx(4 * 72, abs=0.01) for bar in bars)
+
+
+@pytest.mark.parametrize("sheet", SHEETS)
+def test_black_on_white_and_large_enough(sheet: Sheet, plan: Plan) -> None:
+    for page in operations(sheet(plan, LETTER)):
+        sizes = [float(operands[1]) for operands, operator in page if operator == b"Tf"]
+        greys = {float(operands[0]) for operands, operator in page if operator in (b"g", b"G")}
+        colours = [
+            operands for operands, operator in page if operator in (b"rg", b"RG", b"k", b"K", b"sc", b"scn")
+        ]
+        assert min(sizes) >= 9
+        assert greys <= {0.0, 1.0}
+        assert all(not any(float(part) for part in operands) for operands in colours)
+
+
+def test_fonts_are_embedded(plan: Plan) -> None:
+    for page in PdfReader(BytesIO(route_sheet(plan))).pages:
+        used = {
+            str(operands[0])
+            for operands, operator in ContentStream(page.get_contents(), page.pdf).operations
+            if operator == b"Tf" and float(operands[1]) < 12.5
+        }
+        fonts = page["/Resources"]["/Font"]
+        embedded = {name for name in fonts if "/FontFile2" in fonts[name].get("/FontDescriptor", {})}
+        assert used & embedded
+        assert {"Vera" in fonts[name]["/BaseFont"] for name in embedded} == {True}
+
+
+@pytest.mark.parametrize(("units", "ratio"), [("ft", 240.0), ("m", 250.0)])
+def test_thirty_metres_through_the_window(units: Any, ratio: float) -> None:
+    """30 m at 1:250 is 120 mm on the paper; at 20 ft to the inch it is 30 / 0.3048 / 20 inches."""
+    scale = next(scale for scale in scales(units) if scale.ratio == pytest.approx(ratio))
+    view = Viewport(box=Box(40, 40, 500, 500), scale=scale, centre=(15.0, 0.0), turn_deg=37.0)
+    (x0, y0), (x1, y1) = view.place(0, 0), view.place(30, 0)
+    expected = 120 * POINTS_PER_MM if units == "m" else 30 / 0.3048 / 20 * 72
+    assert hypot(x1 - x0, y1 - y0) == pytest.approx(expected, abs=1e-9)
+    assert view.place(15.0, 0.0) == pytest.approx((290, 290))
+
+
+@pytest.mark.parametrize("units", ["ft", "m"])
+def test_thirty_metres_on_the_strip(units: Any) -> None:
+    pdf = route_sheet(straight_plan(30.0, units))
+    strip = next(n for n, text in enumerate(pages(pdf)) if "strip of Main" in text)
+    text = pages(pdf)[strip]
+    scale = next(scale for scale in scales(units) if f"scale {scale.text} " in text + " ")
+    (trench,) = drawn_lines(operations(pdf)[strip], 3.2)
+    assert long_m(trench) * scale.ratio / POINTS_PER_MM / 1000 == pytest.approx(30.0, abs=0.01)
+    assert trench[0][0] == pytest.approx(trench[-1][0], abs=0.01), (
+        "a straight reach runs straight up the page"
+    )
+    assert trench[-1][1] > trench[0][1]
+
+
+def test_scales_are_the_trades() -> None:
+    assert [scale.text for scale in scales("ft")][:9] == [
+        f"1 in = {n} ft" for n in (10, 20, 30, 40, 50, 60, 80, 100, 200)
+    ]
+    assert [scale.text for scale in scales("m")][:5] == ["1:100", "1:200", "1:250", "1:500", "1:1000"]
+    assert scales("ft")[1].ratio == pytest.approx(240)
+    room = Box(0, 0, 360, 360)
+    assert largest_scale(scales("ft"), (30.48, 0), room).text == "1 in = 20 ft"
+    assert largest_scale(scales("ft"), (30.5, 0), room).text == "1 in = 30 ft"
+
+
+def test_a_turned_window_shows_what_it_says() -> None:
+    view = fit([box(0, 0, 40, 10)], Box(0, 0, 200, 400), scales("m"), turn_deg=90.0)
+    assert view.scale.text == "1:500"
+    assert view.window.covers(box(0, 0, 40, 10))
+    assert view.on_page(LineString([(-500, 5), (500, 5)])).length == pytest.approx(400)
+    assert view.outline(box(-500, -500, 500, 500)).is_empty
+
+
+def test_first_page_finds_the_line(plan: Plan) -> None:
+    pdf = route_sheet(plan)
+    first, rest = pages(pdf)[0], said(pdf)
+    for words in (
+        "TICKET NO.",
+        "EXPIRES",
+        "555-0137",
+        "START at 0+00",
+        "Spoil LEFT",
+        "house NW",
+        "B1",
+        "CB-07",
+        "HAND DIG",
+    ):
+        assert words in first
+    assert "CALL 811 AND WAIT" in first
+    assert "Overhead power, 7200 V" in first
+    assert "crossing 1, Old pump cable" in first
+    assert "protection depth" in rest
+    for caution in cautions(plan):
+        assert " ".join(str(caution).split()) in rest
+
+
+def test_every_station_is_in_the_table(plan: Plan) -> None:
+    printer = Printer("ft")
+    table = " ".join(text for text in pages(route_sheet(plan)) if "stations and cuts" in text)
+    for station in plan.works.stations:
+        assert printer.station(station.distance_m) in table
+        assert printer.number(station.cut_m) in table
+        assert station.bottom_m is not None
+        assert printer.number(station.bottom_m) in table
+        for name, distance_m in station.ties:
+            assert f"{name} {printer.number(distance_m)}" in table
+    for crossing in plan.works.crossings:
+        assert f"{crossing.angle_deg:.0f}°" in table
+
+
+def test_sections_name_every_line(plan: Plan) -> None:
+    text = next(text for text in pages(route_sheet(plan)) if "SECTION 1" in text)
+    for section in plan.works.sections:
+        assert f"SECTION {section.name}" in text
+        assert f"cut {Printer('ft').length(section.cut_m)}" in text
+    assert "a: Water to house: cover 54 in; asked 54 in" in text
+    assert "NEC Table 300.5 (unconfirmed)" in text
+    assert "width 24 in" in text
+    assert "bedding 4 in" in text
+
+
+def test_without_levels_it_says_so_large() -> None:
+    pdf = route_sheet(sample_plan(levelled=False))
+    texts = pages(pdf)
+    assert NO_LEVELS in texts[0]
+    assert all(NO_LEVELS in text for text in texts if "strip of" in text)
+    assert not any("Profile of" in text for text in texts)
+    assert "Bottom elev" not in said(pdf)
+    sizes = [float(operands[1]) for operands, operator in operations(pdf)[0] if operator == b"Tf"]
+    assert max(sizes) >= 16
+    assert "Profile of Main" in said(route_sheet(sample_plan()))
+
+
+def test_a_long_reach_is_cut_at_match_lines() -> None:
+    pdf = route_sheet(straight_plan(300.0))
+    strips = {n: text for n, text in enumerate(pages(pdf), 1) if "strip of Main" in text}
+    assert len(strips) > 2
+    for n, text in strips.items():
+        others = {int(sheet) for sheet in re.findall(r"MATCH LINE \S+, see sheet (\d+)", text)}
+        assert others == {n - 1, n + 1} & set(strips)
+    ends = [re.search(r"(\d\+\S+) to (\d\+\S+)", text) for text in strips.values()]
+    joined = [(match[1], match[2]) for match in ends if match]
+    assert all(one[1] == other[0] for one, other in pairwise(joined))
+
+
+def test_review_holds_every_finding(plan: Plan) -> None:
+    pdf = setback_review(plan)
+    text, printer = said(pdf), Printer("ft")
+    for finding in plan.findings:
+        assert re.search(rf"\b{finding.number}\b", text)
+        if finding.verdict not in ("not applicable", "clear") and finding.topic != "unlooked":
+            assert finding.verdict.upper() in text
+        if finding.measured_m is not None and finding.unit == "m" and finding.verdict != "not applicable":
+            assert printer.length(finding.measured_m) in text
+        for words in finding.because:
+            assert words in text
+        if finding.citation is not None:
+            assert finding.citation.text in text
+    assert "To settle No. 3: Tape the casing centre" in text
+    assert "if buried: 100 ft, clear; if above ground: the row does not apply" in text
+    for words in (
+        "advised",
+        "by approval",
+        "unconfirmed",
+        "95 %",
+        "Nobody looked",
+        "county letter of 2026-05-02",
+    ):
+        assert words in text
+    assert "Well, casing edge – Reserve area, nearest edge" in text
+    assert "66 in (5.5 ft)" in text
+    assert text.index("SHORT") < text.index("TOO CLOSE TO CALL") < text.index("CLEAR")
+
+
+def test_review_draws_each_measured_line_to_scale(plan: Plan) -> None:
+    pdf = setback_review(plan)
+    key = next(n for n, text in enumerate(pages(pdf)) if "Key map" in text)
+    scale = next(scale for scale in scales("ft") if f"scale {scale.text} " in pages(pdf)[key])
+    drawn = sorted(
+        long_m(line) * scale.ratio / POINTS_PER_MM / 1000 for line in drawn_lines(operations(pdf)[key], 0.9)
+    )
+    wanted = [
+        f.measured_m for f in plan.findings if f.points and f.verdict != "not applicable" and f.measured_m
+    ]
+    for measured in wanted:
+        assert any(line == pytest.approx(measured, abs=0.01) for line in drawn), measured
+
+
+def test_a_small_review_is_one_page(plan: Plan) -> None:
+    small = replace(plan, findings=plan.findings[:2], site=replace(plan.site, looked={}))
+    assert len(pages(setback_review(small, TABLOID))) == 1
+
+
+def test_locate_request_answers_the_call_taker(plan: Plan) -> None:
+    text = locate_request_text(plan)
+    assert (
+        "From the Well, the trench runs 122.0 ft southeast, with 1 bend, to the west wall of the House"
+        in text
+    )
+    assert "Depth: 5.9 ft at the deepest" in text
+    assert "Overhead lines within 10.0 ft: yes: Overhead power" in text
+    assert "confirm with the one-call centre" in text
+    assert (
+        text.index("Caller and company")
+        < text.index("Depth")
+        < text.index("Address")
+        < text.index("Where to mark")
+    )
+    pdf = said(locate_request(plan))
+    for words in (
+        "Old pump cable (drawn)",
+        "Owner's initials",
+        "Answers of the line owners",
+        "46.594642, -112.071283",
+    ):
+        assert words in pdf
+    assert "Telephone line (drawn)" not in pdf, "the telephone company marks its own"
+    for caution in cautions(plan):
+        assert caution.head in pdf
+
+
+def test_far_overhead_lines_are_a_no(plan: Plan) -> None:
+    far = tuple(
+        replace(one, shape=LineString([(0, 200), (60, 200)])) if one.kind == "overhead_line" else one
+        for one in FEATURES
+    )
+    text = locate_request_text(replace(plan, site=replace(plan.site, features=far)))
+    assert "Overhead lines within 10.0 ft: none drawn nearer" in text
+
+
+def test_dig_area_holds_ten_feet_each_side(plan: Plan) -> None:
+    area = dig_area(plan)
+    assert pytest.approx(10 * 0.3048) == STRIP_M
+    for reach in plan.layout.reaches:
+        assert area.covers(reach.path.buffer(STRIP_M))
+    assert area.area < 1.5 * MAIN.union(REACHES[1].path).buffer(STRIP_M).area
+    assert len(corners(area)) <= 16
+    listed = re.findall(r"^\d+\. (-?\d+\.\d{6}), (-?\d+\.\d{6})$", locate_request_text(plan), re.MULTILINE)
+    assert len(listed) == len(corners(area))
+    for (latitude, longitude), corner in zip(listed, corners(area), strict=True):
+        back = plan.frame.to_ground(Point(float(longitude), float(latitude)))
+        assert back.distance(Point(corner)) < 0.1
+
+
+def test_a_tape_grid_without_a_place_gives_no_coordinates(plan: Plan) -> None:
+    loose = replace(plan, frame=LocalGrid())
+    text = locate_request_text(loose)
+    assert "Latitude, longitude of the well: ____" in text
+    assert "southeast" not in text
+    assert "tape grid without a place on the earth" in said(locate_request(loose))
+    assert route_sheet(loose)
+
+
+@pytest.mark.parametrize("sheet", SHEETS)
+@pytest.mark.parametrize("name", [HOSTILE, LONG, "", "%n\\(\\) ) Tj ET"])
+def test_any_name_is_only_a_name(sheet: Sheet, name: str, plan: Plan) -> None:
+    features = tuple(replace(one, name=name) for one in plan.site.features)
+    lines = tuple(replace(one, name=name) for one in plan.site.lines)
+    paper = replace(plan.site.paper, owner=name, address=name, contractor=name, phone=name, directions=name)
+    findings = tuple(replace(one, what=name, because=(name,), settle=name) for one in plan.findings)
+    site = replace(
+        plan.site, name=name, features=features, lines=lines, paper=paper, looked={"cesspool": name}
+    )
+    text = said(sheet(replace(plan, site=site, findings=findings), LETTER))
+    if name == HOSTILE:
+        assert "<b>&</b><script>alert(1)</script>" in text
+        assert "Ærø" in text
+    if name == LONG:
+        assert "LongLongLong" in text
+
+
+@pytest.mark.parametrize("sheet", SHEETS)
+def test_words_that_must_not_be_printed(sheet: Sheet, plan: Plan) -> None:
+    text = said(sheet(plan, LETTER)).lower()
+    assert not re.findall(
+        r"\b(safe|safely|compliant|compliance|node|polygon|vertex|feature|snap|buffer|layer)\b", text
+    )
+
+
+def test_an_unconfirmed_safety_number_says_so(plan: Plan) -> None:
+    doubtful = plan.requirements.trench.engineer_depth_m.citation
+    trench = replace(plan.requirements.trench, spoil_back_m=Numbered(value=0.61, citation=doubtful))
+    changed = replace(plan, requirements=replace(plan.requirements, trench=trench))
+    spoil = {caution.id: caution.text for caution in cautions(changed)}["spoil"]
+    assert "2.0 ft (unconfirmed)" in spoil
+    assert "unconfirmed" not in {caution.id: caution.text for caution in cautions(plan)}["spoil"]
+
+
+def test_text_is_broken_to_width() -> None:
+    for text in (LONG, "one two three", "x" * 300, "a\nb", ""):
+        lines = wrap(text, 100, 12)
+        assert all(text_width(line, 12) <= 100 for line in lines)
+        assert "".join("".join(lines).split()) == "".join(text.split())
+    assert wrap("word", 1, 12) == list("word")
+    assert printable("tab\tand\x00nul  6′") == "tab andnul 6'"

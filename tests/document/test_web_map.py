@@ -1,0 +1,417 @@
+"""The map page in a real browser with the network off: what it shows, what it opens, and that no name runs as script."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from siteplan.document import symbols
+from siteplan.document.map_cards import finding_card, rule_text
+from siteplan.document.map_shapes import GROUPS, drawn, slug
+from siteplan.document.model import Plan
+from siteplan.document.web_map import map_html
+from siteplan.rules.model import Citation
+from siteplan.units import System
+from tests.document.sample_plan import cite, sample_plan
+
+HOSTILE = '<img src=x onerror=alert(1)>"</script><script>alert(2)</script> {{7*7}} {% raw %}'
+CSS = Path(symbols.__file__).with_name("web_map.css").read_text(encoding="utf-8")
+
+
+def planned(units: System = "ft", *, levelled: bool = True) -> Plan:
+    """Sample plan in which every station names its section, as the measured ones do."""
+    plan = sample_plan(units=units, levelled=levelled)
+    stations, section = [], ""
+    for station in plan.works.stations:
+        section = station.section or section
+        stations.append(replace(station, section=section))
+    return replace(plan, works=replace(plan.works, stations=tuple(stations)))
+
+
+def hostile_plan() -> Plan:
+    """Put the hostile text wherever a user can write."""
+    plan = planned()
+    bad = cite("row", HOSTILE, edition=HOSTILE, url="javascript:alert(3)", note=HOSTILE, standing="memory")
+    site = replace(
+        plan.site,
+        name=HOSTILE,
+        paper=replace(plan.site.paper, address=HOSTILE, owner=HOSTILE, phone=HOSTILE),
+        features=tuple(
+            replace(each, name=HOSTILE, facts={**each.facts, "owner": HOSTILE, HOSTILE: HOSTILE})
+            for each in plan.site.features
+        ),
+        lines=tuple(replace(each, name=HOSTILE) for each in plan.site.lines),
+        looked={HOSTILE: HOSTILE},
+    )
+    works = replace(plan.works, stations=tuple(replace(each, what=HOSTILE) for each in plan.works.stations))
+    findings = tuple(
+        replace(each, what=HOSTILE, settle=HOSTILE, method=HOSTILE, because=(HOSTILE,), citation=bad)
+        for each in plan.findings
+    )
+    return replace(
+        plan,
+        site=site,
+        works=works,
+        findings=findings,
+        layout=replace(plan.layout, certificate=HOSTILE),
+        requirements=replace(plan.requirements, overridden=(bad,)),
+    )
+
+
+class Opened:
+    """A page opened from disk with the network off, and all that it did."""
+
+    def __init__(self, browser: Any, file: Path, width: int, height: int) -> None:
+        self.context = browser.new_context(offline=True, viewport={"width": width, "height": height})
+        self.page = self.context.new_page()
+        self.requests: list[str] = []
+        self.messages: list[str] = []
+        self.page.on("request", lambda request: self.requests.append(request.url))
+        self.page.on("console", lambda message: self.messages.append(message.text))
+        self.page.on("pageerror", lambda error: self.messages.append(str(error)))
+        self.page.on("dialog", self._dialog)
+        self.page.goto(file.as_uri())
+        self.page.wait_for_timeout(200)
+
+    def _dialog(self, dialog: Any) -> None:
+        self.messages.append(f"dialog: {dialog.message}")
+        dialog.dismiss()
+
+    def click_shape(self, ref: str) -> str:
+        """Click the middle of a shape as a pointer would and return the popup's text."""
+        x, y = self.page.evaluate(
+            """ref => {
+                let found = null;
+                planShapes.eachLayer((shape) => { if (shape.feature.properties.ref === ref) found = shape.getElement(); });
+                const middle = found.getPointAtLength(found.getTotalLength() / 2);
+                const at = middle.matrixTransform(found.getScreenCTM());
+                return [at.x, at.y];
+            }""",
+            ref,
+        )
+        self.page.mouse.click(x, y)
+        return self.popup()
+
+    def popup(self) -> str:
+        self.page.wait_for_selector(".leaflet-popup .card")
+        return str(self.page.inner_text(".leaflet-popup .card"))
+
+
+@pytest.fixture(scope="module")
+def page_text() -> str:
+    return map_html(planned())
+
+
+@pytest.fixture
+def opened(browser: Any, tmp_path: Path) -> Iterator[Any]:
+    pages: list[Opened] = []
+
+    def open_page(text: str, width: int = 1400, height: int = 900) -> Opened:
+        file = tmp_path / "map.html"
+        file.write_text(text, encoding="utf-8")
+        pages.append(Opened(browser, file, width, height))
+        return pages[-1]
+
+    yield open_page
+    for one in pages:
+        assert len(one.requests) == 1
+        assert one.messages == []
+        one.context.close()
+
+
+def test_the_page_is_small_and_always_the_same(page_text: str) -> None:
+    assert page_text == map_html(planned())
+    assert len(page_text.encode()) < 1_000_000
+
+
+def test_every_look_has_its_line_type_in_the_style_sheet() -> None:
+    looks = {each.legend for each in vars(symbols).values() if isinstance(each, symbols.Look)}
+    legends = {legend for legend in looks if not legend.startswith("trench")}
+    classes = {f".{slug(legend)}" for legend in legends}
+    assert {each for each in classes if f"path{each} " not in CSS} == {".fuel-tank"}, (
+        "a fuel tank is a plain outline"
+    )
+    assert {name for name in GROUPS if f".hide-{name} .group-{name}" not in CSS} == set()
+
+
+def test_groups_switch_by_keyboard_and_all_but_kept_off_are_on(opened: Any, page_text: str) -> None:
+    page = opened(page_text).page
+    for name in GROUPS:
+        shapes, box = page.locator(f"#plan-map path.group-{name}"), page.locator(f"[data-group={name}]")
+        assert shapes.count() > 0
+        is_on = name != "kept-off"
+        assert (box.is_checked(), shapes.first.evaluate("it => getComputedStyle(it).display")) == (
+            is_on,
+            "inline" if is_on else "none",
+        )
+        box.focus()
+        page.keyboard.press("Space")
+        assert shapes.first.evaluate("it => getComputedStyle(it).display") == ("none" if is_on else "inline")
+
+
+def test_a_hidden_group_hides_its_words(opened: Any, page_text: str) -> None:
+    page = opened(page_text).page
+    assert "SHORT" in page.locator(".leaflet-lettering-pane").inner_text()
+    page.uncheck("[data-group=setbacks]")
+    assert "SHORT" not in page.locator(".leaflet-lettering-pane").inner_text()
+
+
+def test_the_trench_opens_station_cut_section_and_the_rule_that_set_the_cover(
+    opened: Any, page_text: str
+) -> None:
+    text = opened(page_text).click_shape("stretch-1")
+    for words in (
+        "0+00.0 to 0+90.5",
+        "Water to house + Pump power",
+        "cover 54 in",
+        "Plumbing code 305.4 as amended, 2024",
+    ):
+        assert words in text
+    assert re.search(r"Cut\s+4\.9 ft", text)
+    assert re.search(r"Width\s+24 in", text)
+    assert "NO ENTRY" not in text
+
+
+def test_a_deep_stretch_says_no_entry(opened: Any, page_text: str) -> None:
+    shown = opened(page_text)
+    shown.page.fill("#station", "0+95")
+    shown.page.keyboard.press("Enter")
+    assert "NO ENTRY without a protective system (29 CFR 1926.652(a)(1))" in shown.popup()
+
+
+def test_a_station_opens_what_cut_and_ties(opened: Any, page_text: str) -> None:
+    shown = opened(page_text)
+    shown.page.click("#stations summary")
+    shown.page.click('#stations [data-ref="station-1"]')
+    text = shown.popup()
+    for words in ("Main 0+00.0", "casing", "4.9 ft", "Ground", "house"):
+        assert words in text
+
+
+def test_a_measured_line_opens_verdict_numbers_and_citation(opened: Any, page_text: str) -> None:
+    text = opened(page_text).click_shape("finding-1")
+    finding = planned().findings[0]
+    assert (finding.verdict, finding.required_text) == ("short", "100 ft")
+    for words in (
+        "SHORT",
+        "100 ft",
+        "67.6 ft",
+        "± 3.2 ft at 95%",
+        "-32.4 ft",
+        "Private well code 36.21 (4)(b), 2024",
+    ):
+        assert words in text
+
+
+def test_a_verdict_row_shows_its_line_and_unfolds_its_card(opened: Any, page_text: str) -> None:
+    page = opened(page_text).page
+    page.locator("#verdicts button", has_text=re.compile("^3$")).focus()
+    page.keyboard.press("Enter")
+    assert "Tape the casing centre to the north property line" in page.inner_text("tr.card-row")
+    assert "(unconfirmed)" in page.inner_text("tr.card-row")
+    chosen = page.locator("#plan-map path.chosen.setback")
+    assert chosen.count() == 1
+    assert "too-close-to-call" in chosen.get_attribute("class")
+    page.keyboard.press("Enter")
+    assert page.locator("tr.card-row").count() == 0
+
+
+def test_the_worst_verdict_comes_first_and_none_is_missing(opened: Any, page_text: str) -> None:
+    page = opened(page_text).page
+    numbers = page.locator("#verdicts button.circle").all_text_contents()
+    assert numbers == [str(finding.number) for finding in planned().findings]
+    rows = page.locator("#verdicts tbody tr").all_text_contents()
+    assert all(finding.verdict in row for finding, row in zip(planned().findings, rows, strict=True))
+
+
+def test_a_row_of_a_hidden_group_switches_it_on(opened: Any, page_text: str) -> None:
+    page = opened(page_text).page
+    page.uncheck("[data-group=setbacks]")
+    page.locator("#verdicts button.circle").first.click()
+    assert page.is_checked("[data-group=setbacks]")
+
+
+@pytest.mark.parametrize(
+    ("typed", "answer"),
+    [
+        ("0+59.1", ""),
+        ("A 0+20", ""),
+        ("9+00", "Main ends before 9+00."),
+        ("C 0+10", "There is no trench C."),
+        ("x", "Write a station"),
+    ],
+)
+def test_a_station_is_found(opened: Any, page_text: str, typed: str, answer: str) -> None:
+    shown = opened(page_text)
+    shown.page.fill("#station", typed)
+    shown.page.keyboard.press("Enter")
+    assert shown.page.inner_text("#go-to output").startswith(answer)
+    if not answer:
+        assert typed in shown.popup()
+
+
+def test_a_typed_station_is_where_the_plan_has_it(opened: Any, page_text: str) -> None:
+    shown = opened(page_text)
+    plan = planned()
+    tee = next(each for each in plan.works.stations if each.what == "tee A")
+    shown.page.fill("#station", "0+59.055")
+    shown.page.keyboard.press("Enter")
+    shown.popup()
+    found = shown.page.evaluate(
+        "Object.values(planMap._layers).filter((it) => it.options.className === 'here')[0].getLatLng()"
+    )
+    number = plan.works.stations.index(tee) + 1
+    there = next(each for each in drawn(plan) if each.ref == f"station-{number}")
+    lonlat = plan.frame.to_lonlat(there.shape)
+    assert (found["lng"], found["lat"]) == pytest.approx((lonlat.x, lonlat.y), abs=2e-8)
+
+
+def test_the_pointer_on_a_profile_moves_a_mark_on_the_map(opened: Any, page_text: str) -> None:
+    page = opened(page_text).page
+    drawing = page.locator("svg.profile").first
+    drawing.scroll_into_view_if_needed()
+    box = drawing.bounding_box()
+    page.mouse.move(box["x"] + 200, box["y"] + 100)
+    assert page.locator("#plan-map path.here").count() == 1
+    page.mouse.move(box["x"] - 40, box["y"] - 40)
+    assert page.locator("#plan-map path.here").count() == 0
+
+
+def test_no_name_runs_and_every_name_is_shown(opened: Any) -> None:
+    shown = opened(map_html(hostile_plan()))
+    page = shown.page
+    assert page.locator("h1").text_content() == HOSTILE
+    assert page.title().startswith(HOSTILE)
+    assert HOSTILE in shown.click_shape("finding-1")
+    assert HOSTILE in shown.click_shape("stretch-1")
+    page.evaluate("document.querySelectorAll('details').forEach((it) => { it.open = true; })")
+    for button in page.locator("#sheet [data-ref]").all():
+        button.click()
+    assert page.locator("img").count() == 0
+    assert page.locator(".card a").count() == 0
+    assert "{{7*7}}" in page.locator(".leaflet-lettering-pane").text_content()
+
+
+def test_a_link_is_given_only_for_a_web_address() -> None:
+    finding = planned().findings[0]
+
+    def url(address: str) -> str | None:
+        citation = Citation(row="r", layer="us", text="Code 1", standing="verified", url=address)
+        return finding_card(planned(), replace(finding, citation=citation)).get("url")
+
+    assert url("https://example.org/code") == "https://example.org/code"
+    assert url("javascript:alert(1)") is None
+    assert url("") is None
+
+
+def test_a_rule_says_its_edition_its_force_and_whether_anyone_read_it() -> None:
+    given = cite("r", "Code 603.2", force="advised", standing="secondary")
+    assert rule_text(given) == "Code 603.2, 2024 (advised) (unconfirmed)"
+
+
+@pytest.mark.parametrize("width", [360, 390])
+def test_a_phone_scrolls_one_way_only(opened: Any, page_text: str, width: int) -> None:
+    page = opened(page_text, width, 844).page
+    assert (
+        page.locator("#sheet").bounding_box()["y"] >= page.locator("#plan-map").bounding_box()["height"] - 1
+    )
+    page.evaluate("document.querySelectorAll('details').forEach((it) => { it.open = true; })")
+    page.locator("#verdicts button.circle").first.click()
+    assert page.evaluate("document.documentElement.scrollWidth") == width
+
+
+@pytest.mark.parametrize("width", [1400, 390])
+def test_no_text_is_smaller_than_14_px(opened: Any, page_text: str, width: int) -> None:
+    shown = opened(page_text, width, 844)
+    shown.page.evaluate("document.querySelectorAll('details').forEach((it) => { it.open = true; })")
+    shown.click_shape("finding-1")
+    small = shown.page.evaluate(
+        """() => {
+            const walker = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
+            const small = [];
+            while (walker.nextNode()) {
+                const { parentElement: at, textContent: text } = walker.currentNode;
+                if (at.closest("script, noscript, template, title") || !text.trim()) continue;
+                if (parseFloat(getComputedStyle(at).fontSize) < 14) small.push(text);
+            }
+            return small;
+        }"""
+    )
+    assert small == []
+
+
+def test_words_to_avoid_are_not_on_the_page(opened: Any, page_text: str) -> None:
+    page = opened(page_text).page
+    page.evaluate("document.querySelectorAll('details').forEach((it) => { it.open = true; })")
+    cards = page.evaluate(
+        "Object.values(JSON.parse(document.getElementById('plan-data').textContent).cards)"
+        ".map(({ title, rows }) => [title, ...rows.flat()].join(' ')).join(' ')"
+    )
+    words = set(re.findall(r"[a-z]+", f"{page.inner_text('body')} {cards}".lower()))
+    banned = {"safe", "compliant", "node", "edge", "polygon", "layer", "vertex", "feature", "snap", "buffer"}
+    assert words & banned <= {"edge"}, "edge is a trade word in 'edge 3 ft' and 'outer edge of a line'"
+
+
+def test_the_cautions_and_who_decides_are_on_the_page(opened: Any, page_text: str) -> None:
+    text = opened(page_text).page.inner_text("#sheet")
+    for words in (
+        "CALL FOR LOCATES AND WAIT",
+        "HAND DIG",
+        "NO ENTRY",
+        "OVERHEAD LINES",
+        "this is not a permit",
+    ):
+        assert words in text
+    for words in (
+        "203.3 ft",
+        "No layout of trenches can be more than 2 % shorter.",
+        "tank watertight, county letter",
+    ):
+        assert words in text
+
+
+def test_paper_holds_the_map_first_and_opens_what_is_folded(opened: Any, page_text: str) -> None:
+    page = opened(page_text).page
+    page.emulate_media(media="print")
+    page.wait_for_timeout(300)
+    assert page.locator("details:not([open])").count() == 0
+    sheet, map_ = page.locator("#sheet").bounding_box(), page.locator("#plan-map").bounding_box()
+    assert sheet["y"] >= map_["y"] + map_["height"]
+    assert page.locator("#plan-map path.trench").first.is_visible()
+    assert page.evaluate("planMap.getSize().x") == pytest.approx(map_["width"], abs=5)
+    page.emulate_media(media="screen")
+    page.wait_for_timeout(300)
+    assert page.locator("details:not([open])").count() > 0
+
+
+@pytest.mark.parametrize(("units", "station"), [("m", "0+010"), ("ft-in", "0+25")])
+def test_other_units_and_ground_without_levels(opened: Any, units: System, station: str) -> None:
+    page = opened(map_html(planned(units, levelled=False))).page
+    assert station in page.locator("svg.profile").first.text_content()
+    assert "from ground surface only" in page.inner_text("#profiles")
+    assert page.locator("#sheet").inner_text().count("None") == 0
+
+
+def test_the_words_on_the_map_do_not_cover_one_another(opened: Any, page_text: str) -> None:
+    """Except those that must be seen whatever the room: verdicts that are not clear, crossings, bends."""
+    page = opened(page_text).page
+    boxes = page.evaluate(
+        """() => Array.from(document.querySelectorAll(".lettering"), (it) => {
+            const at = it.getBoundingClientRect();
+            return [it.className, it.style.transform.includes("rotate"), at.left, at.top, at.right, at.bottom];
+        })"""
+    )
+    upright = [box for box in boxes if not box[1]]
+    assert len(upright) > 15
+    crowded = [
+        (one[0], other[0])
+        for place, one in enumerate(upright)
+        for other in upright[:place]
+        if one[2] < other[4] - 1 and other[2] < one[4] - 1 and one[3] < other[5] - 1 and other[3] < one[5] - 1
+    ]
+    assert crowded == []
