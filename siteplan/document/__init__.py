@@ -1,0 +1,1 @@
+"""Plan to map, sheets, tables and GeoJSON. Computes no length and no verdict."""

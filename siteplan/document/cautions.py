@@ -36,11 +36,7 @@ def unconfirmed(citation: Citation) -> str:
 
 
 def cautions(plan: Plan) -> tuple[Caution, ...]:
-    """Return all cautions of a plan, what kills first.
-
-    >>> [caution.id for caution in cautions(plan)]  # doctest: +SKIP
-    ['locate', 'hand_dig', 'private', 'overhead', 'entry', ...]
-    """
+    """Return all cautions of a plan, what kills first; ``id`` tells them apart: locate, hand_dig, private, entry ..."""
     printer = Printer(plan.site.units)
     rules, trench = plan.requirements.locate, plan.requirements.trench
 

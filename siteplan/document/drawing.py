@@ -24,9 +24,10 @@ from siteplan.units import FOOT_M, Printer
 NAME_PT = 9.0
 _LETTER_STEP_PT = 95.0
 _LEAST_BAND_PT = 9.0
+_TIE_PT = 10.0
 _LEAST_NAMED_PT2 = 30.0
 _FRAME = Stroke(1.0)
-_TIE = Stroke(0.5, (2, 2))
+_TIE = Stroke(0.7, (2, 2.5))
 _BAR_STEPS = (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000)
 
 
@@ -80,7 +81,7 @@ class PlanDrawing:
             band = self.view.on_page(stretch.buffer(half_m, cap_style="flat"))
             if band.is_empty:
                 continue
-            self.pen.hatch(band, Stroke(0.6), spacing=3.5)
+            self.pen.hatch(band, Stroke(0.8), spacing=4.0)
             self.pen.lines(band, THIN)
             self.labels.keep_clear_along(band, 3.0, 2.0)
             middle = band.representative_point()
@@ -131,7 +132,12 @@ class PlanDrawing:
                     continue
                 used.add(name)
                 self.pen.lines(tie, _TIE)
-                self.labels.add_along(tie, self._printer.number(distance_m), NAME_PT)
+                number = self._printer.number(distance_m)
+                if tie.length > 1.5 * text_width(number, _TIE_PT, bold=True):
+                    self.labels.add_along(tie, number, _TIE_PT, bold=True)
+                else:
+                    spot = tie.interpolate(0.5, normalized=True)
+                    self.labels.add((spot.x, spot.y), number, _TIE_PT, bold=True)
         return used
 
     def measured(self, findings: Iterable[Finding]) -> None:
@@ -144,7 +150,7 @@ class PlanDrawing:
             line = self.view.on_page(LineString(points))
             if line.is_empty:
                 continue
-            self.pen.lines(line, Stroke(0.9))
+            self.pen.lines(line, Stroke(1.05))
             for x, y in (self.view.place(*point) for point in points):
                 self.pen.circle(x, y, 2.0, THIN, fill="black")
             text = ", ".join(str(number) for number in found)
@@ -245,18 +251,18 @@ class PlanDrawing:
         step = self.view.scale.points(step_m)
         box, pen = self.view.box, self.pen
         end = self._printer.length(4 * step_m)
-        around = Box(box.x + 3, box.y + 3, 4 * step + 24 + text_width(end, NAME_PT) / 2, 35)
+        around = Box(box.x + 3, box.y + 3, 4 * step + 24 + text_width(end, NAME_PT, bold=True) / 2, 35)
         x, y = box.x + 12, box.y + 19
         pen.fill(around)
         for n in range(4):
             pen.fill(Box(x + n * step, y, step, 4), black=n % 2 == 0)
         pen.box(Box(x, y, 4 * step, 4), HAIR)
         pen.text(x, y + 8, f"scale {self.view.scale.text}", NAME_PT, bold=True)
-        pen.text(x, y - 10, "0", NAME_PT, align="centre")
+        pen.text(x, y - 10, "0", NAME_PT, bold=True, align="centre")
         middle = self._printer.number(2 * step_m)
         if text_width(middle, NAME_PT) < step:
-            pen.text(x + 2 * step, y - 10, middle, NAME_PT, align="centre")
-        pen.text(x + 4 * step, y - 10, end, NAME_PT, align="centre")
+            pen.text(x + 2 * step, y - 10, middle, NAME_PT, bold=True, align="centre")
+        pen.text(x + 4 * step, y - 10, end, NAME_PT, bold=True, align="centre")
         self.labels.keep_clear(around, 20.0)
 
 

@@ -15,7 +15,9 @@ from siteplan.document.sheet import Box
 
 _LEADING = 1.15
 _REACHES_PT = (6.0, 18.0, 34.0, 54.0, 80.0)
-_OUT_FROM_THE_MIDDLE = (10, 11, 9, 12, 8, 13, 7, 14, 6, 15, 5, 16, 4, 17, 3)
+_ALONG = sorted((n / 50 for n in range(6, 45)), key=lambda part: (round(abs(part - 0.5), 6), part))
+"""Parts of a line at which words may be set into it, from the middle outward."""
+_PLACED_WEIGHT = 60.0
 _WAYS = ((1, 0), (1, 1), (0, 1), (-1, 1), (-1, 0), (-1, -1), (0, -1), (1, -1))
 
 
@@ -95,7 +97,7 @@ class Labels:
         """Ask for words set into a line in page points, wherever along it they cover least."""
         width = text_width(text, size, bold=bold) + 4
         if text and line.length > 1.2 * width:
-            spots = [line.interpolate(n / 20, normalized=True) for n in _OUT_FROM_THE_MIDDLE]
+            spots = [line.interpolate(part, normalized=True) for part in _ALONG]
             at = tuple((spot.x, spot.y) for spot in spots)
             self._waiting.append(_Label(at, [text], size, bold, True, False, framed))
 
@@ -103,7 +105,7 @@ class Labels:
         """Place and draw all words in the order in which they were asked for; far ones with a leader."""
         for label in self._waiting:
             spot = self._best(label)
-            self._taken.append((spot.x, spot.y, spot.right, spot.top, 8.0))
+            self._taken.append((spot.x, spot.y, spot.right, spot.top, _PLACED_WEIGHT))
             self._leader(pen, spot, label)
             pen.fill(spot)
             if label.framed:

@@ -105,8 +105,7 @@ def _section_rows(plan: Plan, section: Section) -> Iterator[tuple[str, str]]:
             named(plan, laid.line),
             f"cover {printer.short(laid.cover_m)}; asked {laid.required.form}; {rule_text(laid.required.citation)}",
         )
-    governing = section.governed_by
-    yield "Sets the cut", f"{named(plan, governing.line)}, {rule_text(governing.citation)}"
+    yield "Sets the cut", named(plan, section.governed_by.line)
 
 
 def _depth_text(plan: Plan, reach: str, from_m: float, to_m: float) -> str:
@@ -129,8 +128,8 @@ def _stretch_card(plan: Plan, reach: str, from_m: float, to_m: float, section: S
     rows = [
         ("Station", _span(plan, from_m, to_m)),
         ("Lines in it", lines_in(plan, plan.layout.reach(reach))),
-        *_section_rows(plan, section),
         ("Depth", _depth_text(plan, reach, from_m, to_m)),
+        *_section_rows(plan, section),
     ]
     return _card(f"Trench {reach}", rows)
 
@@ -141,11 +140,11 @@ def _station_card(plan: Plan, station: Station) -> Card:
         ("Station", printer.station(station.distance_m)),
         ("What", station.what),
         ("Hand dig", "yes: no machine until the line is seen" if station.hand_dig else ""),
+        ("Depth", _depth_text(plan, station.reach, station.distance_m, station.distance_m)),
         *_section_rows(plan, plan.works.section(station.section)),
         ("Ground", "no level here: cut from ground surface only" if grade is None else printer.length(grade)),
         ("Bottom", "" if bottom is None else printer.length(bottom)),
         ("Ties", "; ".join(f"{corner} {printer.length(tape)}" for corner, tape in station.ties)),
-        ("Depth", _depth_text(plan, station.reach, station.distance_m, station.distance_m)),
     ]
     return _card(f"{station.reach} {printer.station(station.distance_m)}", rows)
 

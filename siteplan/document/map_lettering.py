@@ -10,8 +10,18 @@ from typing import Any
 
 import shapely
 from shapely import LineString, Point
+from shapely.geometry.base import BaseGeometry
 
-from siteplan.document.map_shapes import finding_ref, hand_digs, is_existing_line, places, site_look, slug
+from siteplan.document.map_shapes import (
+    finding_group,
+    finding_ref,
+    hand_digs,
+    is_existing_line,
+    is_measured,
+    places,
+    site_look,
+    slug,
+)
 from siteplan.document.model import Plan
 from siteplan.document.symbols import letter, look
 from siteplan.document.words import feature_name, lines_in
@@ -24,8 +34,8 @@ def labels(plan: Plan) -> list[dict[str, Any]]:
 
     Each has ``group``, ``look`` (classes), ``text`` and ``ref``, and a place: ``at`` (longitude, latitude), or ``along`` (a
     line: the words stand beside it, in its direction). ``must``: shown even where there is no room; ``on``: stands on the
-    line; ``leader``: a thin line joins it to its place; ``near``: right beside its place or not at all; ``inside``: on its
-    place if there is room. ``mark`` is the number set in a circle or a square before the text.
+    line; ``leader``: a thin line joins it to its place; ``near``: right beside its place or not at all; ``inside``: corners
+    of the area in which the words stand if they are not larger. ``mark``: the number set in a circle or a square.
     """
     return [
         *_finding_labels(plan, clear=False),
@@ -41,9 +51,13 @@ def labels(plan: Plan) -> list[dict[str, Any]]:
 
 def _finding_labels(plan: Plan, *, clear: bool) -> Iterator[dict[str, Any]]:
     for finding in plan.findings:
-        if finding.points and finding.verdict != "not applicable" and (finding.verdict == "clear") == clear:
+        if (
+            is_measured(finding)
+            and finding.verdict != "not applicable"
+            and (finding.verdict == "clear") == clear
+        ):
             yield {
-                "group": "setbacks",
+                "group": finding_group(plan, finding),
                 "look": f"finding {slug(finding.verdict)}",
                 "mark": str(finding.number),
                 "text": finding.verdict,
@@ -93,7 +107,6 @@ def _bend_labels(plan: Plan) -> Iterator[dict[str, Any]]:
             "look": "bend",
             "text": bend.name,
             "at": places(plan, Point(bend.x, bend.y))[0],
-            "must": True,
             "ref": refs.get((bend.reach, bend.distance_m), ""),
         }
 
@@ -113,9 +126,15 @@ def _name_labels(plan: Plan) -> Iterator[dict[str, Any]]:
             "look": f"name {slug(thing.kind)}",
             "text": f"{feature_name(thing)} ({mark})" if mark else feature_name(thing),
             "at": places(plan, thing.shape.representative_point())[0],
-            "inside": bool(thing.shape.area),
+            "inside": _corners(plan, thing.shape),
             "ref": f"thing-{number}",
         }
+
+
+def _corners(plan: Plan, shape: BaseGeometry) -> list[list[float]]:
+    """Opposite corners of what an area covers; none for a point."""
+    west, south, east, north = shape.bounds
+    return places(plan, LineString([(west, south), (east, north)])) if shape.area else []
 
 
 def _reach_labels(plan: Plan) -> Iterator[dict[str, Any]]:

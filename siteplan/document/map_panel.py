@@ -12,7 +12,7 @@ from siteplan.check.finding import WORST_FIRST, Finding
 from siteplan.document.cautions import DECIDES, cautions
 from siteplan.document.map_cards import rule_text
 from siteplan.document.map_profile import profile, profile_note
-from siteplan.document.map_shapes import GROUPS, finding_ref
+from siteplan.document.map_shapes import GROUPS, HIDDEN_AT_FIRST, finding_ref
 from siteplan.document.model import Plan
 from siteplan.document.page import escaped
 from siteplan.document.summary import error_text, margin_text, measured_text
@@ -20,7 +20,6 @@ from siteplan.document.words import named, reach_title
 from siteplan.units import Printer
 
 _FIRST_CAUTIONS = ("locate", "hand_dig", "private", "overhead", "entry")
-_AT_FIRST_HIDDEN = "kept-off"
 
 
 def panel(plan: Plan) -> str:
@@ -101,7 +100,7 @@ def _cautions(plan: Plan) -> str:
 def _switches() -> str:
     boxes = "".join(
         f'<label class="switch {name}"><input type="checkbox" data-group="{name}"'
-        f"{'' if name == _AT_FIRST_HIDDEN else ' checked'}>"
+        f"{'' if name in HIDDEN_AT_FIRST else ' checked'}>"
         f'<svg width="30" height="14" aria-hidden="true"><path d="M1 7h28"/></svg>{escaped(words)}</label>'
         for name, words in GROUPS.items()
     )
@@ -191,11 +190,16 @@ def _profiles(plan: Plan) -> str:
         f"<p>{escaped(profile_note(plan, reach))}</p>"
         for reach in plan.layout.reaches
     )
-    key = (
-        '<p class="profile-key"><span class="k ground"></span>ground <span class="k water"></span>top of water line'
-        ' <span class="k electric"></span>top of conduit <span class="k bottom"></span>trench bottom</p>'
+    lines = {
+        "ground": "ground",
+        "water": "top of water line",
+        "electric": "top of conduit",
+        "bottom": "trench bottom",
+    }
+    key = " ".join(
+        f'<span><span class="k {name}"></span>{escaped(words)}</span>' for name, words in lines.items()
     )
-    return _section("Cover and cut", key, *drawings, name="profiles")
+    return _section("Cover and cut", f'<p class="profile-key">{key}</p>', *drawings, name="profiles")
 
 
 def _crossings(plan: Plan) -> str:

@@ -8,6 +8,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
+from itertools import pairwise
+from math import ceil
 
 from siteplan.document.map_shapes import hand_digs, slug
 from siteplan.document.model import Plan
@@ -19,7 +21,7 @@ from siteplan.units import Printer
 _LEFT, _RIGHT, _LEAST_WIDTH = 62.0, 16.0, 420.0
 _TOP, _PLOT, _AXIS = 62.0, 150.0, 30.0
 _LEAST_PER_M = 4.0
-_LETTER_PX = 8.2
+_LETTER_PX, _STATION_PX = 8.2, 58.0
 
 _Place = tuple[float, float]
 
@@ -34,10 +36,18 @@ class _Profile:
     stretches: Sequence[tuple[float, float, Section]]
     levelled: bool
     per_m: float
-    rows: dict[float, float] = field(default_factory=dict)
+    taken: list[tuple[float, float, float]] = field(default_factory=list)
 
     def ground(self, station: Station) -> float:
         return station.grade_m if self.levelled and station.grade_m is not None else 0.0
+
+    def ground_at(self, distance_m: float) -> float:
+        """Ground between two stations, straight."""
+        for before, after in pairwise(self.stations):
+            if distance_m <= after.distance_m:
+                part = (distance_m - before.distance_m) / (after.distance_m - before.distance_m)
+                return self.ground(before) + part * (self.ground(after) - self.ground(before))
+        return self.ground(self.stations[-1])
 
     def x(self, distance_m: float) -> float:
         return _LEFT + distance_m * self.per_m
@@ -75,10 +85,10 @@ class _Profile:
 
     def room(self, y: float, x: float, text: str) -> bool:
         """Is there room for centred words in a row; takes it."""
-        half = len(text) * _LETTER_PX / 2
-        if x - half < self.rows.get(y, 0.0):
+        half = len(text) * _LETTER_PX / 2 + 3
+        if any(row == y and left < x + half and x - half < right for row, left, right in self.taken):
             return False
-        self.rows[y] = x + half + 6
+        self.taken.append((y, x - half, x + half))
         return True
 
 
@@ -147,12 +157,9 @@ def _body(drawn: _Profile) -> Iterator[str]:
     for from_m, to_m, section in drawn.stretches:
         words = f"cut {printer.length(section.cut_m)}"
         if drawn.x(to_m) - drawn.x(from_m) > len(words) * _LETTER_PX:
-            places = drawn.along([(from_m, to_m, section.cut_m * 0.3)])
+            middle = (from_m + to_m) / 2
             yield _text(
-                (drawn.x(from_m) + drawn.x(to_m)) / 2,
-                sum(y for _, y in places) / len(places) + 5,
-                words,
-                "cut",
+                drawn.x(middle), drawn.y(drawn.ground_at(middle) - section.cut_m / 2) + 5, words, "cut"
             )
     for from_m, to_m, section in drawn.stretches:
         if section.surface != "yard":
@@ -191,10 +198,9 @@ def _crossings(drawn: _Profile) -> Iterator[str]:
         if crossing.reach != drawn.reach.name:
             continue
         x = drawn.x(crossing.distance_m)
-        near = min(drawn.stations, key=lambda station: abs(station.distance_m - crossing.distance_m))
         yield f'<line class="crossed" x1="{x:.1f}" x2="{x:.1f}" y1="38" y2="{_TOP + _PLOT:.0f}"/>'
         if crossing.their_depth_m is not None:
-            depth_y = drawn.y(drawn.ground(near) - crossing.their_depth_m)
+            depth_y = drawn.y(drawn.ground_at(crossing.distance_m) - crossing.their_depth_m)
             yield f'<circle class="crossed" cx="{x:.1f}" cy="{depth_y:.1f}" r="5"/>'
         yield f'<rect class="crossed" x="{x - 11:.1f}" y="22" width="22" height="20"/>'
         yield _text(x, 37, str(crossing.number))
@@ -214,14 +220,16 @@ def _axis(drawn: _Profile) -> Iterator[str]:
     printer = Printer(drawn.plan.site.units)
     base = _TOP + _PLOT
     yield f'<line class="axis" x1="{_LEFT}" x2="{drawn.x(drawn.reach.length_m):.1f}" y1="{base}" y2="{base}"/>'
-    ends = [station for station in drawn.stations if station.kind in ("start", "end")]
-    last = drawn.x(drawn.reach.length_m)
-    for station in [*ends[:1], *(each for each in drawn.stations if each.kind == "interval"), *ends[1:]]:
+    for station in drawn.stations:
+        if station.kind in ("start", "end", "interval"):
+            x = drawn.x(station.distance_m)
+            yield f'<line class="axis" x1="{x:.1f}" x2="{x:.1f}" y1="{base}" y2="{base + 6}"/>'
+    last, plain = drawn.stations[-1], [each for each in drawn.stations if each.kind == "interval"]
+    every = ceil(_STATION_PX / (drawn.x(plain[0].distance_m) - _LEFT)) if plain else 1
+    for station in (last, drawn.stations[0], *plain[every - 1 :: every]):
         x, text = drawn.x(station.distance_m), printer.station(station.distance_m).removesuffix(".0")
-        yield f'<line class="axis" x1="{x:.1f}" x2="{x:.1f}" y1="{base}" y2="{base + 6}"/>'
-        is_last = station.kind == "end"
-        if (is_last or x < last - 64) and drawn.room(base, x, text):
-            yield _text(min(x, last - 6), base + 22, text)
+        if drawn.room(base, x, text):
+            yield _text(min(x, drawn.x(last.distance_m) - 8), base + 22, text)
     names = (drawn.high, drawn.low) if drawn.levelled else (0.0, drawn.low)
     for height in names:
         text = printer.number(height if drawn.levelled else -height)

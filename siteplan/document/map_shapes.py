@@ -24,6 +24,9 @@ from siteplan.measure.model import Interval
 from siteplan.site.catalogue import kinds
 from siteplan.site.features import Feature
 
+HIDDEN_AT_FIRST = ("kept-off", "along")
+"""Groups that are many and settled: they would hide what is not."""
+
 View: TypeAlias = Literal["work", "site", "trench"]
 
 GROUPS: Mapping[str, str] = {
@@ -31,6 +34,7 @@ GROUPS: Mapping[str, str] = {
     "trench": "Trench and stations",
     "kept-off": "Kept-off areas",
     "setbacks": "Setbacks and verdicts",
+    "along": "Clear distances, trench",
     "crossings": "Crossings, hand digging",
     "existing": "Lines already there",
 }
@@ -62,6 +66,17 @@ class Drawn:
 def finding_ref(finding: Finding) -> str:
     """Name of the card of a finding."""
     return f"finding-{finding.number}"
+
+
+def finding_group(plan: Plan, finding: Finding) -> str:
+    """Group of a finding: what is clear beside the trench can be switched apart from what is not, and from the well."""
+    is_along = finding.verdict == "clear" and any(line.id == finding.subject for line in plan.site.lines)
+    return "along" if is_along and is_measured(finding) else "setbacks"
+
+
+def is_measured(finding: Finding) -> bool:
+    """Was a distance measured between two points."""
+    return len(finding.points) == 2
 
 
 def slug(words: str) -> str:
@@ -184,15 +199,16 @@ def _trench(plan: Plan) -> Iterator[Drawn]:
 def _measured(plan: Plan) -> Iterator[Drawn]:
     """The measured lines of the findings, the worst on top, and the stretches that the others speak of."""
     for finding in reversed(plan.findings):
+        group = finding_group(plan, finding)
         ref, classes = finding_ref(finding), slug(finding.verdict)
-        if finding.points and finding.verdict == "not applicable":
-            yield Drawn(shape=LineString(finding.points), group="setbacks", classes="line unshown", ref=ref)
-        elif finding.points:
-            yield from _line(LineString(finding.points), "setbacks", f"line setback {classes}", ref)
+        if is_measured(finding) and finding.verdict == "not applicable":
+            yield Drawn(shape=LineString(finding.points), group=group, classes="line unshown", ref=ref)
+        elif is_measured(finding):
+            yield from _line(LineString(finding.points), group, f"line setback {classes}", ref)
         elif finding.reach and finding.from_m is not None and finding.to_m is not None:
             shape = span(plan, finding.reach, finding.from_m, finding.to_m)
             form = "point" if shape.geom_type == "Point" else "line"
-            yield Drawn(shape=shape, group="setbacks", classes=f"{form} unshown", ref=ref)
+            yield Drawn(shape=shape, group=group, classes=f"{form} unshown", ref=ref)
 
 
 def bounds(plan: Plan, view: View = "work") -> tuple[float, float, float, float]:
@@ -206,7 +222,7 @@ def bounds(plan: Plan, view: View = "work") -> tuple[float, float, float, float]
     """
     shapes: list[BaseGeometry] = [reach.path for reach in plan.layout.reaches]
     if view != "trench":
-        shapes += [LineString(finding.points) for finding in plan.findings if finding.points]
+        shapes += [LineString(finding.points) for finding in plan.findings if is_measured(finding)]
         shapes += [
             thing.shape
             for thing in plan.site.features

@@ -7,9 +7,10 @@ imports reportlab: do it inside the function that prints.
 from __future__ import annotations
 
 import unicodedata
+from bisect import bisect_right
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from io import BytesIO
 from math import ceil, hypot
 from pathlib import Path
@@ -46,7 +47,7 @@ class Stroke:
     round_dots: bool = False
 
 
-HAIR = Stroke(0.5)
+HAIR = Stroke(0.6)
 THIN = Stroke(0.8)
 
 
@@ -59,11 +60,12 @@ def _glyphs() -> frozenset[int]:
     return frozenset(pdfmetrics.getFont(_REGULAR).face.charToGlyph)
 
 
+@lru_cache(maxsize=4096)
 def printable(text: str) -> str:
     r"""Return the text on one line in characters that the font holds; what it lacks becomes a likeness or ``?``.
 
     >>> printable("Ångström’s  5′–6″\n漢")
-    X
+    'Ångström’s 5\'–6" ?'
     """
     plain = " ".join(text.translate(_STAND_INS).split())
     held = _glyphs()
@@ -100,11 +102,7 @@ def wrap(text: str, width: float, size: float, *, bold: bool = False) -> list[st
                 lines.append(line)
             line = word
             while text_width(line, size, bold=bold) > width and len(line) > 1:
-                fits = next(
-                    n
-                    for n in range(len(line) - 1, 0, -1)
-                    if n == 1 or text_width(line[:n], size, bold=bold) <= width
-                )
+                fits = max(1, _holds(line, width, size, bold=bold))
                 lines.append(line[:fits])
                 line = line[fits:]
         lines.append(line)
@@ -125,9 +123,13 @@ def shorten(text: str, width: float, size: float, *, bold: bool = False) -> str:
     shown = printable(text)
     if text_width(shown, size, bold=bold) <= width:
         return shown
-    while shown and text_width(shown + "…", size, bold=bold) > width:
-        shown = shown[:-1]
-    return shown.rstrip() + "…"
+    kept = _holds(shown, width - text_width("…", size, bold=bold), size, bold=bold)
+    return shown[:kept].rstrip() + "…"
+
+
+def _holds(line: str, width: float, size: float, *, bold: bool) -> int:
+    """How many letters of a line fit a width, the last one never counted."""
+    return bisect_right(range(1, len(line)), width, key=lambda n: text_width(line[:n], size, bold=bold))
 
 
 class Pen:

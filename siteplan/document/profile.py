@@ -81,13 +81,13 @@ def _frame(
     for n in range(round((high_m - low_m) / step_m) + 1):
         level = low_m + n * step_m
         y = axes.place(0, level)[1]
-        pen.line([(box.x, y), (right, y)], Stroke(0.3, (1, 3)))
+        pen.line([(box.x, y), (right, y)], Stroke(0.5, (1, 3)))
         pen.text(box.x - 6, y - 3, printer.number(level), _LABEL_PT, align="right")
     after = -100.0
     for station in stations:
         x = axes.place(station.distance_m, 0)[0]
         if station.kind in ("interval", "start", "end"):
-            pen.line([(x, box.y), (x, high)], Stroke(0.3, (1, 3)))
+            pen.line([(x, box.y), (x, high)], Stroke(0.5, (1, 3)))
             if x - after > 12 or station.kind == "start":
                 pen.text(
                     x + 3,

@@ -64,7 +64,7 @@ def _first_page(book: Book, plan: Plan) -> None:
         f"CALL {rules.locate.call} AND WAIT. HAND DIG NEAR MARKS. LOOK UP. "
         f"NO ENTRY AT {printer.length(rules.trench.protection_depth_m.value)} OR DEEPER UNPROTECTED."
     )
-    flow.text(warning.upper(), size=WARNING_PT - 1, bold=True)
+    flow.text(warning, size=WARNING_PT - 1, bold=True)
     if not plan.works.levelled:
         flow.text(NO_LEVELS, size=WARNING_PT, bold=True)
     starts = [_start(plan, reach) for reach in plan.layout.reaches]
@@ -73,7 +73,7 @@ def _first_page(book: Book, plan: Plan) -> None:
     needed = lines * 1.25 * TEXT_PT + 3 * (len(starts) + len(hurts)) + 2 * 20 + 14
     used: list[Look] = []
     flow.block(max(_LEAST_KEY_PT, flow.room - needed), lambda box: used.extend(_key_plan(book, plan, box)))
-    flow.heading("Start, end, spoil", below=30)
+    flow.heading("Start, end, spoil", below=60)
     flow.items(starts)
     flow.heading("What can hurt", below=30)
     flow.items(hurts)

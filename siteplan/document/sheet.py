@@ -84,7 +84,7 @@ class Scale:
     def points(self, ground_m: float) -> float:
         """Points on the paper for a length on the ground.
 
-        >>> [scale.points(0.3048 * 100) for scale in scales("ft") if scale.text == "1 in = 20 ft"]
+        >>> [round(scale.points(0.3048 * 100), 6) for scale in scales("ft") if scale.text == "1 in = 20 ft"]
         [360.0]
         """
         return ground_m * POINTS_PER_METRE / self.ratio
@@ -116,8 +116,9 @@ def largest_scale(choices: Iterable[Scale], size_m: tuple[float, float], box: Bo
     >>> largest_scale(scales("m"), (40.0, 30.0), Box(0, 0, 500, 500)).text
     '1:250'
     """
+    slack = 1e-6
     for scale in choices:
-        if scale.points(size_m[0]) <= box.width and scale.points(size_m[1]) <= box.height:
+        if scale.points(size_m[0]) <= box.width + slack and scale.points(size_m[1]) <= box.height + slack:
             break
     return scale
 

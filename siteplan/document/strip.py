@@ -158,7 +158,7 @@ def _spoil_side(drawing: PlanDrawing, reach: Reach, piece: _Piece) -> None:
         stretch = substring(reach.path, piece.from_m, piece.to_m)
         edge = stretch.offset_curve(spoil.strip_m if spoil.side == "left" else -spoil.strip_m)
         drawn = drawing.view.on_page(edge)
-        drawing.pen.lines(drawn, Stroke(0.8, (2, 4)))
+        drawing.pen.lines(drawn, Stroke(1.0, (2, 4)))
         for part in getattr(drawn, "geoms", [drawn])[:1]:
             if isinstance(part, LineString) and not part.is_empty:
                 drawing.labels.add_along(part, "SPOIL STRIP", SMALL_PT, bold=True)

@@ -3,7 +3,7 @@
 {
     const plan = JSON.parse(document.getElementById("plan-data").textContent);
     const frame = document.getElementById("plan-map");
-    const popup = L.popup({ maxWidth: 330, minWidth: 230, autoPanPadding: [12, 12] });
+    const popup = L.popup({ autoPanPadding: [12, 12] });
     const shapesByRef = new Map();
     planShapes.eachLayer((shape) => {
         const { ref } = shape.feature.properties;
@@ -43,7 +43,9 @@
     }
 
     function openAt(content, at) {
-        popup.options.maxHeight = Math.max(160, planMap.getSize().y - 70);
+        const { x: width, y: height } = planMap.getSize();
+        popup.options.minWidth = popup.options.maxWidth = Math.min(420, width - 60);
+        popup.options.maxHeight = Math.max(160, height * 0.6);
         popup.setLatLng(at).setContent(content).openOn(planMap);
     }
 

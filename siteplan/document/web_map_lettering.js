@@ -14,7 +14,7 @@ const planLettering = (() => {
         obstacles = [
             ...data.reaches.map((reach) => ({ group: "trench", weight: 2, line: reach.places.map(([, ...at]) => at) })),
             ...labels.filter((label) => label.along && !label.every && label.look !== "reach")
-                .map((label) => ({ group: label.group, weight: label.group === "setbacks" ? 0.3 : 1, line: label.along })),
+                .map((label) => ({ group: label.group, weight: ["setbacks", "along"].includes(label.group) ? 0.3 : 1, line: label.along })),
         ];
         onClick = clicked;
         planMap.on("zoomend moveend resize", draw);
@@ -131,24 +131,30 @@ const planLettering = (() => {
         const reaches = label.leader ? [14, 26, 40, 60] : label.near ? [8] : [10, 20];
         const around = reaches.flatMap((reach) => WAYS.map(([x, y]) => {
             const diagonal = x && y ? 0.75 : 1;
-            return const off = [x * (reach * diagonal + size.x / 2), y * (reach * diagonal + size.y / 2)];
+            const off = [x * (reach * diagonal + size.x / 2), y * (reach * diagonal + size.y / 2)];
             return { ...upright(middle.add(off), size, false), from: middle };
         }));
-        return [...straight, ...(label.inside ? [upright(middle, size, false)] : []), ...around];
+        return [...straight, ...(fitsInside(label, size) ? [upright(middle, size, false)] : []), ...around];
+    }
+
+    function fitsInside({ inside = [] }, size) {
+        const [from, to] = inside.map(([lng, lat]) => planMap.latLngToLayerPoint([lat, lng]));
+        return Boolean(from) && to.x - from.x > size.x && from.y - to.y > size.y;
     }
 
     function upright(at, size, onLine) {
         return { at, angle: 0, onLine, boxes: [box(at.x - size.x / 2, at.y - size.y / 2, at.x + size.x / 2, at.y + size.y / 2)] };
     }
 
-    // Along the straights that are long enough, on either side, never upside down.
+    // Along the straights that are long enough, on either side, to be read from below or from the right.
     function beside(points, size, view) {
         const found = [];
         for (let n = 1; n < points.length; n += 1) {
             const from = points[n - 1], way = points[n].subtract(from), long = from.distanceTo(points[n]);
             if (long < size.x * 0.9) continue;
             let angle = Math.atan2(way.y, way.x);
-            if (Math.abs(angle) > Math.PI / 2 + 0.01) angle -= Math.sign(angle) * Math.PI;
+            if (angle > Math.PI / 2 - 0.05) angle -= Math.PI;
+            if (angle < -Math.PI / 2 - 0.05) angle += Math.PI;
             const off = L.point(-way.y, way.x).divideBy(long).multiplyBy(size.y / 2 + GAP / 2);
             const ends = size.x / 2 / long;
             for (const part of [0.5, 0.35, 0.65, 0.2, 0.8, 0.1, 0.9]) {

@@ -1,0 +1,1 @@
+"""Degrees to ground metres and back, and the ground surface. The only room that knows projections."""

@@ -8,7 +8,7 @@ middle of a UTM zone 100 m of tape is 99.96 m of grid. Only this file knows pypr
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from functools import cache
 from math import radians, sin, sqrt
@@ -25,12 +25,8 @@ if TYPE_CHECKING:
 Coordinates = NDArray[np.float64]
 Shape = TypeVar("Shape", bound=BaseGeometry)
 
-MAX_SITE_M = 5000.0
-"""Largest site across [m] (own choice): within it the plane is right to 1 mm; beyond, an input is suspect."""
-
 _SEMI_MAJOR_M = 6378137.0  # WGS 84, NGA.STND.0036 (from memory)
 _FLATTENING = 1 / 298.257223563
-_AREA_MARGIN_DEG = 1.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -124,79 +120,6 @@ def frame_for(shapes: Iterable[BaseGeometry], height_m: float = 0.0) -> Frame:
     return _frame_at((lonlat.min(axis=0) + lonlat.max(axis=0)) / 2, height_m)
 
 
-def site_extent_fault(shapes: Sequence[BaseGeometry]) -> tuple[float, int] | None:
-    """Whether a site is larger than ``MAX_SITE_M``, and which shape to look at first.
-
-    Parameters
-    ----------
-    shapes : sequence of shapely geometry
-        Not empty ones, in longitude and latitude [deg].
-
-    Returns
-    -------
-    tuple of float and int, or None
-        Metres across, and the index of the shape farthest from the median of all; None if the size is fine.
-    """
-    spots = shapely.get_coordinates(shapely.point_on_surface(list(shapes)))
-    frame = _frame_at(np.median(_across_the_180th(spots), axis=0), 0.0)
-    ground = [frame.to_ground(shape) for shape in shapes]
-    west, south, east, north = shapely.total_bounds(ground)
-    across_m = float(np.hypot(east - west, north - south))
-    if across_m <= MAX_SITE_M:
-        return None
-    reach = [float(np.hypot(*shapely.get_coordinates(shape).T).max()) for shape in ground]
-    return across_m, int(np.argmax(reach))
-
-
-def reproject_to_lonlat(shape: Shape, epsg: int) -> Shape:
-    """Coordinates of a survey to longitude and latitude (WGS 84).
-
-    Parameters
-    ----------
-    shape : shapely geometry
-        Easting first, northing second, in the unit of the code itself (metres, either foot); for a code in
-        degrees longitude first. Heights pass through.
-    epsg : int
-        Code of a projected or geographic system, such as 2256 (Montana, international feet).
-
-    Raises
-    ------
-    ValueError
-        Unknown code, a code without plan coordinates, or a place more than a degree outside the code's area,
-        which is what swapped columns and a wrong zone look like.
-
-    Examples
-    --------
-    >>> shapely.set_precision(reproject_to_lonlat(shapely.Point(297508.41, 6700645.30), 32632), 1e-6)
-    <POINT (5.325 60.391)>
-    """
-    transformer = _reprojection(epsg)
-    moved = _moved(shape, transformer.transform)
-    _require_inside(moved, transformer, epsg)
-    return moved
-
-
-def datum_error_m(shape: BaseGeometry, epsg: int) -> float | None:
-    """Error that reprojecting itself may add, one shift shared by the whole survey [m].
-
-    The figure is the registry's own accuracy of the change of datum, which states no confidence level. It
-    matters only where the survey meets positions from elsewhere (a phone, an image). None if it is not known.
-    The shape must not be empty: the change of datum is chosen by place.
-
-    >>> datum_error_m(shapely.Point(-112, 46.6), 4269), datum_error_m(shapely.Point(-112, 46.6), 4326)
-    (4.0, 0.0)
-    """
-    from pyproj.exceptions import ProjError
-
-    transformer = _reprojection(epsg)
-    transformer.transform(*shapely.get_coordinates(shape)[0])
-    try:
-        accuracy_m = transformer.get_last_used_operation().accuracy
-    except ProjError:  # nothing was to be done
-        return 0.0
-    return accuracy_m if accuracy_m >= 0 else None
-
-
 def _across_the_180th(lonlat: Coordinates) -> Coordinates:
     """Longitudes without the jump at the 180th meridian, if they lie on both sides of it; shape (n, 2)."""
     if np.ptp(lonlat[:, 0]) <= 180:
@@ -223,22 +146,6 @@ def _moved(shape: Shape, move: Callable[[Coordinates, Coordinates], tuple[Coordi
     return moved
 
 
-def _require_inside(shape: BaseGeometry, transformer: Transformer, epsg: int) -> None:
-    crs = transformer.source_crs
-    area = crs.area_of_use if crs else None
-    if area is None or shape.is_empty:
-        return
-    longitude, latitude = shapely.get_coordinates(shape).T
-    inside = (latitude >= area.south - _AREA_MARGIN_DEG) & (latitude <= area.north + _AREA_MARGIN_DEG)
-    if area.west <= area.east:
-        inside &= (longitude >= area.west - _AREA_MARGIN_DEG) & (longitude <= area.east + _AREA_MARGIN_DEG)
-    if not inside.all():
-        raise ValueError(
-            f"EPSG:{epsg} covers {area.name}; these coordinates fall outside it"
-            " (easting and northing swapped, another unit, or another code?)"
-        )
-
-
 @cache
 def _equidistant(longitude_deg: float, latitude_deg: float) -> Transformer:
     from pyproj import Transformer
@@ -247,19 +154,3 @@ def _equidistant(longitude_deg: float, latitude_deg: float) -> Transformer:
         "+proj=pipeline +step +proj=unitconvert +xy_in=deg +xy_out=rad"
         f" +step +proj=aeqd +lon_0={longitude_deg!r} +lat_0={latitude_deg!r} +ellps=WGS84"
     )
-
-
-@cache
-def _reprojection(epsg: int) -> Transformer:
-    from pyproj import CRS, Transformer
-    from pyproj.exceptions import CRSError
-
-    try:
-        crs = CRS.from_epsg(epsg)
-    except CRSError:
-        raise ValueError(f"EPSG:{epsg} is not a known code") from None
-    if crs.is_compound:
-        crs = crs.sub_crs_list[0]
-    if not (crs.is_projected or crs.is_geographic):
-        raise ValueError(f"EPSG:{epsg} ({crs.name}) holds no plan coordinates")
-    return Transformer.from_crs(crs, CRS.from_epsg(4326), always_xy=True)

@@ -12,6 +12,7 @@ from shapely.geometry.base import BaseGeometry
 from siteplan.read.ground import Ground
 from siteplan.read.record import Spot
 from siteplan.read.shapes import rough_metres
+from siteplan.read.site_file import SITE_TOML
 from siteplan.read.words import FaultList, Place, listed
 from siteplan.site.features import Feature
 
@@ -27,8 +28,12 @@ def check_ground(ground: Ground, spots: Sequence[Spot], *, lonlat: bool, faults:
     """Note what is missing, what lies too far off, and entries, wells and levels that are not where they can be."""
     for kind, what in (("parcel", "the land that may be dug, as an area"), ("well", "the well, as a point")):
         if not ground.may_have(kind):
-            mend = f'draw it, with "kind": "{kind}"'
-            faults.add(Place(file="site.geojson"), found=f"nothing of kind {kind}", expected=what, mend=mend)
+            faults.add(
+                Place(file=SITE_TOML),
+                found=f"nothing of kind {kind} in the files of the folder",
+                expected=what,
+                mend=f'draw it, with "kind": "{kind}"',
+            )
     features = list(ground.features.values())
     shapes = rough_metres(
         [*(each.shape for each in features), *(spot.point for spot in spots)], lonlat=lonlat

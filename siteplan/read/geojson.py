@@ -94,12 +94,12 @@ def _record(feature: Any, place: Place, stem: str, number: int, faults: FaultLis
 def _shape(geometry: Any) -> BaseGeometry:
     if not isinstance(geometry, dict):
         raise Unusable(found=f"geometry {shown(geometry)}", expected="a point, a line or an area")
-    kind, coordinates = geometry.get("type"), geometry.get("coordinates")
+    kind, coordinates = str(geometry.get("type")), geometry.get("coordinates")
     make = {"Point": shapes.point, "LineString": shapes.line, "Polygon": shapes.area}
     if kind in make:
         return make[kind](coordinates)
-    single = str(kind).removeprefix("Multi")
-    if str(kind).startswith("Multi") and single in make and isinstance(coordinates, list):
+    single = kind.removeprefix("Multi")
+    if kind.startswith("Multi") and single in make and isinstance(coordinates, list):
         return shapes.joined([make[single](part) for part in coordinates])
     raise Unusable(found=f"a geometry of type {shown(kind)}", expected="a point, a line or an area")
 

@@ -77,7 +77,7 @@ def _table(
     reader = csv.reader(StringIO(text, newline=""), strict=True)
     rows: list[_Row] = []
     header: list[str] = []
-    line = 0
+    line, ragged = 0, False
     try:
         for cells in reader:
             line, begun = reader.line_num, line + 1
@@ -88,6 +88,7 @@ def _table(
                 header = [ours.get(cell.strip(), cell.strip()) for cell in cells]
                 axes = _axes(header)
             elif len(cells) > len(header):
+                ragged = True
                 faults.add(
                     place,
                     found=f"{len(cells)} values",
@@ -114,7 +115,7 @@ def _table(
             Place(file=file), found="an empty file", expected="a first line with the names of the columns"
         )
         return None
-    return axes, rows
+    return None if ragged else (axes, rows)
 
 
 def _axes(header: list[str]) -> Literal["lonlat", "xy"]:

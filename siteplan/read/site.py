@@ -16,7 +16,7 @@ from siteplan.read.lines import lines_of
 from siteplan.read.record import Spot
 from siteplan.read.site_file import SITE_TOML, SiteFile, read_site_file
 from siteplan.read.site_model import DiggingTable, SiteTable
-from siteplan.read.words import FaultList, Unusable
+from siteplan.read.words import FaultList, Unusable, listed
 from siteplan.site.features import Fact, Line, Source
 from siteplan.site.site import Digging, Level, Override, Paper, Site
 
@@ -51,6 +51,7 @@ def read_site(folder: Path) -> Site:
     all_read = not any(table == "line" for table, _ in site_file.spoilt)
     lines = lines_of(site_file.lines, ground, faults, all_read=all_read)
     facts = _free_facts(site_file, faults)
+    _check_looked(site_file, ground, faults)
     table, digging = site_file.site, site_file.digging
     if table and table.elevation is not None:
         check_elevation(table.elevation, spots, site_file.at("site", "elevation"), faults)
@@ -86,6 +87,18 @@ def _inputs(folder: Path) -> list[Path]:
             ]
         )
     return paths
+
+
+def _check_looked(site_file: SiteFile, ground: Ground, faults: FaultList) -> None:
+    """What was looked for and not found cannot be drawn as well."""
+    for kind in site_file.looked:
+        if drawn := ground.of_kind(kind):
+            faults.add(
+                site_file.at("looked", kind),
+                found=f"{kind} as looked for and not found, while {listed(each.id for each in drawn)} is drawn",
+                expected="one or the other",
+                mend="take the line out if it was found",
+            )
 
 
 def _free_facts(site_file: SiteFile, faults: FaultList) -> dict[str, Fact]:

@@ -26,8 +26,9 @@ from siteplan.read.site_model import (
     SiteTable,
     SiteToml,
 )
-from siteplan.read.toml_lines import Path, line_of, toml_lines
 from siteplan.read.words import FaultList, Place, listed, shown, suggestion
+from siteplan.site.toml_lines import KeyPath as Path
+from siteplan.site.toml_lines import line_of, toml_lines
 
 SITE_TOML = "site.toml"
 

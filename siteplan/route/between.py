@@ -65,6 +65,12 @@ def length_of(found: Shortest) -> float:
     return found.length_m
 
 
+def piece_at(walls: MultiLineString, place: Point) -> LineString:
+    """Return the straight piece of some walls that is nearest to a place."""
+    pieces = [LineString(piece) for wall in walls.geoms for piece in pairwise(wall.coords)]
+    return min(pieces, key=lambda piece: float(piece.distance(place)))
+
+
 def _settled(ground: FreeGround, start: MultiLineString, goal: MultiLineString, found: Shortest) -> Shortest:
     """Go back and forth between two walls until nothing is gained; straight across where nothing is in between."""
     best = found
@@ -85,11 +91,6 @@ def _settled(ground: FreeGround, start: MultiLineString, goal: MultiLineString, 
 def _straight(start: MultiLineString, goal: MultiLineString, found: Shortest) -> tuple[Point, Point]:
     """Return the nearest places of the two straight pieces that a line joins."""
     begin, end = (Point(found.line.coords[i]) for i in (0, -1))
-    one, other = _piece_at(start, begin), _piece_at(goal, end)
+    one, other = piece_at(start, begin), piece_at(goal, end)
     places = shapely.shortest_line(one, other).coords
     return Point(places[0]), Point(places[1])
-
-
-def _piece_at(walls: MultiLineString, place: Point) -> LineString:
-    pieces = [LineString(piece) for wall in walls.geoms for piece in pairwise(wall.coords)]
-    return min(pieces, key=lambda piece: float(piece.distance(place)))

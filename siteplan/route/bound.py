@@ -2,7 +2,8 @@
 
 The proof is made on the same ground with round corners cut inside the true round, so that no trench is lost that keeps
 its distances. One trench: the exact shortest. A tree: walking round it visits all its ends and uses each trench twice,
-so it is no shorter than half the shortest round trip; and no shorter than the way to its farthest end.
+so it is no shorter than half the shortest round trip; and no shorter than the way to its farthest end. Trenches may
+leave a building by different walls, so a round trip may go through the building where it starts, at no length.
 """
 
 from __future__ import annotations
@@ -52,7 +53,10 @@ def least_m(ground: FreeGround, start: Goal, ends: Sequence[Goal]) -> float:
     if 1 < len(ends) <= ROUND_TRIP_ENDS:
         pairs = [(i, j) for i in numbers for j in numbers if i < j]
     for i, j in pairs:
-        between[frozenset((i, j))] = _between_m(ground, places[i], places[j])
+        apart_m = _between_m(ground, places[i], places[j])
+        if i > 0 and not isinstance(start, Point):
+            apart_m = min(apart_m, between[frozenset((0, i))] + between[frozenset((0, j))])
+        between[frozenset((i, j))] = apart_m
     farthest_m = max(between[frozenset((0, j))] for j in numbers[1:])
     if len(pairs) == len(ends):
         return farthest_m

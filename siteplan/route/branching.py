@@ -16,9 +16,10 @@ from itertools import permutations
 from shapely import LineString, MultiLineString, Point
 from shapely.ops import nearest_points
 
-from siteplan.route.between import Goal, length_of, shortest_between, turned
+from siteplan.route.between import Goal, length_of, piece_at, shortest_between, turned
 from siteplan.route.mesh import FreeGround
 from siteplan.route.shortest import Shortest
+from siteplan.route.tee import aim
 
 ALL_ORDERS = 4
 """Up to this many ends all orders of joining are tried."""
@@ -32,6 +33,7 @@ AT_ONE_PLACE_M = 0.15
 _POLISHED = 2
 _ROUNDS = 60
 _HALVINGS = 4
+_STILL_M = 0.01
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -121,7 +123,10 @@ def shortest_tree(ground: FreeGround, start: Goal, ends: Sequence[End]) -> Tree 
     shortest = [found[length] for length in sorted(found)][:_POLISHED]
     polished = [_polished(ground, tree) for tree in shortest]
     best = min(polished, key=lambda tree: tree.length_m, default=None)
-    return best and _tidied(ground, _polished(ground, _elsewhere(ground, best)))
+    if best is None:
+        return None
+    other = _elsewhere(ground, best)
+    return _tidied(ground, best if other is best else _polished(ground, other))
 
 
 def _all_joined(ground: FreeGround, bare: Tree, ends: Sequence[End]) -> Iterator[Tree]:
@@ -276,51 +281,25 @@ def _elsewhere(ground: FreeGround, tree: Tree) -> Tree:
 def _step(
     ground: FreeGround, tree: Tree, node: int, tee: Point, arms: Sequence[Shortest]
 ) -> tuple[Point, list[Shortest]] | None:
-    """Take one step towards the best place for straight arms to the next bends; ``None`` if none helps."""
+    """Take one step towards the best place for straight arms to the next bends and walls; ``None`` if none helps."""
     now_m = sum(map(length_of, arms))
-    aim_x, aim_y = best_tee([arm.line.coords[1] for arm in arms])
+    around = [tree.goals[i] for i in (tree.above[node], *tree.below(node))]
+    to_x, to_y = aim(tee, [_next_piece(goal, arm) for goal, arm in zip(around, arms, strict=True)])
+    if math.dist((to_x, to_y), (tee.x, tee.y)) < _STILL_M:
+        return None
     for halving in range(_HALVINGS):
         share = 0.5**halving
-        aim = Point(tee.x + share * (aim_x - tee.x), tee.y + share * (aim_y - tee.y))
-        place = nearest_points(ground.area, aim)[0]
+        wanted = Point(tee.x + share * (to_x - tee.x), tee.y + share * (to_y - tee.y))
+        place = nearest_points(ground.area, wanted)[0]
         found = _arms(ground, tree, node, place)
         if found and sum(map(length_of, found)) < now_m - GAIN_M:
             return place, found
     return None
 
 
-def best_tee(ends: Sequence[Sequence[float]]) -> tuple[float, float]:
-    """Return the place from which three straight trenches to three places are least together.
-
-    Parameters
-    ----------
-    ends : three of (x, y)
-        Metres.
-
-    Returns
-    -------
-    tuple of float
-        The place from which all three are seen 120 degrees apart, or the one at which the others are more than that.
-
-    Examples
-    --------
-    >>> x, y = best_tee([(0.0, 0.0), (2.0, 0.0), (1.0, 1.0)])
-    >>> round(x, 5), round(y, 5)
-    (1.0, 0.57735)
-    """
-    weights = []
-    for i in range(3):
-        (x, y), (x1, y1), (x2, y2) = (ends[(i + j) % 3][:2] for j in range(3))
-        near_m, far_m = math.hypot(x1 - x, y1 - y), math.hypot(x2 - x, y2 - y)
-        if near_m < 1e-9 or far_m < 1e-9:
-            return x, y
-        cosine = ((x1 - x) * (x2 - x) + (y1 - y) * (y2 - y)) / (near_m * far_m)
-        angle = math.acos(max(-1.0, min(1.0, cosine)))
-        if angle >= math.tau / 3:
-            return x, y
-        weights.append(math.hypot(x2 - x1, y2 - y1) / math.sin(angle + math.pi / 3))
-    total = sum(weights)
-    return (
-        sum(weight * end[0] for weight, end in zip(weights, ends, strict=True)) / total,
-        sum(weight * end[1] for weight, end in zip(weights, ends, strict=True)) / total,
-    )
+def _next_piece(goal: Goal, arm: Shortest) -> LineString:
+    """Return the wall that an arm goes straight to, else its first bend or its end, as a piece without length."""
+    place = arm.line.coords[1]
+    if isinstance(goal, Point) or len(arm.line.coords) > 2:
+        return LineString([place, place])
+    return piece_at(goal, Point(place))

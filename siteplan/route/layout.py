@@ -130,7 +130,9 @@ def _dig(
         paths=paths,
         area=ground.area,
         bound_m=_bound_m(site, group, Yard(land=yard.land, kept_off=kept_off).reaching_in(site)),
-        exact=len(ends) == 1 and any(isinstance(goal, Point) for goal in (start.goal, wanted[0].goal)),
+        exact=len(ends) == 1
+        and not beside
+        and any(isinstance(goal, Point) for goal in (start.goal, wanted[0].goal)),
     )
 
 
@@ -179,15 +181,15 @@ def _bound_m(site: Site, group: Together, yard: Yard) -> float:
 def _certificate(site: Site, reaches: Sequence[Reach], bound_m: float, *, exact: bool) -> str:
     length_m = sum(reach.length_m for reach in reaches)
     printer = Printer(site.units)
-    over = f"{100 * max(0.0, length_m / bound_m - 1):.2f} %"
+    over_percent = 100 * max(0.0, length_m / bound_m - 1)
     if exact:
         return (
             f"No route can be shorter: the trench is the exact shortest that keeps every distance and meets the wall "
             f"square, round corners cut to within {printer.short(ROUND_M)} (proven least {printer.length(bound_m)}, "
-            f"this one {over} over it)."
+            f"this one {over_percent:.2f} % over it)."
         )
     return (
         f"No layout that keeps every distance can be shorter than {printer.length(bound_m)} (proven); this one, "
-        f"{printer.length(length_m)}, is {over} over that. The proof is coarse where trenches branch: it does not "
-        f"mean that so much can be saved."
+        f"{printer.length(length_m)}, is {over_percent:.1f} % over that, and as the proof is coarse where trenches "
+        f"branch or run from wall to wall, less may be left to save."
     )

@@ -24,6 +24,8 @@ REACH_M = 1e-6
 _GRID_M = 1e-8
 _IN_LINE = 1e-11
 _NEARLY_FLAT = 1e-3
+"""Turn in radians below which rounding may decide which way a boundary bends."""
+
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -223,8 +225,9 @@ def _bends(x: Floats, y: Floats, tail: Ints, head: Ints, twin: Ints) -> tuple[In
     after = before.copy()
     before[head[edge]] = tail[edge]
     after[tail[edge]] = head[edge]
-    here, there = (x - x[before]) * (y[after] - y), (y - y[before]) * (x[after] - x)
-    narrows = here - there > _NEARLY_FLAT * (abs(here) + abs(there))
+    in_x, in_y, out_x, out_y = x - x[before], y - y[before], x[after] - x, y[after] - y
+    turn = in_x * out_y - in_y * out_x
+    narrows = turn > _NEARLY_FLAT * np.hypot(in_x, in_y) * np.hypot(out_x, out_y)
     before[narrows] = -1
     after[narrows] = -1
     return before, after

@@ -3,7 +3,7 @@
 A cone of sight is sent through the triangles of the ground and narrowed at every edge it crosses; whatever
 corner or piece of the goal is met inside the cone is in sight. Cones are closed. Directions within a relative 1e-11
 of each other count as one (``mesh.side``), which is enough between corners; a start or goal is only near to the wall
-it was computed to lie on, and gets 5e-10 m.
+it was computed to lie on, and is given 5e-10 m. That holds for coordinates below a thousand kilometres.
 """
 
 from __future__ import annotations
@@ -89,9 +89,7 @@ class Sight:
         """Return the directions between straight on and along the obstacle at a corner."""
         before, after = self._towards(self._mesh.before[corner]), self._towards(self._mesh.after[corner])
         to_before, to_after = _wall_side(ahead_x, ahead_y, *before), _wall_side(ahead_x, ahead_y, *after)
-        along_wall = to_before == 0 and to_after == 0
-        onward = ahead_x * after[0] + ahead_y * after[1] > 0.0
-        if (along_wall and onward) or (not along_wall and to_before <= 0 and to_after <= 0):
+        if to_before <= 0 and to_after <= 0:
             return (*after, ahead_x, ahead_y)
         return (ahead_x, ahead_y, *before)
 

@@ -1,0 +1,1 @@
+"""The nouns: what is on the ground, what is to be laid, and how positions are known."""

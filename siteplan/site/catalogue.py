@@ -41,7 +41,7 @@ class Kind:
     shapes : tuple of {"point", "line", "area"}
         What it may be drawn as.
     dig : {"never", "cross", "surface", "none"}
-        May a trench go there: never; it may be crossed (a buried line, a stream); it is a surface that costs something; no effect.
+        May a trench go there: never; cross it (a buried line, a ditch); it is a surface; no effect.
     dig_clearance_m : float
         Distance [m] that a trench keeps from it in any case (common practice, no source), beside what the rules ask.
     mark : str

@@ -22,8 +22,7 @@ from starlette.routing import Route
 
 from siteplan.document.model import Plan
 from siteplan.document.write import DOCUMENTS, write_documents
-from siteplan.errors import InputFaults, SiteplanError
-from siteplan.plan import plan_folder
+from siteplan.errors import Fault, InputFaults, SiteplanError
 from siteplan.web.answers import blocked, catalogue, fault_lines, plan_answer, site_heading
 from siteplan.web.door import Door, faults, unexpected
 from siteplan.web.site_store import SiteStore
@@ -72,7 +71,7 @@ class _Refused(Exception):
         super().__init__(*lines)
 
 
-def make_app(folder: Path, plan: Callable[[Path], Plan] = plan_folder, *, port: int, key: str) -> Door:
+def make_app(folder: Path, plan: Callable[[Path], Plan], *, port: int, key: str) -> Door:
     """Return the application for one site folder.
 
     Parameters
@@ -80,7 +79,7 @@ def make_app(folder: Path, plan: Callable[[Path], Plan] = plan_folder, *, port: 
     folder : Path
         A site folder.
     plan : callable
-        What plans a folder.
+        What plans a folder: ``siteplan.plan.plan_folder``.
     port : int
         Port on which it will listen; requests for any other are refused.
     key : str
@@ -244,8 +243,6 @@ def missing_parts() -> list[str]:
 
 def check_folder(folder: Path) -> None:
     """Raise ``InputFaults`` if this is no site folder, ``SiteplanError`` if the page's own files are missing."""
-    from siteplan.errors import Fault
-
     if not (folder / "site.toml").is_file():
         fault = Fault(
             file=str(folder / "site.toml"),

@@ -38,6 +38,7 @@ def serve(folder: Path, port: int = 0, open_browser: bool = True) -> None:
     """
     import uvicorn
 
+    from siteplan.plan import plan_folder
     from siteplan.web.app import check_folder, make_app
 
     check_folder(folder)
@@ -49,7 +50,7 @@ def serve(folder: Path, port: int = 0, open_browser: bool = True) -> None:
         if open_browser:
             threading.Thread(target=webbrowser.open, args=(address,), daemon=True).start()
         config = uvicorn.Config(
-            make_app(folder, port=port, key=key),
+            make_app(folder, plan_folder, port=port, key=key),
             log_level="critical",
             access_log=False,
             lifespan="off",

@@ -67,8 +67,8 @@ class SiteStore:
     def save(self, site: object, based_on: str) -> str | None:
         """Write a drawing and keep the version before it.
 
-        Refused is a drawing with a fault of its own, and one that makes a readable folder unreadable. A folder that
-        could not be read before (no house yet, a slip in ``site.toml``) does not keep a faultless drawing from being saved.
+        Refused is a drawing with a fault in one of its lines, and one that makes a readable folder unreadable. A folder
+        that could not be read before (no house yet, a slip in ``site.toml``) takes every drawing without such a fault.
 
         Parameters
         ----------
@@ -119,7 +119,7 @@ class SiteStore:
 
     def _try_out(self, content: bytes, before: bytes | None) -> None:
         faults = self._faults(content)
-        drawn_wrong = any(fault.file == SITE_FILE for fault in faults)
+        drawn_wrong = any(fault.file == SITE_FILE and fault.line is not None for fault in faults)
         if faults and (drawn_wrong or not self._faults(before)):
             raise InputFaults(faults)
 

@@ -6,21 +6,23 @@ import re
 from collections.abc import Callable
 from dataclasses import replace
 from io import BytesIO
-from itertools import pairwise
+from itertools import combinations, pairwise
 from math import hypot
-from typing import Any
+from typing import Any, cast
 
 import pytest
+import shapely
 from pypdf import PdfReader
 from pypdf.generic import ContentStream
 from sample_plan import FEATURES, MAIN, REACHES, sample_plan
-from shapely import LineString, Point, box
+from shapely import LineString, MultiLineString, MultiPoint, MultiPolygon, Point, box
 
 from siteplan.document.cautions import cautions
 from siteplan.document.dig_area import STRIP_M, corners, dig_area
+from siteplan.document.labels import Labels
 from siteplan.document.locate_request import locate_request, locate_request_text
 from siteplan.document.model import Plan
-from siteplan.document.pdf import printable, text_width, wrap
+from siteplan.document.pdf import Pen, printable, text_width, wrap
 from siteplan.document.route_sheet import route_sheet
 from siteplan.document.setback_review import setback_review
 from siteplan.document.sheet import A4, LETTER, TABLOID, Box, Paper, Viewport, fit, largest_scale, scales
@@ -28,6 +30,9 @@ from siteplan.document.strip import NO_LEVELS
 from siteplan.plane.local import LocalGrid
 from siteplan.route.model import Run
 from siteplan.rules.model import Numbered
+from siteplan.site.catalogue import kinds
+from siteplan.site.evidence import Evidence
+from siteplan.site.features import Feature, Source
 from siteplan.units import Printer
 
 Sheet = Callable[[Plan, Paper], bytes]
@@ -103,16 +108,15 @@ def plan() -> Plan:
     return sample_plan()
 
 
-@pytest.mark.parametrize("units", ["ft", "ft-in", "m"])
+@pytest.mark.parametrize(("units", "paper"), [("ft", LETTER), ("ft-in", TABLOID), ("m", A4)])
 @pytest.mark.parametrize("sheet", SHEETS)
-def test_same_plan_same_bytes_on_every_paper(sheet: Sheet, units: Any) -> None:
+def test_same_plan_same_bytes_on_every_paper(sheet: Sheet, units: Any, paper: Paper) -> None:
     plan = sample_plan(units=units)
-    for paper in (LETTER, TABLOID, A4):
-        pdf = sheet(plan, paper)
-        assert pdf == sheet(plan, paper)
-        for page in PdfReader(BytesIO(pdf)).pages:
-            size = sorted((float(page.mediabox.width), float(page.mediabox.height)))
-            assert size == pytest.approx([paper.width_pt, paper.height_pt], abs=0.01)
+    pdf = sheet(plan, paper)
+    assert pdf == sheet(sample_plan(units=units), paper)
+    for page in PdfReader(BytesIO(pdf)).pages:
+        size = sorted((float(page.mediabox.width), float(page.mediabox.height)))
+        assert size == pytest.approx([paper.width_pt, paper.height_pt], abs=0.01)
 
 
 def test_sizes_of_paper() -> None:
@@ -222,12 +226,39 @@ def test_first_page_finds_the_line(plan: Plan) -> None:
         "HAND DIG",
     ):
         assert words in first
+    for station in plan.works.stations:
+        if station.kind in ("start", "bend", "end"):
+            for _, distance_m in station.ties:
+                assert Printer("ft").number(distance_m) in first
     assert "CALL 811 AND WAIT" in first
     assert "Overhead power, 7200 V" in first
     assert "crossing 1, Old pump cable" in first
     assert "protection depth" in rest
     for caution in cautions(plan):
         assert " ".join(str(caution).split()) in rest
+
+
+def test_words_of_a_drawing_lie_apart() -> None:
+    class Recorder:
+        def __init__(self) -> None:
+            self.boxes: list[Box] = []
+
+        def fill(self, taken: Box) -> None:
+            self.boxes.append(taken)
+
+        def text(self, *_: Any, **__: Any) -> None: ...
+
+        def line(self, *_: Any) -> None: ...
+
+    labels, pen = Labels(Box(0, 0, 300, 300)), Recorder()
+    for n in range(12):
+        labels.add((150 + n % 3, 150 + n % 4), f"name {n}", 9)
+        labels.add_along(LineString([(20 + n, 20), (280, 260)]), f"{n}.5", 9)
+    labels.draw(cast("Pen", pen))
+    assert len(pen.boxes) == 24
+    covered = [shapely.box(one.x, one.y, one.right, one.top) for one in pen.boxes]
+    assert all(shapely.box(0, 0, 300, 300).covers(one) for one in covered)
+    assert sum(one.intersection(other).area for one, other in combinations(covered, 2)) == 0
 
 
 def test_every_station_is_in_the_table(plan: Plan) -> None:
@@ -313,7 +344,7 @@ def test_review_draws_each_measured_line_to_scale(plan: Plan) -> None:
     key = next(n for n, text in enumerate(pages(pdf)) if "Key map" in text)
     scale = next(scale for scale in scales("ft") if f"scale {scale.text} " in pages(pdf)[key])
     drawn = sorted(
-        long_m(line) * scale.ratio / POINTS_PER_MM / 1000 for line in drawn_lines(operations(pdf)[key], 0.9)
+        long_m(line) * scale.ratio / POINTS_PER_MM / 1000 for line in drawn_lines(operations(pdf)[key], 1.05)
     )
     wanted = [
         f.measured_m for f in plan.findings if f.points and f.verdict != "not applicable" and f.measured_m
@@ -403,6 +434,30 @@ def test_any_name_is_only_a_name(sheet: Sheet, name: str, plan: Plan) -> None:
         assert "Ærø" in text
     if name == LONG:
         assert "LongLongLong" in text
+
+
+def test_every_kind_of_thing_can_be_drawn(plan: Plan) -> None:
+    shapes = {
+        "point": MultiPoint([(5, 5), (25, 38)]),
+        "line": MultiLineString([[(2, 20), (8, 22)], [(200, 200), (210, 200)]]),
+        "area": MultiPolygon([box(1, 1, 6, 4), box(300, 300, 301, 301)]),
+    }
+    more = tuple(
+        Feature(
+            id=f"{kind.id}-{sort}",
+            kind=kind.id,
+            name="",
+            shape=shapes[sort],
+            evidence=Evidence(method="taped"),
+            source=Source(file="site.geojson"),
+        )
+        for kind in kinds().values()
+        for sort in kind.shapes
+    )
+    full = replace(plan, site=replace(plan.site, features=(*plan.site.features, *more)))
+    for sheet in SHEETS:
+        assert sheet(full, LETTER)
+    assert "buried line, contents unknown" in said(route_sheet(full))
 
 
 @pytest.mark.parametrize("sheet", SHEETS)

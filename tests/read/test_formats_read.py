@@ -576,3 +576,9 @@ def test_a_damaged_geopackage(tmp_path: Path, geopandas: Any) -> None:
     frame(geopandas).to_file(folder / "t.gpkg")
     (folder / "t.gpkg").write_bytes((folder / "t.gpkg").read_bytes()[:5000])
     only_fault(folder, "t.gpkg:", "a file that cannot be read")
+
+
+def test_a_row_with_too_many_values_does_not_make_its_thing_missing(tmp_path: Path) -> None:
+    text = table("id,kind,longitude,latitude,name", DEGREES).replace(",house", ",House, new")
+    found = faults(without_geojson(tmp_path, points__csv=text))
+    assert [line.split(" found ")[0] for line in found] == [f"points.csv:{n}:" for n in range(7, 11)]

@@ -76,15 +76,35 @@ def test_any_value_anywhere_in_the_drawing(path: tuple[Any, ...], new: Any) -> N
     said(site__geojson=json.dumps(put(GROUND, path, new)))
 
 
-@settings(max_examples=100, deadline=None)
-@given(
-    st.sampled_from(SITE_TOML.splitlines()),
-    st.sampled_from(
-        ["", "x = 1", "[x]", "[[line]]", "[site]", "id = []", "from = {}", "soil = nan", "[grid]"]
-    ),
+FULL = SITE_TOML + (
+    'cover = "5 ft"\nmethod = "x"\n[paper]\nprepared = 2026-11-25\n[facts]\na = 1\n[looked]\nprivy = "none"\n'
+    '[[override]]\nrow = "r"\nreason = "w"\nleast = "9 ft"\n[[file]]\npath = "site.geojson"\nepsg = 32100\nunit = "m"\n'
+    'kind = "tree"\ncolumns = { x = "X" }\n[grid]\nunit = "ft"\norigin = [-112.0, 46.0]\nnorth = "1 deg"\n'
 )
-def test_any_line_of_site_toml_replaced(line: str, new: str) -> None:
-    said(site__toml=SITE_TOML.replace(line, new, 1))
+LINES = ["", "x = 1", "[x]", "[[line]]", "[site]", "[[grid]]", '"" = 1']
+VALUES = [
+    "[]",
+    "{}",
+    "nan",
+    "-inf",
+    "1",
+    "-1",
+    "1e400",
+    '""',
+    '"x"',
+    "true",
+    "2026-11-25",
+    "[[1]]",
+    "{ a = [] }",
+    "99999999999999999999",
+]
+
+
+@settings(max_examples=200, deadline=None)
+@given(st.sampled_from(FULL.splitlines()), st.sampled_from(LINES), st.sampled_from(VALUES), st.booleans())
+def test_any_line_or_value_of_site_toml_replaced(row: str, line: str, value: str, whole: bool) -> None:
+    key, equals, _ = row.partition("= ")
+    said(site__toml=FULL.replace(row, line if whole or not equals else f"{key}= {value}", 1))
 
 
 @settings(max_examples=100, deadline=None)

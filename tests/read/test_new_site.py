@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import re
 import tomllib
 from pathlib import Path
 
@@ -51,21 +52,22 @@ def test_a_file_in_the_way_and_a_name_that_cannot_print(tmp_path: Path) -> None:
     assert not (tmp_path / "new").exists()
 
 
-def test_every_key_that_the_new_site_shows_in_a_comment_is_one(tmp_path: Path) -> None:
+def test_what_the_new_site_shows_in_comments_can_be_taken_in(tmp_path: Path) -> None:
     write_new_site(tmp_path)
-    text = (
-        (tmp_path / "site.toml")
-        .read_text()
-        .replace('"points.csv"', '"site.geojson"')
-        .replace("# unit", "unit # unit")
-    )
-    shown = [
-        line[2:] if line.startswith("# ") and (" = " in line or "[[" in line) else line
-        for line in text.splitlines()
-    ]
-    content = tomllib.loads("\n".join(shown).replace("unit # unit", "unit").replace("# site", "#"))
-    assert {"override", "file", "looked", "facts"} <= content.keys()
+    text = (tmp_path / "site.toml").read_text(encoding="utf-8")
+    taken_in = re.sub(r"(?m)^# (?=\[\[|\w+ = )", "", text)
+    content = tomllib.loads(taken_in)
+    assert {"override", "file", "looked"} <= content.keys()
     assert content["line"][0]["cover"] == "6 ft"
+    (tmp_path / "site.toml").write_text(taken_in, encoding="utf-8")
+    with pytest.raises(InputFaults) as caught:
+        read_site(tmp_path)
+    said = [fault.found for fault in caught.value.faults]
+    assert len(said) == 2, said
+    assert any("points.csv" in each for each in said), "the file of the comment is not there"
+    assert any("override of nothing" in each for each in said), (
+        "which numbers are replaced is the reader's to say"
+    )
 
 
 def test_the_schema_takes_the_examples_and_refuses_a_slip(tmp_path: Path) -> None:

@@ -118,7 +118,7 @@ BAD = {
         collection([good()[0], good()[2], feature("w", "well", "Point", [-111.9993, 46.00035])]),
         ["site.geojson:4: w:", "a well inside of house"],
     ),
-    "no parcel": (collection(good()[1:]), ["nothing of kind parcel", "expected the land"]),
+    "no parcel": (collection(good()[1:]), ["site.toml: found nothing of kind parcel", "expected the land"]),
     "another coordinate system": (
         collection(good(), crs={"type": "name", "properties": {"name": "urn:ogc:def:crs:EPSG::32100"}}),
         ["EPSG::32100", "RFC 7946"],

@@ -73,6 +73,10 @@ BAD = {
         ["site.toml:20: [looked] cespool:", 'did you mean "cesspool"?'],
     ),
     "looked without words": (SITE_TOML + "[looked]\ncesspool = ''\n", ["site.toml:20:", "an empty text"]),
+    "looked for and drawn": (
+        SITE_TOML + "[looked]\nbuilding = 'none'\n",
+        ["site.toml:20: [looked] building:", "while house is drawn"],
+    ),
     "override without a reason": (
         SITE_TOML + '[[override]]\nrow = "r"\nreason = ""\nleast = "9 ft"\n',
         ["site.toml:21: [[override]] r, reason:", "an empty text"],

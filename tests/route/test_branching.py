@@ -13,9 +13,10 @@ from shapely import LineString, MultiLineString, Point, box
 
 from siteplan.route.between import shortest_between
 from siteplan.route.bound import least_m
-from siteplan.route.branching import End, Tree, best_tee, shortest_tree
+from siteplan.route.branching import End, Tree, shortest_tree
 from siteplan.route.mesh import FreeGround
 from siteplan.route.shortest import shortest_to_point
+from siteplan.route.tee import best_tee
 
 OPEN = FreeGround(box(-500, -500, 500, 500))
 
@@ -154,6 +155,7 @@ def test_two_trenches_may_leave_a_building_by_two_walls() -> None:
     tree = shortest_tree(ground, walls, apart)
     assert tree is not None
     assert tree.length_m == pytest.approx(50)
+    assert least_m(ground, walls, [end.goal for end in apart]) <= 50 + 1e-9
     teed = [apart[0], End(goal=Point(30, 0), after=(0,), near=0)]
     joined = shortest_tree(ground, walls, teed)
     assert joined is not None

@@ -303,6 +303,7 @@ def test_lines_that_may_not_share_are_kept_apart() -> None:
     assert layout.path("power").entry.distance(layout.path("water").entry) >= apart_m - 1e-6
     assert power.length_m < water.length_m + 3.0
     kept = next(kept for kept in layout.kept_off if kept.feature == "water")
+    assert not layout.certificate.startswith("No route can be shorter")
     assert (kept.row, kept.lines, kept.distance_m) == ("test-apart", ("power",), pytest.approx(apart_m))
 
 

@@ -411,6 +411,22 @@ def test_corners_in_line_do_not_stop_a_line() -> None:
     assert length_m(shortest_to_point(ground, Point(0, 10), Point(20, 10))) == 20.0
 
 
+def test_points_along_a_wall_do_not_stop_a_line() -> None:
+    """Between the upper and the lower block the view is a line without width, and the lower wall has points on it."""
+    upper = box(2, 10, 6, 20)
+    lower = Polygon([(8, 0), (18, 0), (18, 10), (15, 10), (13, 10), (8, 10)])
+    ground = FreeGround(Polygon(PARCEL.exterior).difference(upper).difference(lower))
+    for a, b in ((Point(0, 10), Point(20, 10)), (Point(20, 10), Point(0, 10)), (Point(14, 10), Point(1, 10))):
+        assert length_m(shortest_to_point(ground, a, b)) == a.distance(b)
+
+
+def test_a_line_bends_round_the_bluntest_corner() -> None:
+    ground = FreeGround(PARCEL.difference(Polygon([(2, 5), (10, 5.0004), (18, 5), (10, 2)])))
+    found = shortest_to_point(ground, Point(2, 5), Point(18, 5))
+    assert found is not None
+    assert list(found.line.coords) == [(2, 5), (10, 5.0004), (18, 5)]
+
+
 def test_start_and_goal_just_off_a_slanting_wall() -> None:
     """A point computed to lie on a wall lies beside it by rounding; the line still runs along the wall."""
     rng = np.random.default_rng(5)

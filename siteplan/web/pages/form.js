@@ -21,7 +21,7 @@ export function chosenForm({ feature, kinds, methods, units, mode, act }) {
 
     const same = [...kinds.values()].filter((other) => other.shapes.includes(sort));
     form.append(
-        choice("What it is", properties.kind, same.map(({ id, name }) => [id, name]), (value) => set("kind", value)),
+        choice("What it is", properties.kind, same.map(({ id, name }) => [id, name]), (value) => act.change((now) => ofKind(now, kind, kinds.get(value)))),
         text("Name", properties.name, (value) => set("name", value), { maxLength: 200 }),
         text("Short name (id)", feature.id, (value) => value && act.change((now) => ({ ...now, id: value })), { maxLength: 200 }),
         choice("Standing", properties.status ?? "existing", STATUSES.map((name) => [name, name]), (value) => set("status", value)),
@@ -34,10 +34,11 @@ export function chosenForm({ feature, kinds, methods, units, mode, act }) {
         form.append(fact(name, sortOfFact, properties[name], (value) => set(name, value)));
     }
 
-    const more = Object.keys(properties).filter((key) => !OWN.includes(key) && !(key in (kind?.facts ?? {})));
-    const kept = element("p", { text: more.length ? `Kept as it is: ${more.join(", ")}.` : "" });
-
-    return [head, size, modes(sort, mode, act), form, kept, places(feature, act), tools(act)];
+    for (const [name, value] of Object.entries(properties)) {
+        const more = !OWN.includes(name) && !(name in (kind?.facts ?? {}));
+        if (more && typeof value === "string") form.append(text(name, value, (typed) => set(name, typed), {}));
+    }
+    return [head, size, modes(sort, mode, act), form, places(feature, act), tools(act)];
 }
 
 function modes(sort, mode, act) {
@@ -124,6 +125,13 @@ function withProperty(feature, key, value) {
     if (value === "") delete properties[key];
     else properties[key] = value;
     return { ...feature, properties };
+}
+
+// The same thing as another kind: facts that only the old kind has go with it.
+function ofKind(feature, old, kind) {
+    const gone = Object.keys(old?.facts ?? {}).filter((name) => !(name in kind.facts));
+    const kept = Object.entries(feature.properties).filter(([name]) => !gone.includes(name));
+    return { ...feature, properties: { ...Object.fromEntries(kept), kind: kind.id } };
 }
 
 function labelled(title, field) {

@@ -7,7 +7,7 @@ from typing import Any
 from hypothesis import given
 from hypothesis import strategies as st
 
-from siteplan.read.toml_lines import line_of, toml_lines
+from siteplan.site.toml_lines import line_of, toml_lines
 
 BARE = st.text("abcxyz019_-", min_size=1, max_size=4)
 AWKWARD = st.text("ab \".=[]#'", max_size=5)
@@ -79,6 +79,7 @@ def test_lines_of_arrays_of_tables_and_long_texts() -> None:
     text = 'a = """\nb = 1\n"""\n[[c]]\nd = [\n  "]", # ]\n]\n"e f" = 1\n[[c]]\n[c.g]\nh.i = 2\n'
     assert toml_lines(text) == {
         ("a",): 1,
+        ("c",): 4,
         ("c", 0): 4,
         ("c", 0, "d"): 5,
         ("c", 0, "e f"): 8,

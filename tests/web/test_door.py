@@ -1,0 +1,222 @@
+"""Attacks on the drawing page: everything but the page itself, in this machine's browser, with the key, is turned away."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import AsyncIterator
+from pathlib import Path
+
+import pytest
+from web_client import KEY, PORT, Client, client_for
+
+from siteplan.web.app import MOST_BYTES, PAGES
+from siteplan.web.door import POLICY
+
+WRITES = [("PUT", "/api/site"), ("POST", "/api/plan"), ("POST", "/api/documents")]
+READS = ["/", "/api/site", "/draw.js", "/leaflet.js", "/api/documents/map.html"]
+
+
+def faults(answer: object) -> list[str]:
+    lines = answer.json()["faults"]  # type: ignore[attr-defined]
+    assert lines
+    assert all(isinstance(line, str) and "\n" not in line for line in lines)
+    return list(lines)
+
+
+def test_the_printed_address_sets_a_strict_cookie_and_leaves_the_key_behind(folder: Path) -> None:
+    client = client_for(folder, key="")
+    answer = client.get(f"/?key={KEY}", follow_redirects=False)
+    assert (answer.status_code, answer.headers["location"]) == (303, "/")
+    cookie = answer.headers["set-cookie"].lower()
+    assert "httponly" in cookie and "samesite=strict" in cookie and f"siteplan-{PORT}=" in cookie
+    assert client.get("/").status_code == 200
+
+
+@pytest.mark.parametrize("address", READS)
+@pytest.mark.parametrize("key", ["", "wrong", KEY[:-1], KEY + "x", "é"])
+def test_nothing_is_read_without_the_key(folder: Path, address: str, key: str) -> None:
+    client = client_for(folder, key=key)
+    answer = client.get(address)
+    assert answer.status_code == 403
+    assert faults(answer)
+
+
+@pytest.mark.parametrize(
+    "host", ["evil.example", f"evil.example:{PORT}", "127.0.0.1", "127.0.0.1:1", f"0.0.0.0:{PORT}", ""]
+)
+def test_a_foreign_host_is_refused_even_with_the_key(client: Client, host: str) -> None:
+    assert client.get("/api/site", headers={"Host": host}).status_code == 403
+    assert client.get(f"/?key={KEY}", headers={"Host": host}, follow_redirects=False).status_code == 403
+
+
+def test_localhost_is_this_machine_too(folder: Path) -> None:
+    client = Client(client_for(folder).app, base_url=f"http://localhost:{PORT}")
+    client.get(f"/?key={KEY}")
+    assert client.get("/api/site").status_code == 200
+    kept = client.post("/api/plan", json={}, headers={"Origin": f"http://localhost:{PORT}"})
+    assert kept.status_code == 422, "let in; the plan itself is refused here"
+
+
+@pytest.mark.parametrize(
+    "origin",
+    [
+        "http://evil.example",
+        "null",
+        f"https://127.0.0.1:{PORT}",
+        "http://127.0.0.1:1",
+        f"http://localhost:{PORT}",
+        "",
+    ],
+)
+@pytest.mark.parametrize(("method", "address"), WRITES)
+def test_a_foreign_page_writes_nothing(
+    client: Client, folder: Path, method: str, address: str, origin: str
+) -> None:
+    before = (folder / "site.geojson").read_bytes()
+    body = {
+        "site": {"type": "FeatureCollection", "features": []},
+        "revision": client.get("/api/site").json()["revision"],
+    }
+    answer = client.request(method, address, json=body, headers={"Origin": origin})
+    assert answer.status_code == 403
+    assert (folder / "site.geojson").read_bytes() == before
+    assert not (folder / ".history").exists()
+
+
+def test_a_write_without_an_origin_is_refused(client: Client) -> None:
+    del client.headers["Origin"]
+    assert client.post("/api/plan", json={}).status_code == 403
+
+
+@pytest.mark.parametrize(
+    "path",
+    [
+        "/../site.toml",
+        "/..%2fsite.toml",
+        "/%2e%2e/%2e%2e/etc/passwd",
+        "/pages/draw.html",
+        "/draw.html",
+        "/app.py",
+        "/vendor/leaflet.js",
+        "/api/documents/../site.toml",
+        "/api/documents/..%2fsite.toml",
+        "/api/documents/%2e%2e%2fsite.toml",
+        "/api/documents//etc/passwd",
+        "/api/documents/site.toml",
+        "/api/documents/C:%5cWindows%5cwin.ini",
+        "/api/documents/map.html%00.pdf",
+        "/.history/0001-site.geojson",
+    ],
+)
+def test_no_path_from_the_browser_is_opened(client: Client, path: str) -> None:
+    answer = client.get(path)
+    assert answer.status_code == 404
+    assert "rules" not in answer.text and "root:" not in answer.text
+    assert faults(answer)
+
+
+@pytest.mark.parametrize(
+    "kind", ["text/plain", "application/x-www-form-urlencoded", "multipart/form-data; boundary=x", ""]
+)
+@pytest.mark.parametrize(("method", "address"), WRITES)
+def test_only_json_is_taken(client: Client, method: str, address: str, kind: str) -> None:
+    answer = client.request(method, address, content=b"{}", headers={"Content-Type": kind})
+    assert answer.status_code == 415
+    assert faults(answer)
+
+
+async def chunks(count: int) -> AsyncIterator[bytes]:
+    for _ in range(count):
+        yield b" " * 1_000_000
+
+
+@pytest.mark.parametrize(("method", "address"), WRITES)
+def test_a_giant_body_is_counted_not_believed(client: Client, method: str, address: str) -> None:
+    """Sent in pieces, with no length told beforehand."""
+    answer = client.request(
+        method,
+        address,
+        content=chunks(MOST_BYTES // 1_000_000 + 1),
+        headers={"Content-Type": "application/json"},
+    )
+    assert answer.status_code == 413
+    assert faults(answer)
+
+
+NO_USE = [
+    *(b"", b"{", b"\xff\xfe", b"NaN", b'{"site": Infinity}', b"[" * 200_000, b"9" * 10_000),
+    *(b'{"site": {}}', b"[]", b'"x"', b'{"revision": 3}'),
+]
+
+
+@pytest.mark.parametrize("body", NO_USE)
+def test_a_body_that_is_no_use_is_one_line(
+    client: Client, body: bytes, capfd: pytest.CaptureFixture[str]
+) -> None:
+    answer = client.put("/api/site", content=body, headers={"Content-Type": "application/json"})
+    assert answer.status_code == 400
+    assert faults(answer)
+    assert "Traceback" not in "".join(capfd.readouterr())
+
+
+def test_every_answer_carries_the_policy(client: Client) -> None:
+    addresses = ["/", "/draw.js", "/leaflet.css", "/api/site", "/no-such", "/api/documents/map.html"]
+    for answer in [*map(client.get, addresses), client.get("/", headers={"Host": "evil.example"})]:
+        assert answer.headers["content-security-policy"] == POLICY
+        assert answer.headers["x-content-type-options"] == "nosniff"
+        assert answer.headers["cache-control"] == "no-store"
+        assert "access-control-allow-origin" not in answer.headers
+    assert "unsafe" not in POLICY
+    for part in (
+        "default-src 'none'",
+        "script-src 'self'",
+        "style-src 'self'",
+        "connect-src 'self'",
+        "frame-ancestors 'none'",
+    ):
+        assert part in POLICY
+
+
+def test_the_map_is_shown_shut_off_from_the_page(client: Client, folder: Path) -> None:
+    """A made map holds script of its own: in a sandbox without our origin it cannot use the key."""
+    (folder / "plan").mkdir()
+    (folder / "plan" / "map.html").write_text("<p>map</p>", encoding="utf-8")
+    policy = client.get("/api/documents/map.html").headers["content-security-policy"]
+    assert "sandbox allow-scripts" in policy
+    assert "allow-same-origin" not in policy
+    (folder / "plan" / "findings.json").write_text("{}", encoding="utf-8")
+    assert client.get("/api/documents/findings.json").headers["content-disposition"].startswith("attachment")
+
+
+def test_every_page_file_is_there_and_the_page_has_no_script_inside(client: Client) -> None:
+    for name in PAGES:
+        if name != "draw.html":
+            assert client.get(f"/{name}").status_code == 200, name
+    page = client.get("/").text
+    assert page.count("<script") == page.count("<script src=")
+    assert "style=" not in page and " on" + "click" not in page
+
+
+def test_an_error_of_ours_is_one_line(folder: Path, capfd: pytest.CaptureFixture[str]) -> None:
+    def broken(_: Path) -> None:
+        raise ZeroDivisionError("secret of /home/somebody")
+
+    answer = client_for(folder, broken).post("/api/plan", json={})  # type: ignore[arg-type]
+    assert answer.status_code == 500
+    (line,) = faults(answer)
+    assert "ZeroDivisionError" in line and "secret" not in line
+    assert "Traceback" not in line + "".join(capfd.readouterr())
+
+
+def test_a_name_with_script_in_it_stays_a_text(client: Client, folder: Path) -> None:
+    evil = '<img src=x onerror=alert(1)>"</script><script>alert(2)</script>'
+    asked = client.get("/api/site").json()
+    asked["site"]["features"][1]["properties"]["name"] = evil
+    saved = client.put("/api/site", json={"site": asked["site"], "revision": asked["revision"]})
+    assert saved.status_code == 200
+    again = client.get("/api/site")
+    assert again.headers["content-type"].startswith("application/json")
+    assert again.json()["site"]["features"][1]["properties"]["name"] == evil
+    assert evil in [
+        each["properties"]["name"] for each in json.loads((folder / "site.geojson").read_text())["features"]
+    ]

@@ -1,0 +1,327 @@
+"""The drawing page in a real browser, against a served copy of the example: draw, see the verdicts follow, find it on disk."""
+
+from __future__ import annotations
+
+import json
+import threading
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+import pytest
+import uvicorn
+from web_client import KEY
+
+from siteplan.plan import plan_folder
+from siteplan.web.app import make_app
+from siteplan.web.serve import bound
+
+PLANNED_MS = 60_000
+DESK = {"width": 1440, "height": 900}
+PHONE = {"width": 390, "height": 844}
+
+
+@contextmanager
+def served(folder: Path) -> Iterator[str]:
+    """Serve a folder from a thread; give the address to open."""
+    with bound(0) as listening:
+        port = listening.getsockname()[1]
+        app = make_app(folder, plan_folder, port=port, key=KEY)
+        server = uvicorn.Server(uvicorn.Config(app, log_level="critical", lifespan="off", ws="none"))
+        running = threading.Thread(target=server.run, kwargs={"sockets": [listening]})
+        running.start()
+        try:
+            yield f"http://127.0.0.1:{port}/?key={KEY}"
+        finally:
+            server.should_exit = True
+            running.join(20)
+
+
+@contextmanager
+def opened(browser: Any, address: str, **options: Any) -> Iterator[Any]:
+    """Open the page; fail on any script error, blocked content or request to another machine."""
+    context = browser.new_context(**options)
+    page = context.new_page()
+    wrong: list[str] = []
+    page.on("pageerror", lambda error: wrong.append(str(error)))
+    page.on("dialog", lambda dialog: (wrong.append(dialog.message), dialog.dismiss()))
+    page.on(
+        "console", lambda message: wrong.append(message.text) if "Content Security" in message.text else None
+    )
+    home = address.partition("?")[0]
+    page.on(
+        "request",
+        lambda request: None if request.url.startswith((home, "data:")) else wrong.append(request.url),
+    )
+    try:
+        page.goto(address)
+        yield page
+        assert wrong == []
+    finally:
+        context.close()
+
+
+def features(folder: Path) -> dict[str, Any]:
+    drawn = json.loads((folder / "site.geojson").read_text(encoding="utf-8"))
+    return {each["id"]: each for each in drawn["features"]}
+
+
+def wait_for(page: Any, saved: str = "Saved") -> None:
+    """Wait until the last change is saved (or refused) and planned."""
+    page.wait_for_timeout(500)
+    page.locator("#saved").get_by_text(saved, exact=True).wait_for(timeout=PLANNED_MS)
+    page.locator("#planned").get_by_text("Plan: ").wait_for(timeout=PLANNED_MS)
+    page.locator("#stale").wait_for(state="hidden", timeout=PLANNED_MS)
+
+
+def row(page: Any, words: str) -> str:
+    return str(page.locator("tr.verdict").filter(has_text=words).first.inner_text())
+
+
+def drag(page: Any, mark: Any, right: float, down: float) -> None:
+    box = mark.bounding_box()
+    x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+    page.mouse.move(x, y)
+    page.mouse.down()
+    page.mouse.move(x + right, y + down, steps=5)
+    page.mouse.up()
+
+
+def choose(page: Any, words: str) -> None:
+    summary = page.locator("#add summary")
+    if page.locator("#things").is_hidden():
+        summary.click()
+    page.get_by_role("button", name=words, exact=True).click()
+    page.wait_for_timeout(400)
+
+
+def test_a_well_that_is_moved_is_saved_and_judged_anew(browser: Any, folder: Path) -> None:
+    before = features(folder)
+    with served(folder) as address, opened(browser, address, viewport=DESK) as page:
+        wait_for(page)
+        assert KEY not in page.url
+        judged = page.locator("#verdicts tbody").inner_text()
+        setback = row(page, "absorption area")
+        choose(page, "Well: well")
+        drag(page, page.locator(".mark.chosen"), 40, 30)
+        wait_for(page)
+        after = features(folder)
+        assert after["well"]["geometry"] != before["well"]["geometry"]
+        assert after["well"]["properties"] == before["well"]["properties"]
+        assert {name: each for name, each in after.items() if name != "well"} == {
+            name: each for name, each in before.items() if name != "well"
+        }
+        assert page.locator("#verdicts tbody").inner_text() != judged
+        assert row(page, "absorption area") != setback
+        page.get_by_role("button", name="Undo").click()
+        wait_for(page)
+        assert features(folder) == before
+        assert page.locator("#verdicts tbody").inner_text() == judged
+    assert len(list((folder / ".history").glob("*-site.geojson"))) == 2
+
+
+def test_a_drawn_tree_is_in_the_file_and_its_form_writes_facts(browser: Any, folder: Path) -> None:
+    evil = "<img src=x onerror=alert(1)>"
+    with served(folder) as address, opened(browser, address, viewport=DESK) as page:
+        wait_for(page)
+        page.get_by_label("What", exact=True).select_option(label="tree")
+        page.get_by_role("button", name="Draw on the map").click()
+        box = page.locator("#map").bounding_box()
+        page.mouse.move(box["x"] + box["width"] * 0.3, box["y"] + box["height"] * 0.8)
+        page.mouse.click(box["x"] + box["width"] * 0.3, box["y"] + box["height"] * 0.8)
+        wait_for(page)
+        tree = features(folder)["tree-1"]
+        assert tree["properties"] == {"kind": "tree", "name": "Tree", "method": "drawn"}
+        assert all(len(str(number).partition(".")[2]) <= 9 for number in tree["geometry"]["coordinates"])
+        page.get_by_label("Name", exact=True).fill(evil)
+        page.keyboard.press("Tab")
+        page.get_by_label("Trunk diameter").fill("14")
+        page.keyboard.press("Tab")
+        page.locator("#problems").get_by_text('found "14", which has no unit').wait_for()
+        assert "trunk_diameter" not in features(folder)["tree-1"]["properties"]
+        page.get_by_label("Trunk diameter").fill("14 in")
+        page.keyboard.press("Tab")
+        wait_for(page)
+        assert page.locator("#problems").is_hidden()
+        assert features(folder)["tree-1"]["properties"] == {
+            "kind": "tree",
+            "name": evil,
+            "method": "drawn",
+            "trunk_diameter": "14 in",
+        }
+        assert page.locator("img").count() == 0, "a name is never markup"
+        page.get_by_role("button", name="Remove").click()
+        wait_for(page)
+        assert "tree-1" not in features(folder)
+
+
+def test_corners_lines_and_typed_places(browser: Any, folder: Path) -> None:
+    with served(folder) as address, opened(browser, address, viewport=DESK) as page:
+        wait_for(page)
+        choose(page, "Reserve area: reserve area")
+        corners = page.locator(".marker-icon:not(.marker-icon-middle)")
+        assert corners.count() == 4
+        was = features(folder)["reserve"]["geometry"]
+        drag(page, corners.first, -12, 8)
+        wait_for(page)
+        now = features(folder)["reserve"]["geometry"]
+        assert now != was
+        assert now["coordinates"][0][1:4] == was["coordinates"][0][1:4], (
+            "the other corners stay to the last digit"
+        )
+        page.get_by_text("Places as numbers").click()
+        page.locator("#places").fill("\n".join(f"{x}, {y}" for x, y in was["coordinates"][0][:-1]))
+        page.keyboard.press("Tab")
+        wait_for(page)
+        assert features(folder)["reserve"]["geometry"] == was
+        page.get_by_role("button", name="Done").click()
+        page.get_by_label("What", exact=True).select_option(label="walk")
+        page.get_by_label("As", exact=True).select_option("line")
+        page.get_by_role("button", name="Draw on the map").click()
+        box = page.locator("#map").bounding_box()
+        for right, down in ((0.15, 0.1), (0.25, 0.1), (0.25, 0.2)):
+            page.mouse.click(box["x"] + box["width"] * right, box["y"] + box["height"] * down)
+            page.wait_for_timeout(350)
+        assert "in all" in page.locator("#strip-words").inner_text()
+        page.get_by_role("button", name="Take back").click()
+        page.get_by_role("button", name="Finish").click()
+        wait_for(page)
+        drawn = features(folder)["walk-1"]["geometry"]
+        assert (drawn["type"], len(drawn["coordinates"])) == ("LineString", 2)
+
+
+def test_a_file_changed_meanwhile_is_not_lost(browser: Any, folder: Path) -> None:
+    path = folder / "site.geojson"
+    with served(folder) as address, opened(browser, address, viewport=DESK) as page:
+        wait_for(page)
+        theirs = path.read_text().replace('"Yard hydrant"', '"Their hydrant"')
+        path.write_text(theirs)
+        choose(page, "Well: well")
+        drag(page, page.locator(".mark.chosen"), 10, 0)
+        page.locator("#problems").get_by_text("changed by another program").wait_for()
+        assert path.read_text() == theirs
+        page.get_by_role("button", name="Take the file, drop my changes").click()
+        wait_for(page)
+        choose(page, "Their hydrant: yard hydrant")
+
+
+def test_a_verdict_points_at_what_it_measured_and_tells_its_rule(browser: Any, folder: Path) -> None:
+    with served(folder) as address, opened(browser, address, viewport=DESK) as page:
+        wait_for(page)
+        verdict = page.locator("tr.verdict").filter(has_text="absorption area").first
+        verdict.hover()
+        number = verdict.locator("td").first.inner_text()
+        assert page.locator(".number.found").inner_text() == number
+        verdict.get_by_role("button").click()
+        told = verdict.locator("xpath=following-sibling::tr[1]").inner_text()
+        assert "Rule:" in told and "How measured:" in told
+
+
+def test_on_a_phone_the_map_stays_over_the_panel(browser: Any, folder: Path) -> None:
+    before = features(folder)
+    with served(folder) as address, opened(browser, address, viewport=PHONE, has_touch=True) as page:
+        wait_for(page)
+        assert page.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]
+        page.locator("#sheets-head").scroll_into_view_if_needed()
+        ground = page.locator("#ground").bounding_box()
+        assert ground["y"] == pytest.approx(0, abs=1)
+        assert 250 < ground["height"] < PHONE["height"] / 2
+        choose(page, "Yard hydrant: yard hydrant")
+        drag(page, page.locator(".mark.chosen"), 12, 12)
+        wait_for(page)
+        assert features(folder)["hydrant"]["geometry"] != before["hydrant"]["geometry"]
+
+
+SMALLEST_PX = """() => Math.min(...[...document.querySelectorAll("body *")]
+    .filter((box) => box.checkVisibility() && [...box.childNodes].some((part) => part.nodeType === 3 && part.data.trim()))
+    .map((box) => parseFloat(getComputedStyle(box).fontSize)))"""
+UNLABELLED = """() => [...document.querySelectorAll("input, select, textarea, button")]
+    .filter((field) => !(field.labels?.length || field.textContent.trim() || field.getAttribute("aria-label")))
+    .map((field) => field.outerHTML)"""
+FAINT = """() => {
+    const shade = (colour) => {
+        const [red, green, blue] = colour.match(/[\\d.]+/g).map(Number).map((part) => {
+            const share = part / 255;
+            return share <= 0.04045 ? share / 12.92 : ((share + 0.055) / 1.055) ** 2.4;
+        });
+        return 0.2126 * red + 0.7152 * green + 0.0722 * blue;
+    };
+    const behind = (box) => {
+        for (let at = box; at; at = at.parentElement) {
+            const colour = getComputedStyle(at).backgroundColor;
+            if (colour !== "rgba(0, 0, 0, 0)") return colour;
+        }
+        return "rgb(255, 255, 255)";
+    };
+    return [...document.querySelectorAll("body *")].filter((box) => box.checkVisibility() && box.textContent.trim()).filter((box) => {
+        const [light, dark] = [shade(getComputedStyle(box).color), shade(behind(box))].sort((a, b) => b - a);
+        return (light + 0.05) / (dark + 0.05) < 4.5;
+    }).map((box) => box.outerHTML.slice(0, 120));
+}"""
+
+
+@pytest.mark.parametrize("viewport", [DESK, PHONE], ids=["desk", "phone"])
+def test_it_can_be_read_and_reached(browser: Any, folder: Path, viewport: dict[str, int]) -> None:
+    """No text under 14 px, contrast of 4.5 to 1 (WCAG 2.2, 1.4.3), a label on each field, no drawing program's words."""
+    with served(folder) as address, opened(browser, address, viewport=viewport) as page:
+        wait_for(page)
+        page.locator("tr.verdict button").first.click()
+        choose(page, "House: building")
+        assert page.evaluate(SMALLEST_PX) >= 14
+        assert page.evaluate(UNLABELLED) == []
+        assert page.evaluate(FAINT) == []
+        for word in ("vertex", "polygon", "snap", "layer", "feature", "compliant", "safe"):
+            assert word not in page.locator("body").inner_text().lower().split(), word
+        assert "this is not a permit" in page.locator("#caution").inner_text()
+
+
+def test_with_the_keyboard_alone(browser: Any, folder: Path) -> None:
+    with served(folder) as address, opened(browser, address, viewport=DESK) as page:
+        wait_for(page)
+        page.get_by_label("What", exact=True).focus()
+        page.keyboard.type("tree")
+        for _ in range(6):
+            page.keyboard.press("Tab")
+            if page.evaluate("document.activeElement.id") == "add-middle":
+                break
+        page.keyboard.press("Enter")
+        wait_for(page)
+        assert features(folder)["tree-1"]["geometry"]["type"] == "Point"
+        page.get_by_text("Places as numbers").focus()
+        page.keyboard.press("Enter")
+        page.keyboard.press("Tab")
+        page.keyboard.press("Control+A")
+        page.keyboard.type("-112.0716, 46.5939")
+        page.keyboard.press("Tab")
+        wait_for(page)
+        assert features(folder)["tree-1"]["geometry"]["coordinates"] == [-112.0716, 46.5939]
+        page.keyboard.press("Escape")
+        page.keyboard.press("Control+z")
+        page.keyboard.press("Control+z")
+        wait_for(page)
+        assert "tree-1" not in features(folder)
+
+
+def test_ctrl_c_ends_it_with_one_line(folder: Path) -> None:
+    import signal
+    import subprocess
+    import sys
+
+    words = (
+        "from pathlib import Path; from siteplan.web.serve import serve; serve(Path('.'), open_browser=False)"
+    )
+    running = subprocess.Popen(
+        [sys.executable, "-c", words], cwd=folder, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True
+    )
+    assert running.stdout is not None
+    address = running.stdout.readline()
+    assert "http://127.0.0.1:" in address and "?key=" in address
+    running.stdout.readline()
+    time.sleep(1.5)
+    running.send_signal(signal.SIGINT)
+    out, err = running.communicate(timeout=30)
+    assert out.count("\n") == 1 and out.startswith("Stopped")
+    assert err == ""
+    assert running.returncode == 0

@@ -1,0 +1,53 @@
+"""Speaks to the page's application in tests."""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import httpx
+
+from siteplan.document.model import Plan
+from siteplan.errors import SiteplanError
+from siteplan.web.app import make_app
+
+PORT = 8123
+HERE = f"http://127.0.0.1:{PORT}"
+KEY = "the-key-of-this-run"
+
+
+class Client:
+    """A browser of few words: it keeps cookies, and speaks to the application without a socket."""
+
+    def __init__(self, app: Any, *, base_url: str = HERE) -> None:
+        self._http = httpx.AsyncClient(
+            transport=httpx.ASGITransport(app), base_url=base_url, headers={"Origin": base_url}
+        )
+        self.app = app
+        self.headers = self._http.headers
+
+    def request(self, method: str, address: str, **options: Any) -> httpx.Response:
+        return asyncio.run(self._http.request(method, address, **options))
+
+    def get(self, address: str, **options: Any) -> httpx.Response:
+        return self.request("GET", address, **options)
+
+    def put(self, address: str, **options: Any) -> httpx.Response:
+        return self.request("PUT", address, **options)
+
+    def post(self, address: str, **options: Any) -> httpx.Response:
+        return self.request("POST", address, **options)
+
+
+def no_plan(folder: Path) -> Plan:
+    raise SiteplanError(f"no plan is wanted of {folder.name} here")
+
+
+def client_for(folder: Path, plan: Callable[[Path], Plan] = no_plan, *, key: str = KEY) -> Client:
+    """Return a browser that has opened the printed address, unless ``key`` is not the key."""
+    client = Client(make_app(folder, plan, port=PORT, key=KEY))
+    if key:
+        client.get(f"/?key={key}")
+    return client
