@@ -25,6 +25,7 @@ NAME_PT = 9.0
 _LETTER_STEP_PT = 95.0
 _LEAST_BAND_PT = 9.0
 _TIE_PT = 10.0
+_SYMBOL_WEIGHT = 40.0
 _LEAST_NAMED_PT2 = 30.0
 _FRAME = Stroke(1.0)
 _TIE = Stroke(0.7, (2, 2.5))
@@ -47,6 +48,7 @@ class PlanDrawing:
         self.view = view
         self.labels = Labels(view.box)
         self.used: dict[str, Look] = {}
+        self._rings: list[tuple[float, float, str]] = []
         self._printer = Printer(plan.site.units)
 
     def surroundings(self) -> None:
@@ -93,9 +95,8 @@ class PlanDrawing:
         for crossing in self.plan.works.crossings:
             if crossing.reach in names and self.view.shows(crossing.x, crossing.y):
                 x, y = self.view.place(crossing.x, crossing.y)
-                self.pen.circle(x, y, 7.5, _FRAME)
-                self.pen.text(x, y - 3.5, str(crossing.number), 10, bold=True, align="centre")
-                self.labels.keep_clear(Box(x - 8, y - 8, 16, 16), 8.0)
+                self._rings.append((x, y, str(crossing.number)))
+                self.labels.keep_clear(Box(x - 8, y - 8, 16, 16), _SYMBOL_WEIGHT)
 
     def bends(self, reaches: Sequence[Reach]) -> None:
         """Draw the bends, named."""
@@ -104,7 +105,7 @@ class PlanDrawing:
             if bend.reach in names and self.view.shows(bend.x, bend.y):
                 at = self.view.place(bend.x, bend.y)
                 self.pen.circle(*at, 3.4, _FRAME, fill="black")
-                self.labels.keep_clear(Box(at[0] - 4, at[1] - 4, 8, 8), 8.0)
+                self.labels.keep_clear(Box(at[0] - 4, at[1] - 4, 8, 8), _SYMBOL_WEIGHT)
                 self.labels.add(at, bend.name, 10, bold=True)
 
     def corners(self, names: Iterable[str]) -> None:
@@ -114,7 +115,7 @@ class PlanDrawing:
             if corner.name in wanted and self.view.shows(corner.x, corner.y):
                 x, y = self.view.place(corner.x, corner.y)
                 self.pen.fill(Box(x - 3, y - 3, 6, 6), black=True)
-                self.labels.keep_clear(Box(x - 4, y - 4, 8, 8), 6.0)
+                self.labels.keep_clear(Box(x - 4, y - 4, 8, 8), _SYMBOL_WEIGHT)
                 self.labels.add((x, y), corner.name, NAME_PT, bold=True)
 
     def ties(self, reaches: Sequence[Reach]) -> set[str]:
@@ -166,6 +167,9 @@ class PlanDrawing:
         if self.plan.frame.north_known:
             self._north()
         self.labels.draw(self.pen)
+        for x, y, number in self._rings:
+            self.pen.circle(x, y, 7.5, _FRAME)
+            self.pen.text(x, y - 3.5, number, 10, bold=True, align="centre")
         self.pen.box(self.view.box, _FRAME)
 
     def _feature(self, feature: Feature) -> None:
@@ -216,7 +220,7 @@ class PlanDrawing:
             mark = letter(feature)
             pen.circle(x, y, 8 if len(mark) > 1 else 5, THIN)
             pen.text(x, y - 3, mark, NAME_PT, align="centre")
-        self.labels.keep_clear(Box(x - 6, y - 6, 12, 12), 6.0)
+        self.labels.keep_clear(Box(x - 6, y - 6, 12, 12), _SYMBOL_WEIGHT)
         self.labels.add((x, y), feature_name(feature), NAME_PT, bold=feature.kind == "well")
 
     def _letters(self, page_line: BaseGeometry, letters: str, size: float) -> None:

@@ -142,14 +142,14 @@ def _reach_properties(plan: Plan, reach: Reach) -> dict[str, Any]:
     }
 
 
-def line_shape(plan: Plan, line: str) -> LineString:
-    """Centreline of one line over all its reaches, ground metres, from its start to its end."""
+def line_shape(plan: Plan, line: str) -> LineString | Point:
+    """Centreline of one line over all its reaches, ground metres, from its start; a point if it ends where it tees off."""
     places: list[tuple[float, float]] = []
     for name, begin, end in plan.layout.path(line).legs:
         for place in get_coordinates(substring(plan.layout.reach(name).path, begin, end)).tolist():
             if not places or Point(place).distance(Point(places[-1])) > 1e-9:
                 places.append((place[0], place[1]))
-    return LineString(places)
+    return LineString(places) if len(places) > 1 else Point(places[0])
 
 
 def _line_properties(plan: Plan, line: Line) -> dict[str, Any]:

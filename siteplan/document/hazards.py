@@ -89,7 +89,10 @@ def _stretches(plan: Plan) -> list[str]:
     """Stretches on which something holds, one sentence for each sort."""
     printer = Printer(plan.site.units)
     where: dict[str, list[str]] = {}
+    crossed = [(crossing.reach, round(crossing.hand_from_m, 2)) for crossing in plan.works.crossings]
     for interval in plan.works.intervals:
+        if (interval.reach, round(interval.from_m, 2)) in crossed:
+            continue  # said with its crossing
         rule = interval.rule.citation if interval.rule else None
         what = interval.what + (f" ({rule.text}{unconfirmed(rule)})" if rule else "")
         stretch = f"{interval.reach} {printer.station(interval.from_m)} to {printer.station(interval.to_m)}"

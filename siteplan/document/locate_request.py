@@ -175,7 +175,7 @@ def _plan_drawing(flow: Flow, book: Book, plan: Plan) -> None:
         used.extend(drawing.used.values())
 
     flow.heading(
-        "White-mark plan: paint the centreline in dashes, and the words of the company", below=_PLAN_PT
+        "White-mark plan: paint the centreline in white dashes, with company initials", below=_PLAN_PT
     )
     flow.block(max(_PLAN_PT, min(flow.room - 60, 1.6 * _PLAN_PT)), draw)
     rows = legend_rows(used, flow.width)

@@ -19,7 +19,7 @@ from siteplan.measure.model import Station
 from siteplan.route.model import Reach
 from siteplan.units import Printer
 
-_LEAST_KEY_PT = 232.0
+_LEAST_KEY_PT = 300.0
 _ROW_PT = 20.0
 
 
@@ -97,7 +97,7 @@ def _start(plan: Plan, reach: Reach) -> str:
         if spoil.reach == reach.name:
             words += (
                 f" Spoil {spoil.side.upper()} looking up-station: pile {printer.length(spoil.height_m)} high,"
-                f" strip {printer.length(spoil.strip_m)} wide; {spoil.why}."
+                f" strip {printer.length(spoil.strip_m)} wide."
             )
     return words
 

@@ -92,15 +92,15 @@ def _table(flow: Flow, plan: Plan, heading: str, findings: Sequence[Finding], *,
         return
     columns = (
         Column("No.", 30, "right"),
-        Column(place, 148),
-        Column("Rule and section", 122),
+        Column(place, 150),
+        Column("Rule and section", 130),
         Column("Required", 62, "right"),
         Column("Measured", 64, "right"),
-        Column("How measured", 104),
+        Column("How measured", 100),
         Column("±", 48, "right"),
-        Column("Margin", 62, "right"),
-        Column("Verdict", 88),
-        Column("Inspector verified", 66),
+        Column("Margin", 70, "right"),
+        Column("Verdict", 86),
+        Column("Inspector verified", 64),
     )
     flow.table(Table(columns, [_row(plan, finding) for finding in findings], flow.width, note_indent=34))
 
@@ -122,11 +122,11 @@ def _row(plan: Plan, finding: Finding) -> Row:
     return Row(
         (
             Cell(str(finding.number), bold=True),
-            _place(plan, finding),
-            rule_in_words(finding.citation),
+            Cell(_place(plan, finding), SMALL_PT),
+            Cell(rule_in_words(finding.citation), SMALL_PT),
             _required(finding, printer, shown(finding.required_m)),
             shown(finding.measured_m),
-            finding.method or "–",
+            Cell(finding.method or "–", SMALL_PT),
             shown(finding.error_m),
             Cell(shown(finding.margin_m, sign=True), bold=True),
             Cell(finding.verdict.upper(), bold=True),
@@ -206,9 +206,9 @@ def _others(flow: Flow, plan: Plan) -> None:
                 Row(
                     (
                         Cell(str(finding.number), bold=True),
-                        finding.what,
-                        rule_in_words(finding.citation),
-                        "; ".join(finding.because) or why,
+                        Cell(finding.what, SMALL_PT),
+                        Cell(rule_in_words(finding.citation), SMALL_PT),
+                        Cell("; ".join(finding.because) or why, SMALL_PT),
                     )
                 )
                 for finding in findings
@@ -234,7 +234,10 @@ def _rules(flow: Flow, plan: Plan) -> None:
     flow.items([f"{row.text} ({row.row}): {row.note}" for row in rules.overridden] or ["Nothing."])
     if rules.unconfirmed:
         flow.heading("Unconfirmed: read at second hand or from memory, look these up", below=20)
-        flow.items([f"{row.text} ({row.row}), {row.standing}, unconfirmed" for row in rules.unconfirmed])
+        flow.items(
+            [f"{row.text} ({row.row}), {row.standing}, unconfirmed" for row in rules.unconfirmed],
+            size=SMALL_PT,
+        )
 
 
 def _evidence(flow: Flow, plan: Plan) -> None:

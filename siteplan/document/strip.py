@@ -132,7 +132,7 @@ def _draw_piece(book: Book, plan: Plan, reach: Reach, piece: _Piece, body: Box) 
     pen.text(body.x, body.top - 29, shorten(inside, body.width, SMALL_PT), SMALL_PT)
     for spoil in plan.works.spoil:
         if spoil.reach == reach.name:
-            words = f"SPOIL {spoil.side.upper()}, looking up-station."
+            words = f"SPOIL {spoil.side.upper()}, looking up-station"
             pen.text(body.x, body.top - 48, words, WARNING_PT - 3, bold=True)
     if not plan.works.levelled:
         pen.text(body.right, body.top - 48, NO_LEVELS, WARNING_PT, bold=True, align="right")

@@ -90,7 +90,7 @@ class Station:
     bottom_m : float or None
         Elevation of the trench bottom [m].
     section : str
-        Name of the section that begins here.
+        Name of the section that holds from here; ``""`` where none begins.
     hand_dig : bool
         Does a hand-dig interval hold this station.
     ties : tuple of (str, float)
@@ -277,7 +277,7 @@ class Works:
     def stretches(self, reaches: Iterable[Reach]) -> Iterator[tuple[str, float, float, Section]]:
         """Stretches of each reach over which one section holds: reach, from [m], to [m], section."""
         for reach in reaches:
-            here = [station for station in self.stations if station.reach == reach.name]
+            here = [station for station in self.stations if station.reach == reach.name and station.section]
             changes = [here[0], *(b for a, b in pairwise(here) if a.section != b.section)]
             ends = [*(station.distance_m for station in changes[1:]), reach.length_m]
             for station, end in zip(changes, ends, strict=True):

@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import json
+import signal
+import subprocess
+import sys
 import threading
 import time
 from collections.abc import Iterator
@@ -255,7 +258,8 @@ FAINT = """() => {
         }
         return "rgb(255, 255, 255)";
     };
-    return [...document.querySelectorAll("body *")].filter((box) => box.checkVisibility() && box.textContent.trim()).filter((box) => {
+    const seen = [...document.querySelectorAll("body *")].filter((box) => box.checkVisibility() && box.textContent.trim());
+    return seen.filter((box) => {
         const [light, dark] = [shade(getComputedStyle(box).color), shade(behind(box))].sort((a, b) => b - a);
         return (light + 0.05) / (dark + 0.05) < 4.5;
     }).map((box) => box.outerHTML.slice(0, 120));
@@ -305,23 +309,18 @@ def test_with_the_keyboard_alone(browser: Any, folder: Path) -> None:
 
 
 def test_ctrl_c_ends_it_with_one_line(folder: Path) -> None:
-    import signal
-    import subprocess
-    import sys
-
     words = (
         "from pathlib import Path; from siteplan.web.serve import serve; serve(Path('.'), open_browser=False)"
     )
-    running = subprocess.Popen(
-        [sys.executable, "-c", words], cwd=folder, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True
-    )
-    assert running.stdout is not None
-    address = running.stdout.readline()
-    assert "http://127.0.0.1:" in address and "?key=" in address
-    running.stdout.readline()
-    time.sleep(1.5)
-    running.send_signal(signal.SIGINT)
-    out, err = running.communicate(timeout=30)
+    command = [sys.executable, "-c", words]
+    with subprocess.Popen(command, cwd=folder, stdout=-1, stderr=-1, text=True) as running:
+        assert running.stdout is not None
+        address = running.stdout.readline()
+        assert "http://127.0.0.1:" in address and "?key=" in address
+        running.stdout.readline()
+        time.sleep(1.5)
+        running.send_signal(signal.SIGINT)
+        out, err = running.communicate(timeout=30)
     assert out.count("\n") == 1 and out.startswith("Stopped")
     assert err == ""
     assert running.returncode == 0

@@ -135,9 +135,8 @@ function ofKind(feature, old, kind) {
 }
 
 function labelled(title, field) {
-    const box = element("label", {});
-    box.append(element("span", { text: title }), field);
-    return box;
+    field.id ||= `field-${title.toLowerCase().replaceAll(/[^a-z]+/g, "-")}`;
+    return wrap("div", [element("label", { htmlFor: field.id, text: title }), field]);
 }
 
 function wrap(tag, children, className = "") {
