@@ -13,8 +13,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
-from shapely.geometry.base import BaseGeometry
+if TYPE_CHECKING:
+    from shapely.geometry.base import BaseGeometry
 
 
 class SiteplanError(Exception):

@@ -11,12 +11,14 @@ from shapely.geometry.base import BaseGeometry
 from shapely.ops import substring
 
 from siteplan.check.finding import Finding
+from siteplan.document.hazards import hand_dig_stretches
 from siteplan.document.labels import Labels
 from siteplan.document.model import Plan
 from siteplan.document.pdf import HAIR, THIN, Pen, Stroke, line_parts, text_width
 from siteplan.document.sheet import Box, Viewport
 from siteplan.document.symbols import ALL_LOOKS, PROPERTY, TRENCH_POWER, TRENCH_WATER, Look, letter, look
 from siteplan.document.words import feature_name
+from siteplan.measure.model import Station
 from siteplan.route.model import Reach
 from siteplan.site.features import Feature
 from siteplan.units import FOOT_M, Printer
@@ -25,6 +27,7 @@ NAME_PT = 9.0
 _LETTER_STEP_PT = 95.0
 _LEAST_BAND_PT = 9.0
 _TIE_PT = 10.0
+_LEAST_TIED_RATIO, _MOST_TIED = 500.0, 7
 _SYMBOL_WEIGHT = 40.0
 _LEAST_NAMED_PT2 = 30.0
 _FRAME = Stroke(1.0)
@@ -74,12 +77,11 @@ class PlanDrawing:
         names = {reach.name: reach for reach in reaches}
         tolerance_m = self.plan.requirements.locate.tolerance_m.value
         half_m = max(tolerance_m, _LEAST_BAND_PT / self.view.scale.points(1.0))
-        for crossing in self.plan.works.crossings:
-            if crossing.reach not in names:
+        for name, from_m, to_m in hand_dig_stretches(self.plan):
+            if name not in names:
                 continue
-            reach = names[crossing.reach]
-            ends = max(crossing.hand_from_m, 0.0), min(crossing.hand_to_m, reach.length_m)
-            stretch = substring(reach.path, *ends)
+            reach = names[name]
+            stretch = substring(reach.path, max(from_m, 0.0), min(to_m, reach.length_m))
             band = self.view.on_page(stretch.buffer(half_m, cap_style="flat"))
             if band.is_empty:
                 continue
@@ -119,13 +121,17 @@ class PlanDrawing:
                 self.labels.add((x, y), corner.name, NAME_PT, bold=True)
 
     def ties(self, reaches: Sequence[Reach]) -> set[str]:
-        """Draw the ties of starts, bends and ends with their distances; returns the corners they hang on."""
+        """Draw the ties of starts, bends and ends with their distances; returns the corners they hang on.
+
+        On a small drawing, or with many of them, they would hide it: then none is drawn.
+        """
         corners = {corner.name: corner for corner in self.plan.works.corners}
         names = {reach.name for reach in reaches}
         used: set[str] = set()
-        for station in self.plan.works.stations:
-            if station.reach not in names or station.kind not in ("start", "bend", "end"):
-                continue
+        tied = tied_stations(self.plan, names)
+        if self.view.scale.ratio > _LEAST_TIED_RATIO or len(tied) > _MOST_TIED:
+            return {name for station in tied for name, _ in station.ties}
+        for station in tied:
             for name, distance_m in station.ties:
                 corner = corners[name]
                 tie = self.view.on_page(LineString([(station.x, station.y), (corner.x, corner.y)]))
@@ -268,6 +274,16 @@ class PlanDrawing:
             pen.text(x + 2 * step, y - 10, middle, NAME_PT, bold=True, align="centre")
         pen.text(x + 4 * step, y - 10, end, NAME_PT, bold=True, align="centre")
         self.labels.keep_clear(around, 20.0)
+
+
+def tied_stations(plan: Plan, reaches: Iterable[str]) -> list[Station]:
+    """Starts, bends and ends of reaches, which the line is found by, as far as they have ties."""
+    names = set(reaches)
+    return [
+        station
+        for station in plan.works.stations
+        if station.reach in names and station.kind in ("start", "bend", "end") and station.ties
+    ]
 
 
 LEGEND_ROW_PT = 13.0

@@ -11,6 +11,13 @@ from siteplan.units import Printer
 
 _TANKS = ("septic_tank", "holding_tank", "cistern", "cesspool", "fuel_tank", "absorption_area")
 
+_HAND_DIG = "hand dig"
+_WARNINGS = {
+    "egress": "LADDER OR WAY OUT",
+    "protection": "NO ENTRY UNPROTECTED",
+    "engineer": "ENGINEER'S DESIGN",
+}
+
 
 def overhead_lines(plan: Plan) -> list[tuple[Feature, str]]:
     """Overhead lines of the site, each with how it lies to the dig, in words."""
@@ -85,19 +92,39 @@ def hazards(plan: Plan) -> list[str]:
     return said
 
 
+def hand_dig_stretches(plan: Plan) -> list[tuple[str, float, float]]:
+    """Reach, from and to [m] of every stretch to dig by hand: at crossings, and beside a line that is there already."""
+    found = [
+        (interval.reach, interval.from_m, interval.to_m)
+        for interval in plan.works.intervals
+        if interval.what.startswith(_HAND_DIG)
+    ]
+    for crossing in plan.works.crossings:
+        reach, start, end = crossing.reach, crossing.hand_from_m, crossing.hand_to_m
+        if not any(reach == other and low <= start and end <= high for other, low, high in found):
+            found.append((reach, start, end))
+    return found
+
+
 def _stretches(plan: Plan) -> list[str]:
-    """Stretches on which something holds, one sentence for each sort."""
+    """Stretches on which something holds, one sentence for each sort; what a crossing says is not said again."""
     printer = Printer(plan.site.units)
+    crossings = {f"{_HAND_DIG} (crossing {crossing.number})" for crossing in plan.works.crossings}
     where: dict[str, list[str]] = {}
-    crossed = [(crossing.reach, round(crossing.hand_from_m, 2)) for crossing in plan.works.crossings]
     for interval in plan.works.intervals:
-        if (interval.reach, round(interval.from_m, 2)) in crossed:
-            continue  # said with its crossing
+        if interval.what in crossings:
+            continue
         rule = interval.rule.citation if interval.rule else None
-        what = interval.what + (f" ({rule.text}{unconfirmed(rule)})" if rule else "")
+        what = _plain(interval.what) + (f" ({rule.text}{unconfirmed(rule)})" if rule else "")
         stretch = f"{interval.reach} {printer.station(interval.from_m)} to {printer.station(interval.to_m)}"
         where.setdefault(what, []).append(stretch)
     return [f"{what}: {', '.join(stretches)}." for what, stretches in where.items()]
+
+
+def _plain(what: str) -> str:
+    """Words of an interval as a warning: "protection (bell-hole)" is "NO ENTRY UNPROTECTED (bell-hole)"."""
+    first, *rest = what.split(" ", 1)
+    return " ".join([_WARNINGS.get(first, first), *rest]).replace(_HAND_DIG, _HAND_DIG.upper())
 
 
 def carries(plan: Plan, feature_id: str) -> str:

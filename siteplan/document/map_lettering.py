@@ -40,9 +40,9 @@ def labels(plan: Plan) -> list[dict[str, Any]]:
     return [
         *_finding_labels(plan, clear=False),
         *_crossing_labels(plan),
+        *_reach_labels(plan),
         *_bend_labels(plan),
         *_name_labels(plan),
-        *_reach_labels(plan),
         *_line_labels(plan),
         *_station_labels(plan),
         *_finding_labels(plan, clear=True),
@@ -91,6 +91,7 @@ def _crossing_labels(plan: Plan) -> Iterator[dict[str, Any]]:
                 "text": "hand dig",
                 "at": places(plan, middle)[0],
                 "must": True,
+                "leader": True,
                 "ref": f"hand-{number}",
             }
 

@@ -3,7 +3,14 @@
 from __future__ import annotations
 
 from siteplan.document.cautions import cautions
-from siteplan.document.drawing import LEGEND_ROW_PT, PlanDrawing, draw_legend, key_shapes, legend_rows
+from siteplan.document.drawing import (
+    LEGEND_ROW_PT,
+    PlanDrawing,
+    draw_legend,
+    key_shapes,
+    legend_rows,
+    tied_stations,
+)
 from siteplan.document.hazards import carries, crossing_in_words, hazards, pass_in_words
 from siteplan.document.model import Plan
 from siteplan.document.pages import SMALL_PT, TEXT_PT, WARNING_PT, Book, Flow, make_book, title_block
@@ -19,7 +26,7 @@ from siteplan.measure.model import Station
 from siteplan.route.model import Reach
 from siteplan.units import Printer
 
-_LEAST_KEY_PT = 300.0
+_LEAST_KEY_PT = 266.0
 _ROW_PT = 20.0
 
 
@@ -73,10 +80,11 @@ def _first_page(book: Book, plan: Plan) -> None:
     needed = lines * 1.25 * TEXT_PT + 3 * (len(starts) + len(hurts)) + 2 * 20 + 14
     used: list[Look] = []
     flow.block(max(_LEAST_KEY_PT, flow.room - needed), lambda box: used.extend(_key_plan(book, plan, box)))
-    flow.heading("Start, end, spoil", below=60)
+    flow.heading("Start, end, spoil side looking up-station", below=60)
     flow.items(starts)
     flow.heading("What can hurt", below=30)
     flow.items(hurts)
+    _tie_table(flow, plan)
     flow.heading("Cautions", below=30)
     flow.items([str(caution) for caution in cautions(plan)], size=TEXT_PT)
     rows = legend_rows(used, flow.width)
@@ -90,15 +98,37 @@ def _first_page(book: Book, plan: Plan) -> None:
         flow.text(plan.layout.certificate, size=SMALL_PT)
 
 
+def _tie_table(flow: Flow, plan: Plan) -> None:
+    """Place the ties that find the line: start, bends and end of every reach."""
+    printer = Printer(plan.site.units)
+    columns = (Column("Find", 165), Column("Station", 85), Column("Tie A", 145), Column("Tie B", 145))
+    rows = [
+        Row(
+            (
+                Cell(station.what, bold=True),
+                f"{station.reach} {printer.station(station.distance_m)}",
+                *_two_ties(station, printer),
+            )
+        )
+        for station in tied_stations(plan, [reach.name for reach in plan.layout.reaches])
+    ]
+    if rows:
+        flow.heading(f"Ties, tape held level, in {printer.unit}", below=60)
+        flow.table(Table(columns, rows, flow.width))
+
+
+def _two_ties(station: Station, printer: Printer) -> tuple[str, str]:
+    ties = [f"{name} {printer.number(distance_m)}" for name, distance_m in station.ties[:2]]
+    ties += ["–"] * (2 - len(ties))
+    return ties[0], ties[1]
+
+
 def _start(plan: Plan, reach: Reach) -> str:
     printer = Printer(plan.site.units)
     words = f"{reach_title(plan, reach)}: START at {printer.station(0.0)}, end at {printer.station(reach.length_m)}."
     for spoil in plan.works.spoil:
         if spoil.reach == reach.name:
-            words += (
-                f" Spoil {spoil.side.upper()} looking up-station: pile {printer.length(spoil.height_m)} high,"
-                f" strip {printer.length(spoil.strip_m)} wide."
-            )
+            words += f" Spoil {spoil.side.upper()}, strip {printer.length(spoil.strip_m)}."
     return words
 
 
@@ -241,15 +271,13 @@ def _station_table(plan: Plan, reach: Reach, stations: list[Station], width: flo
     ]
     rows = []
     for station in stations:
-        ties = [f"{name} {printer.number(distance_m)}" for name, distance_m in station.ties[:2]]
-        ties += ["–"] * (2 - len(ties))
         bottom = "–" if station.bottom_m is None else printer.number(station.bottom_m)
         rows.append(
             Row(
                 (
                     Cell(printer.station(station.distance_m), bold=True),
                     Cell(station.what, bold=station.kind != "interval"),
-                    *ties,
+                    *_two_ties(station, printer),
                     Cell(printer.number(station.cut_m), WARNING_PT, bold=True),
                     *([bottom] if levelled else []),
                     printer.short(station.width_m),

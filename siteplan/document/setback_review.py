@@ -92,13 +92,13 @@ def _table(flow: Flow, plan: Plan, heading: str, findings: Sequence[Finding], *,
         return
     columns = (
         Column("No.", 30, "right"),
-        Column(place, 150),
+        Column(place, 146),
         Column("Rule and section", 130),
         Column("Required", 62, "right"),
         Column("Measured", 64, "right"),
         Column("How measured", 100),
         Column("±", 48, "right"),
-        Column("Margin", 70, "right"),
+        Column("Margin", 76, "right"),
         Column("Verdict", 86),
         Column("Inspector verified", 64),
     )

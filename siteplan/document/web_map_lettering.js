@@ -125,16 +125,17 @@ const planLettering = (() => {
             const inOrder = [0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8, 0.1, 0.9].map((part) => seen[Math.floor(seen.length * part)]);
             return inOrder.filter(Boolean).map((step) => upright(step.at, size, true));
         }
-        const middle = points[Math.floor((points.length - 1) / 2)].add(points[Math.ceil((points.length - 1) / 2)]).divideBy(2);
         const straight = label.along ? beside(points, size, view) : [];
         if (label.along && !label.leader) return straight;
-        const reaches = label.leader ? [14, 26, 40, 60] : label.near ? [8] : [10, 20];
-        const around = reaches.flatMap((reach) => WAYS.map(([x, y]) => {
+        const reaches = label.leader ? [14, 26, 40, 60, 90] : label.near ? [8] : [10, 20];
+        const steps = label.along ? stepsAlong(points, 12).map((step) => step.at) : points;
+        const anchors = label.along ? [0.5, 0.3, 0.7, 0.15, 0.85].map((part) => steps[Math.floor(steps.length * part)]) : points;
+        const around = reaches.flatMap((reach) => anchors.flatMap((anchor) => WAYS.map(([x, y]) => {
             const diagonal = x && y ? 0.75 : 1;
             const off = [x * (reach * diagonal + size.x / 2), y * (reach * diagonal + size.y / 2)];
-            return { ...upright(middle.add(off), size, false), from: middle };
-        }));
-        return [...straight, ...(fitsInside(label, size) ? [upright(middle, size, false)] : []), ...around];
+            return { ...upright(anchor.add(off), size, false), from: anchor };
+        })));
+        return [...straight, ...(fitsInside(label, size) ? [upright(points[0], size, false)] : []), ...around];
     }
 
     function fitsInside({ inside = [] }, size) {

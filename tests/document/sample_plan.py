@@ -380,6 +380,7 @@ BENDS = (
 )
 PROTECT = numbered(5 * FOOT, "us-osha-protect", "29 CFR 1926.652(a)(1)")
 EGRESS = numbered(4 * FOOT, "us-osha-egress", "29 CFR 1926.651(c)(2)")
+TOLERANCE = numbered(18 * INCH, "xx-locate", "Excavation notice law 69-4-501")
 BEND_LIMIT = numbered(360.0, "us-nec-bends", "NEC 352.26", standing="secondary")
 
 
@@ -392,14 +393,33 @@ def works(step_m: float, levelled: bool) -> Works:
                 reach=reach.name,
                 from_m=on_drive(reach)[0],
                 to_m=on_drive(reach)[1],
-                what="protection depth",
+                what="protection",
                 rule=PROTECT,
             )
             for reach in REACHES
         )
         + tuple(
-            Interval(reach=reach.name, from_m=0, to_m=reach.path.length, what="ladder depth", rule=EGRESS)
+            Interval(reach=reach.name, from_m=0, to_m=reach.path.length, what="egress", rule=EGRESS)
             for reach in REACHES
+        )
+        + tuple(
+            Interval(
+                reach=one.reach,
+                from_m=one.hand_from_m,
+                to_m=one.hand_to_m,
+                what=f"hand dig (crossing {one.number})",
+                rule=TOLERANCE,
+            )
+            for one in CROSSINGS
+        )
+        + (
+            Interval(
+                reach="Main",
+                from_m=MAIN.length - 2,
+                to_m=MAIN.length,
+                what="hand dig (beside Building sewer)",
+                rule=TOLERANCE,
+            ),
         ),
         crossings=CROSSINGS,
         bends=BENDS,
@@ -791,7 +811,7 @@ def sample_plan(*, units: System = "ft", levelled: bool = True) -> Plan:
             slope_by_class={"C": numbered(1.5, "us-osha-slope-c", "29 CFR 1926 subpart P App B")},
         ),
         locate=LocateRules(
-            tolerance_m=numbered(18 * INCH, "xx-locate", "Excavation notice law 69-4-501"),
+            tolerance_m=TOLERANCE,
             call="811",
             notice="2 full business days, the day of the call not counted",
             life="30 days from the call",

@@ -19,6 +19,7 @@ from shapely import LineString, MultiLineString, MultiPoint, MultiPolygon, Point
 
 from siteplan.document.cautions import cautions
 from siteplan.document.dig_area import STRIP_M, corners, dig_area
+from siteplan.document.hazards import hand_dig_stretches
 from siteplan.document.labels import Labels
 from siteplan.document.locate_request import locate_request, locate_request_text
 from siteplan.document.model import Plan
@@ -233,9 +234,30 @@ def test_first_page_finds_the_line(plan: Plan) -> None:
     assert "CALL 811 AND WAIT" in first
     assert "Overhead power, 7200 V" in first
     assert "crossing 1, Old pump cable" in first
-    assert "protection depth" in rest
+    assert "NO ENTRY UNPROTECTED (29 CFR 1926.652(a)(1)): Main 0+90.5 to 1+06.2" in rest
     for caution in cautions(plan):
         assert " ".join(str(caution).split()) in rest
+
+
+def test_every_hand_dig_stretch_is_hatched_once(plan: Plan) -> None:
+    assert [(reach, round(to_m - from_m, 3)) for reach, from_m, to_m in hand_dig_stretches(plan)] == [
+        ("Main", 3.048),
+        ("A", 3.048),
+        ("Main", 2.0),
+    ]
+    texts = {text for text in pages(route_sheet(plan)) if "strip of" in text}
+    assert sorted(text.count("HAND DIG") for text in texts) == [1, 2]
+    assert "HAND DIG (beside Building sewer)" in said(route_sheet(plan))
+    bare = replace(plan, works=replace(plan.works, intervals=()))
+    assert len(hand_dig_stretches(bare)) == len(plan.works.crossings)
+
+
+def test_a_large_site_has_its_ties_in_a_table_only() -> None:
+    plan = straight_plan(300.0)
+    tied = tuple(replace(one, kind="end", ties=(("house NW", 12.3),)) for one in plan.works.stations)
+    text = pages(route_sheet(replace(plan, works=replace(plan.works, stations=tied))))
+    assert Printer("ft").number(12.3) not in text[0].partition("Ties, tape held level")[0]
+    assert f"house NW {Printer('ft').number(12.3)}" in " ".join(text)
 
 
 def test_words_of_a_drawing_lie_apart() -> None:
