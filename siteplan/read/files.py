@@ -7,7 +7,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from siteplan.read.features import feature_of
-from siteplan.read.folder import GIS, LEVELS, MOST_FEATURES, read_text
+from siteplan.read.folder import GIS, LEVELS, MOST_FEATURES, NOT_READ, read_text
 from siteplan.read.geojson import read_geojson
 from siteplan.read.ground import Ground
 from siteplan.read.placing import placed
@@ -77,6 +77,14 @@ class _Files:
     def _contents(self, path: Path, entry: FileTable | None) -> Contents | None:
         suffix, faults = path.suffix.lower(), self._faults
         columns, kind, epsg = (entry.columns, entry.kind, entry.epsg) if entry else ({}, None, None)
+        if suffix in NOT_READ:
+            faults.add(
+                Place(file=path.name),
+                found=f"a {suffix} file, which siteplan does not read",
+                expected="GeoJSON, CSV, GPX, KML, GeoPackage, FlatGeobuf or Shapefile",
+                mend=NOT_READ[suffix],
+            )
+            return None
         if suffix in GIS:
             from siteplan.read.gis_file import read_gis_file
 

@@ -12,6 +12,14 @@ MOST_FEATURES = 20_000
 LEVELS = "levels.csv"
 GIS = frozenset((".gpkg", ".fgb", ".shp"))
 _TEXTS = frozenset((".geojson", ".csv", ".gpx", ".kml"))
+NOT_READ = {
+    ".kmz": "unzip it and keep the .kml inside",
+    ".zip": "unzip it here",
+    ".dxf": "save it as GeoJSON or GeoPackage in a GIS",
+    ".gml": "save it as GeoJSON or GeoPackage in a GIS",
+}
+"""Files that look like a site's but are not read, and what to do: nothing that somebody drew is missing without a word."""
+
 _LATER = frozenset(("marks.geojson", "asbuilt.geojson", "shots.csv", "ties.csv"))
 
 
@@ -20,7 +28,7 @@ def input_files(folder: Path) -> list[Path]:
     return [
         path
         for path in sorted(folder.iterdir(), key=lambda path: path.name)
-        if path.suffix.lower() in GIS | _TEXTS
+        if path.suffix.lower() in GIS | _TEXTS | NOT_READ.keys()
         and path.name.lower() not in _LATER
         and not path.name.startswith(".")
         and not path.is_dir()

@@ -8,7 +8,7 @@ from small_site import collection, faults, feature, good, only_fault, write
 
 from siteplan.errors import InputFaults
 from siteplan.read import folder as folder_module
-from siteplan.read import read_site
+from siteplan.read import read_site, write_new_site
 
 
 def test_no_folder_and_no_site_toml(tmp_path: Path) -> None:
@@ -109,3 +109,13 @@ def test_too_many_features(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> N
 
 def test_the_same_folder_gives_the_same_site(tmp_path: Path) -> None:
     assert repr(read_site(write(tmp_path))) == repr(read_site(tmp_path))
+
+
+@pytest.mark.parametrize("name", ["site.kmz", "site.zip", "site.DXF"])
+def test_a_file_that_is_not_read_is_not_passed_over_in_silence(tmp_path: Path, name: str) -> None:
+    write_new_site(tmp_path / "site")
+    (tmp_path / "site" / name).write_bytes(b"PK")
+    with pytest.raises(InputFaults) as caught:
+        read_site(tmp_path / "site")
+    assert [fault.file for fault in caught.value.faults] == [name]
+    assert "does not read" in str(caught.value)

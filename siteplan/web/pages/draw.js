@@ -80,10 +80,12 @@ addEventListener("beforeunload", (event) => {
 function choose(key, how) {
     const thing = drawing.thing(key);
     const sort = SORT_OF[thing?.feature.geometry?.type];
+    const another = thing && key !== chosen;
     chosen = thing ? key : null;
     mode = thing ? how ?? (sort === "point" ? "move" : "corners") : "";
     ground.choose(chosen, mode);
     showForm();
+    if (another) at("chosen").scrollIntoView();
 }
 
 function showForm() {

@@ -28,7 +28,7 @@ export function chosenForm({ feature, kinds, methods, units, mode, act }) {
         choice("How it was measured", properties.method ?? "", [["", "not stated"], ...methods.map(({ id, name }) => [id, name])], (value) => set("method", value)),
         text("Its own error", properties.error, (value) => set("error", value), { placeholder: "such as 3 ft" }),
         text("Width of a vague outline", properties.edge, (value) => set("edge", value), { placeholder: "such as 2 ft" }),
-        text("Outing (one walk, one photo)", properties.outing, (value) => set("outing", value), {}),
+        text("Outing", properties.outing, (value) => set("outing", value), { placeholder: "one walk, one photo" }),
     );
     for (const [name, sortOfFact] of Object.entries(kind?.facts ?? {})) {
         form.append(fact(name, sortOfFact, properties[name], (value) => set(name, value)));

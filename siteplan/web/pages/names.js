@@ -7,6 +7,8 @@ export const SIDES = {
     area: ["center", "bottom", "right", "left", "top"],
 };
 
+const BESIDE_MARK = { right: [10, 0], left: [10, 0], bottom: [0, 10], top: [0, -10] };
+
 // `things` are {layer, sort, rank}; those of the lowest rank choose first, those without a rank have no name to place.
 export function placeNames(container, things) {
     const marks = container.querySelectorAll(".mark, .number.crossing");
@@ -18,6 +20,7 @@ export function placeNames(container, things) {
         if (!box) continue;
         const free = SIDES[sort].some((side) => {
             name.options.direction = side;
+            if (sort === "point") name.options.offset = L.point(BESIDE_MARK[side]);
             name.update();
             const here = box.getBoundingClientRect();
             if (taken.some((other) => overlap(here, other))) return false;
