@@ -119,15 +119,17 @@ BAD = [
     ("site.toml", "[digging]", "[diging]", "digging"),
     ("site.toml", 'product = "pvc-1"', 'product = "pvc-9"', "pvc-9"),
     ("site.geojson", '"kind": "septic_tank"', '"kind": "septik_tank"', "septic_tank"),
-    ("site.geojson", '[-112.07144209, 46.59470464]', "[46.59470464, -112.07144209]", "well"),
-    ("site.geojson", '[-112.07144209, 46.59470464]', "[NaN, 46.59470464]", "well"),
+    ("site.geojson", "[-112.07144209, 46.59470464]", "[46.59470464, -112.07144209]", "well"),
+    ("site.geojson", "[-112.07144209, 46.59470464]", "[NaN, 46.59470464]", "well"),
     ("site.geojson", '"trunk_diameter": "18 in"', '"trunk_diameter": "18"', "oak-1"),
     ("site.geojson", '"kind": "well"', '"kind": "tree"', "well"),
 ]
 
 
 @pytest.mark.parametrize(("file", "old", "new", "says"), BAD)
-def test_bad_input_is_one_line_a_fault_and_exit_2(site: Path, file: str, old: str, new: str, says: str) -> None:
+def test_bad_input_is_one_line_a_fault_and_exit_2(
+    site: Path, file: str, old: str, new: str, says: str
+) -> None:
     edit(site / file, old, new)
     result = run("plan", site)
     assert result.exit_code == 2, result.output
@@ -182,7 +184,8 @@ def test_record_holds_shots_against_the_plan(site: Path) -> None:
 
 def test_record_names_every_bad_row(site: Path) -> None:
     (site / "shots.csv").write_text(
-        "line,station,cover\nwater-hose,0+00,56 in\nwater-house,9+00,56 in\nwater-house,0+50,56\n", encoding="utf-8"
+        "line,station,cover\nwater-hose,0+00,56 in\nwater-house,9+00,56 in\nwater-house,0+50,56\n",
+        encoding="utf-8",
     )
     result = run("record", site)
     assert result.exit_code == 2

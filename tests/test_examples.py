@@ -41,7 +41,9 @@ def test_the_trench_keeps_every_distance_that_the_rules_ask(folder: Path) -> Non
     """Measured here from the shapes alone: distance less the error band, against each requirement of a line."""
     plan = planned(folder.name)
     laying = plan.site.digging.laying
-    asked = [setback for setback in plan.requirements.setbacks if setback.subject == "line" and setback.applies]
+    asked = [
+        setback for setback in plan.requirements.setbacks if setback.subject == "line" and setback.applies
+    ]
     assert asked
     for setback in asked:
         thing = plan.site.feature(setback.to)
@@ -57,7 +59,9 @@ def test_the_trench_stays_on_the_parcel_and_out_of_what_is_never_dug(folder: Pat
     (parcel,) = plan.site.of_kind("parcel")
     for reach in plan.layout.reaches:
         assert parcel.shape.contains(reach.path)
-        for feature in plan.site.of_kind("septic_tank", "absorption_area", "reserve_area", "pond", "fuel_tank"):
+        for feature in plan.site.of_kind(
+            "septic_tank", "absorption_area", "reserve_area", "pond", "fuel_tank"
+        ):
             assert not reach.path.intersects(feature.shape), feature.id
 
 
@@ -108,7 +112,11 @@ def test_cedar_bench_keeps_clear_of_the_roots() -> None:
 
 def test_birch_landing_is_what_its_readme_says() -> None:
     plan = planned("birch-landing")
-    (missing,) = [finding for finding in plan.findings if finding.topic == "setback" and finding.verdict == "not checked"]
+    (missing,) = [
+        finding
+        for finding in plan.findings
+        if finding.topic == "setback" and finding.verdict == "not checked"
+    ]
     assert missing.to == "bed"
     assert missing.measured_m == pytest.approx(24.1, abs=0.05)
     assert "casing depth of the well" in missing.settle
@@ -121,6 +129,8 @@ def test_birch_landing_is_what_its_readme_says() -> None:
 
 
 def test_the_example_is_plain_geojson() -> None:
-    data = json.loads((data_folder("example_sites") / "cedar-bench" / "site.geojson").read_text(encoding="utf-8"))
+    data = json.loads(
+        (data_folder("example_sites") / "cedar-bench" / "site.geojson").read_text(encoding="utf-8")
+    )
     assert data["type"] == "FeatureCollection"
     assert "crs" not in data

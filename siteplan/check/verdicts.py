@@ -12,7 +12,7 @@ ROUNDING_M = 1e-6
 """Distances closer than this [m] are equal: the route keeps its distances to this."""
 
 ON_THE_LIMIT_M = 0.03
-"""A margin smaller than this [m] no tape can tell from none: 0.1 ft, a careful steel tape at 50 ft (common practice, no source)."""
+"""A margin below this [m] no tape can tell from none: 0.1 ft, a steel tape at 50 ft (common practice, no source)."""
 
 
 def judge(margin_m: float, error_m: float, force: Force = "required") -> Verdict:

@@ -15,6 +15,7 @@ from shapely.geometry.base import BaseGeometry
 from shapely.geometry.polygon import orient
 from shapely.ops import substring
 
+from siteplan.document.cautions import DECIDES
 from siteplan.document.model import Plan
 from siteplan.errors import NoRoute
 from siteplan.route.model import Reach
@@ -25,7 +26,7 @@ from siteplan.units import Printer
 DECIMALS = 9
 """Decimals of a degree: 0.1 mm on the ground."""
 
-NOT_A_PERMIT = "Local code and the authority having jurisdiction decide; this is not a permit. Call for locates and wait before digging."
+NOT_A_PERMIT = f"{DECIDES} Call for locates and wait before digging."
 
 
 def geometry(shape: BaseGeometry) -> dict[str, Any]:

@@ -6,16 +6,12 @@ import io
 from collections import Counter
 
 from siteplan.check.finding import WORST_FIRST, Finding
+from siteplan.document.cautions import DECIDES
 from siteplan.document.model import Plan
 from siteplan.units import Printer
 
 SMALL_M = 2.0
 """Covers and separations below this [m] print as sizes (inches, millimetres), larger ones as lengths."""
-
-CAUTION = (
-    "Call for locates and wait; hand dig in the tolerance zone; no entry at 5 ft deep without protection. "
-    "Local code and the authority having jurisdiction decide; this is not a permit."
-)
 
 
 def summary(plan: Plan) -> str:
@@ -46,7 +42,7 @@ def summary(plan: Plan) -> str:
             )
             if finding.settle:
                 lines.append(f"       {finding.settle}")
-    lines.append(f"  {CAUTION}")
+    lines.append(f"  {_caution(plan, print_)}")
     return "\n".join(lines)
 
 
@@ -91,6 +87,11 @@ def _value(finding: Finding, value: float | None, print_: Printer) -> str:
         and max(abs(finding.measured_m or 0.0), abs(finding.required_m or 0.0)) < SMALL_M
     )
     return print_.short(value) if small else print_.length(value)
+
+
+def _caution(plan: Plan, print_: Printer) -> str:
+    depth = print_.length(plan.requirements.trench.protection_depth_m.value)
+    return f"Call for locates and wait; hand dig in the tolerance zone; no entry at {depth} deep without protection. {DECIDES}"
 
 
 def _count(number: int, one: str, many: str) -> str:
@@ -146,5 +147,5 @@ def review_table(plan: Plan, width: int = 118) -> str:
         console.print(Text(f"{quiet} more rows do not apply here; findings.json says why for each."))
     for citation in plan.requirements.overridden:
         console.print(Text(f"Site override of {citation.row}: {citation.note}"))
-    console.print(Text(CAUTION))
+    console.print(Text(_caution(plan, print_)))
     return out.getvalue()

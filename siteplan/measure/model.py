@@ -226,7 +226,7 @@ class Volumes:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SpoilPile:
-    """The pile along one reach at its fullest: height, width, and the whole strip it needs with its set-back [m]; side left or right."""
+    """The pile along one reach at its fullest: height, width, and the whole strip with its set-back [m]; its side, and why."""
 
     reach: str
     side: Literal["left", "right"]

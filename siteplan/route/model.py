@@ -56,7 +56,7 @@ class Reach:
     name : str
         ``Main`` for the first, then A, B, C ...
     path : LineString
-        Centreline in ground metres; station 0+00 at its first point (the casing, a tee or a building), up-station to the building.
+        Centreline in ground metres, from station 0+00 (the casing, a tee or a building) up-station to its end.
     runs : tuple of Run
         The lines that lie in it, each over its stretch. A line tees off where a reach branches.
     parent : str or None

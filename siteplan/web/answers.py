@@ -17,13 +17,13 @@ from siteplan.site.catalogue import kinds, methods
 from siteplan.units import Printer
 
 
-def site_heading(folder: Path) -> dict[str, str]:
-    """Name and printed units of a site; those of the folder while it cannot be read."""
+def site_heading(folder: Path) -> dict[str, Any]:
+    """Name and printed units of a site, and whether it lies in a tape grid; a guess while it cannot be read."""
     try:
         site = read_site(folder)
     except SiteplanError:
-        return {"name": folder.resolve().name, "units": "ft"}
-    return {"name": site.name, "units": site.units}
+        return {"name": folder.resolve().name, "units": "ft", "grid": False}
+    return {"name": site.name, "units": site.units, "grid": site.coordinates == "local"}
 
 
 def catalogue() -> dict[str, Any]:

@@ -59,7 +59,18 @@ def requirements(**given: Any) -> Requirements:
 
 def works(**given: Any) -> Works:
     values: dict[str, Any] = dict.fromkeys(
-        ("stations", "sections", "intervals", "crossings", "bends", "corners", "pulls", "spoil", "quantities"), ()
+        (
+            "stations",
+            "sections",
+            "intervals",
+            "crossings",
+            "bends",
+            "corners",
+            "pulls",
+            "spoil",
+            "quantities",
+        ),
+        (),
     )
     values["volumes"] = Volumes(
         bank_m3=0, loose_m3=0, bedding_m3=0, displaced_m3=0, backfill_bank_m3=0, haul_off_m3=0
@@ -82,9 +93,13 @@ def site(*features: Feature, **given: Any) -> Site:
     )
 
 
-def feature(feature_id: str, kind: str, shape: BaseGeometry, evidence: Evidence = EXACT, **facts: Any) -> Feature:
+def feature(
+    feature_id: str, kind: str, shape: BaseGeometry, evidence: Evidence = EXACT, **facts: Any
+) -> Feature:
     name = feature_id.capitalize()
-    return Feature(id=feature_id, kind=kind, name=name, shape=shape, evidence=evidence, facts=facts, source=SOURCE)
+    return Feature(
+        id=feature_id, kind=kind, name=name, shape=shape, evidence=evidence, facts=facts, source=SOURCE
+    )
 
 
 def well_to(
@@ -110,7 +125,9 @@ def well_to(
         **setback,
     }
     edge = LineString([(distance_m, -50), (distance_m, 50)]).buffer(1, single_sided=True)
-    there = feature("field", "absorption_area", edge if edge.bounds[0] >= distance_m - 1e-9 else _right(distance_m), other)
+    there = feature(
+        "field", "absorption_area", edge if edge.bounds[0] >= distance_m - 1e-9 else _right(distance_m), other
+    )
     here = feature("well", "well", Point(0, 0), well, **facts)
     layout = Layout(reaches=(), paths=(), kept_off=(), corridor=Point(), certificate="")
     rules = requirements(setbacks=(Setback(**rule),))

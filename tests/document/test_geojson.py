@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from itertools import pairwise
 from typing import Any
 
 import pytest
@@ -28,7 +29,7 @@ def _positions(coordinates: Any, depth: int) -> list[Any]:
 
 
 def _signed_area(ring: list[list[float]]) -> float:
-    return sum(a[0] * b[1] - b[0] * a[1] for a, b in zip(ring, ring[1:], strict=False)) / 2
+    return sum(a[0] * b[1] - b[0] * a[1] for a, b in pairwise(ring)) / 2
 
 
 def assert_rfc7946(text: str) -> list[dict[str, Any]]:

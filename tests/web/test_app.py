@@ -155,3 +155,30 @@ def test_it_listens_on_the_loopback_only_and_names_a_taken_port() -> None:
 def test_the_key_is_not_in_what_is_served(client: Client) -> None:
     assert PORT
     assert KEY not in client.get("/").text + client.get("/api/site").text
+
+
+def test_a_site_in_a_tape_grid_is_named_as_such(folder: Path) -> None:
+    """The page draws in degrees, so it must not offer to draw there."""
+    assert client_for(folder).get("/api/site").json()["grid"] is False
+    (folder / "site.geojson").unlink()
+    (folder / "levels.csv").unlink()
+    corners = [(-50, -50), (200, -50), (200, 200), (-50, 200), (-50, -50)]
+    ring = ", ".join(f"[{x}, {y}]" for x, y in corners)
+    house = "[100, 100], [140, 100], [140, 130], [100, 130], [100, 100]"
+    area = '{{"type": "Feature", "id": "{0}", "properties": {{"kind": "{1}", "method": "taped"}}, "geometry": {2}}}'
+    drawn = [
+        area.format("parcel", "parcel", f'{{"type": "Polygon", "coordinates": [[{ring}]]}}'),
+        area.format("house", "building", f'{{"type": "Polygon", "coordinates": [[{house}]]}}'),
+        area.format("well", "well", '{"type": "Point", "coordinates": [0, 0]}'),
+    ]
+    (folder / "taped.geojson").write_text(
+        f'{{"type": "FeatureCollection", "features": [{", ".join(drawn)}]}}'
+    )
+    toml = (folder / "site.toml").read_text()
+    lines = "[[line]]" + toml.split("[[line]]")[1]
+    grid = '[grid]\nunit = "ft"\n\n[[file]]\npath = "taped.geojson"\nunit = "ft"\n\n'
+    (folder / "site.toml").write_text(toml.split("[[line]]")[0] + grid + lines)
+    assert client_for(folder).get("/api/site").json()["grid"] is True
+    told = client_for(folder, plan_folder).post("/api/plan", json={}).json()
+    assert told["shapes"] is None, "without an origin it has no longitudes, and none are made up"
+    assert told["findings"]

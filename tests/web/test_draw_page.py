@@ -210,6 +210,28 @@ def test_a_file_changed_meanwhile_is_not_lost(browser: Any, folder: Path) -> Non
         choose(page, "Their hydrant: yard hydrant")
 
 
+def test_a_drawing_without_a_route_keeps_the_last_plan_marked(browser: Any, folder: Path) -> None:
+    with served(folder) as address, opened(browser, address, viewport=DESK) as page:
+        wait_for(page)
+        judged = page.locator("#verdicts tbody").inner_text()
+        page.get_by_label("What", exact=True).select_option(label="no-dig area")
+        page.get_by_role("button", name="Put in the middle").click()
+        page.get_by_text("Places as numbers").click()
+        x, y = features(folder)["well"]["geometry"]["coordinates"]
+        places = [(x - 1e-4, y - 1e-4), (x + 1e-4, y - 1e-4), (x + 1e-4, y + 1e-4), (x - 1e-4, y + 1e-4)]
+        page.locator("#places").fill("\n".join(f"{east:.9f}, {north:.9f}" for east, north in places))
+        page.keyboard.press("Tab")
+        page.locator("#planned").get_by_text("No plan").wait_for(timeout=PLANNED_MS)
+        assert "no route" in page.locator("#problems").inner_text()
+        assert "this is the last one" in page.locator("#stale").inner_text()
+        assert page.locator(".leaflet-pane.stale").count() == 2
+        page.get_by_role("button", name="Remove").click()
+        wait_for(page)
+        assert page.locator("#problems").is_hidden()
+        assert page.locator(".leaflet-pane.stale").count() == 0
+        assert page.locator("#verdicts tbody").inner_text() == judged
+
+
 def test_a_verdict_points_at_what_it_measured_and_tells_its_rule(browser: Any, folder: Path) -> None:
     with served(folder) as address, opened(browser, address, viewport=DESK) as page:
         wait_for(page)

@@ -36,25 +36,31 @@ follower.addEventListener("follow", ({ detail: { what, data } }) => {
         refused = { head: "Not saved:", lines: data.faults, tools };
     }
     if (what === "planning") at("planned").textContent = "Planning";
-    if (what === "waiting" || what === "planning") review.stale("Being planned again: this is of the drawing before.");
+    if (what === "waiting" || what === "planning") stale("Being planned again: this is of the drawing before.");
     if (what === "planned") showPlan(data);
     if (what === "unplanned") showNoPlan(data);
     showProblems();
 });
 
+function stale(why) {
+    review.stale(why);
+    ground?.stale(Boolean(why));
+}
+
 function showPlan(data) {
     faults = null;
-    review.stale("");
+    stale("");
     review.show(data);
     at("planned").textContent = `Plan: ${counts(data.findings)}`;
     ground.showPlan(data.shapes, new Set(drawing.things.map(({ feature }) => feature.id)));
     if (!placed) placed = ground.showAll();
+    at("go").hidden = placed;
 }
 
 function showNoPlan(data) {
     faults = { head: "No plan of this drawing:", lines: data.faults };
     at("planned").textContent = "No plan";
-    review.stale("No plan could be made of this drawing: this is the last one.");
+    stale("No plan could be made of this drawing: this is the last one.");
     ground.showBlocked(data.blocked);
 }
 
@@ -92,7 +98,7 @@ function showForm() {
     const thing = drawing.thing(chosen);
     chosenKind = thing?.feature.properties?.kind;
     at("chosen").hidden = !thing;
-    at("add").hidden = Boolean(thing);
+    at("add").hidden = Boolean(thing) || !at("grid").hidden;
     if (!thing) {
         at("chosen").replaceChildren();
         return;
@@ -268,6 +274,7 @@ async function begin() {
         ({ units } = data);
         at("site-name").textContent = data.name;
         document.title = `${data.name}: site drawing`;
+        at("grid").hidden = !data.grid;
         ground = new Ground(at("map"), kinds, units);
         watchGround();
     }

@@ -4,6 +4,7 @@
 import { ask } from "./api.js";
 
 const PAUSE_MS = 400;
+const NOTHING = { type: "FeatureCollection", features: [] };
 
 export class Follower extends EventTarget {
     #drawing;
@@ -35,7 +36,7 @@ export class Follower extends EventTarget {
         }
         this.#revision = data.revision;
         this.#dirty = false;
-        this.#drawing.load(data.site);
+        this.#drawing.load(data.grid ? NOTHING : data.site);
         this.#tell("saved", {});
         this.plan();
         return data;

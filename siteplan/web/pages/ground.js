@@ -259,9 +259,14 @@ export class Ground extends EventTarget {
     }
 
     showBlocked(shapes) {
-        const style = { ...BLOCKED, ...ALONE, pane: "plan" };
+        const style = { ...BLOCKED, ...ALONE, pane: "keptOff" };
         this.#plan.blocked.clearLayers();
-        if (shapes) L.geoJSON(shapes, { ...ALONE, pane: "plan", style }).addTo(this.#plan.blocked);
+        if (shapes) L.geoJSON(shapes, { ...ALONE, pane: "keptOff", style }).addTo(this.#plan.blocked);
+    }
+
+    // Draw the plan faintly while it is not of the drawing as it is.
+    stale(is) {
+        for (const name of ["plan", "planNumbers"]) this.#map.getPane(name).classList.toggle("stale", is);
     }
 
     showKeptOff(wanted) {
