@@ -21,6 +21,8 @@ INCH_M = FOOT_M / 12
 US_SURVEY_FOOT_M = 1200 / 3937
 """US survey foot [m], exact (NIST SP 811, appendix B.6; from memory). Used only where a file names it."""
 CUBIC_YARD_M3 = (3 * FOOT_M) ** 3
+GALLON_M3 = 231 * INCH_M**3
+"""US liquid gallon [m3]: 231 cubic inches, exact (NIST Handbook 44, appendix C; from memory)."""
 
 LengthUnit: TypeAlias = Literal["ft", "in", "m", "mm", "cm"]
 System: TypeAlias = Literal["ft", "ft-in", "m"]
@@ -303,7 +305,8 @@ class Printer:
     system : str
         "ft" (feet to 0.1), "ft-in" (feet and inches to 1/2 in) or "m" (metres to 0.01).
 
-    All methods take SI and round to the nearest step, halves away from zero. They raise ``ValueError`` for a
+    All methods take SI and round to the nearest step, halves away from zero; ``finer``: to a tenth of that step
+    (beside feet and inches to 1/16 in). They raise ``ValueError`` for a
     number that is not finite: a missing value is the caller's to word.
 
     Examples
@@ -325,20 +328,20 @@ class Printer:
         """What stands in the head of a column of ``number``."""
         return "m" if self.system == "m" else "ft"
 
-    def number(self, length_m: float) -> str:
+    def number(self, length_m: float, *, finer: bool = False) -> str:
         """Print a length for a column: ``62.4``, ``62'-5"`` or ``19.02``."""
         if self.system == "m":
-            return _fixed(length_m, 2)
+            return _fixed(length_m, 2 + finer)
         if self.system == "ft":
-            return _fixed(length_m / FOOT_M, 1)
-        sign, feet, inches = _feet_and_inches(length_m)
+            return _fixed(length_m / FOOT_M, 1 + finer)
+        sign, feet, inches = _feet_and_inches(length_m, 16 if finer else 2)
         return f"{sign}{feet}'-{inches}\""
 
-    def length(self, length_m: float) -> str:
+    def length(self, length_m: float, *, finer: bool = False) -> str:
         """Print a length: ``62.4 ft``, ``62 ft 5 in`` or ``19.02 m``."""
         if self.system != "ft-in":
-            return f"{self.number(length_m)} {self.unit}"
-        sign, feet, inches = _feet_and_inches(length_m)
+            return f"{self.number(length_m, finer=finer)} {self.unit}"
+        sign, feet, inches = _feet_and_inches(length_m, 16 if finer else 2)
         return f"{sign}{feet} ft {inches} in"
 
     def signed(self, length_m: float) -> str:
@@ -347,14 +350,15 @@ class Printer:
         is_zero = not any(digit in text for digit in "123456789")
         return text if is_zero or text.startswith("-") else f"+{text}"
 
-    def short(self, length_m: float) -> str:
+    def short(self, length_m: float, *, finer: bool = False) -> str:
         """Print a size: ``18 in`` (to 0.1 in, or 1/8 in beside feet and inches) or ``450 mm``."""
         if self.system == "m":
-            return f"{_steps(length_m, 0.001)} mm"
+            return f"{_trimmed(length_m * 1000, int(finer))} mm"
         if self.system == "ft":
-            return f"{_trimmed(length_m / INCH_M, 1)} in"
-        eighths = _steps(length_m, INCH_M / 8)
-        return f"{'-' if eighths < 0 else ''}{_mixed(abs(eighths), 8)} in"
+            return f"{_trimmed(length_m / INCH_M, 1 + finer)} in"
+        in_one = 16 if finer else 8
+        parts = _steps(length_m, INCH_M / in_one)
+        return f"{'-' if parts < 0 else ''}{_mixed(abs(parts), in_one)} in"
 
     def station(self, length_m: float) -> str:
         """Print a station: ``1+35.5`` of 100 ft, also beside feet and inches, or ``0+041.3`` of 1000 m."""
@@ -366,6 +370,16 @@ class Printer:
     def volume(self, volume_m3: float) -> str:
         """Print an amount of dirt: ``12.3 CY`` or ``9.4 m³``."""
         return self._either(volume_m3, CUBIC_YARD_M3, "CY", "m³")
+
+    def liquid(self, volume_m3: float) -> str:
+        """Print what a tank holds: ``1000 gal`` (US liquid gallon) or ``3785 L``.
+
+        >>> Printer("ft").liquid(3.785411784), Printer("m").liquid(3.785411784)
+        ('1000 gal', '3785 L')
+        """
+        if self.system == "m":
+            return f"{_steps(volume_m3, 0.001)} L"
+        return f"{_steps(volume_m3, GALLON_M3)} gal"
 
     def area(self, area_m2: float) -> str:
         """Print a piece of ground: ``120.0 sq ft`` or ``11.1 m²``."""
@@ -451,13 +465,14 @@ def _fixed(value: float, decimals: int) -> str:
 
 def _trimmed(value: float, decimals: int) -> str:
     """At most so many decimals, without idle zeros."""
-    return _fixed(value, decimals).rstrip("0").rstrip(".")
+    text = _fixed(value, decimals)
+    return text.rstrip("0").rstrip(".") if decimals else text
 
 
-def _feet_and_inches(length_m: float) -> tuple[str, int, str]:
-    halves = _steps(length_m, INCH_M / 2)
-    feet, rest = divmod(abs(halves), 24)
-    return "-" if halves < 0 else "", feet, _mixed(rest, 2)
+def _feet_and_inches(length_m: float, in_one: int) -> tuple[str, int, str]:
+    parts = _steps(length_m, INCH_M / in_one)
+    feet, rest = divmod(abs(parts), 12 * in_one)
+    return "-" if parts < 0 else "", feet, _mixed(rest, in_one)
 
 
 def _mixed(parts: int, in_one: int) -> str:

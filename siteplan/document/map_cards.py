@@ -230,5 +230,7 @@ def _fact(value: Fact, sort: str, printer: Printer) -> str:
         return value
     if sort == "length":
         return printer.short(value) if abs(value) < 1.5 else printer.length(value)
-    unit = {"volume": "L", "potential": "V", "current": "A"}.get(sort, "")
-    return f"{value * 1000 if sort == 'volume' else value:g} {unit}".rstrip()
+    if sort == "volume":
+        return printer.liquid(value)
+    unit = {"potential": "V", "current": "A"}.get(sort, "")
+    return f"{value:g} {unit}".rstrip()

@@ -54,14 +54,34 @@ def _numbers(finding: Finding, print_: Printer) -> str:
 
 
 def measured_text(finding: Finding, print_: Printer) -> str:
-    """Print a measured value: a length, a size (cover, separation) or degrees; ``""`` if there is none."""
-    return _value(finding, finding.measured_m, print_)
+    """Print a measured value: a length, a size (cover, separation) or degrees; ``""`` if there is none.
+
+    A value that is not clear never prints as its requirement does: it is printed finer, or as just under or over it.
+    """
+    measured, required = finding.measured_m, finding.required_m
+    text = _value(finding, measured, print_)
+    if measured is None or required is None or finding.verdict == "clear" or measured == required:
+        return text
+    if text == _value(finding, required, print_):
+        text = _value(finding, measured, print_, finer=True)
+        if text == _value(finding, required, print_, finer=True):
+            text = f"just {'under' if measured < required else 'over'} {text}"
+    return text
 
 
 def margin_text(finding: Finding, print_: Printer) -> str:
-    """Print a margin with its sign; ``""`` if there is none."""
-    text = _value(finding, finding.margin_m, print_)
-    return f"+{text}" if finding.margin_m is not None and finding.margin_m > 0 else text
+    """Print a margin with its sign, finer where the measured value is; ``""`` if there is none."""
+    margin = finding.margin_m
+    text = _value(finding, margin, print_)
+    if finding.verdict != "clear" and text and not _says_something(text):
+        text = _value(finding, margin, print_, finer=True)
+    if not _says_something(text):
+        return text.removeprefix("-")
+    return f"+{text}" if margin is not None and margin > 0 else text
+
+
+def _says_something(number: str) -> bool:
+    return any(digit in number for digit in "123456789")
 
 
 def error_text(finding: Finding, print_: Printer) -> str:
@@ -77,21 +97,16 @@ def where_text(finding: Finding, print_: Printer) -> str:
     return f" ({finding.reach} {' to '.join(dict.fromkeys(stations))})"
 
 
-def _value(finding: Finding, value: float | None, print_: Printer) -> str:
+def _value(finding: Finding, value: float | None, print_: Printer, *, finer: bool = False) -> str:
     if value is None:
         return ""
     if finding.unit == "deg":
-        return f"{value:.0f} deg"
+        return f"{value:.{int(finer)}f} deg"
     small = (
         finding.topic != "setback"
         and max(abs(finding.measured_m or 0.0), abs(finding.required_m or 0.0)) < SMALL_M
     )
-    return print_.short(value) if small else print_.length(value)
-
-
-def _caution(plan: Plan, print_: Printer) -> str:
-    depth = print_.length(plan.requirements.trench.protection_depth_m.value)
-    return f"Call for locates and wait; hand dig in the tolerance zone; no entry at {depth} deep without protection. {DECIDES}"
+    return print_.short(value, finer=finer) if small else print_.length(value, finer=finer)
 
 
 def _count(number: int, one: str, many: str) -> str:

@@ -57,7 +57,7 @@ def blocked(error: SiteplanError) -> dict[str, Any] | None:
 def plan_answer(plan: Plan) -> dict[str, Any]:
     """Return a plan as the page shows it: shapes, numbers in the units of the site, findings worst first."""
     return {
-        "shapes": json.loads(plan_geojson(plan)) if plan.frame.placed else None,
+        "shapes": json.loads(plan_geojson(plan)),
         "numbers": list(_numbers(plan)),
         "certificate": plan.layout.certificate,
         "findings": [_finding(finding, Printer(plan.site.units)) for finding in plan.findings],

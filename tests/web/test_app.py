@@ -176,9 +176,9 @@ def test_a_site_in_a_tape_grid_is_named_as_such(folder: Path) -> None:
     )
     toml = (folder / "site.toml").read_text()
     lines = "[[line]]" + toml.split("[[line]]")[1]
-    grid = '[grid]\nunit = "ft"\n\n[[file]]\npath = "taped.geojson"\nunit = "ft"\n\n'
+    grid = '[grid]\nunit = "ft"\norigin = [-112.07, 46.59]\nnorth = "10 deg"\n\n[[file]]\npath = "taped.geojson"\nunit = "ft"\n\n'
     (folder / "site.toml").write_text(toml.split("[[line]]")[0] + grid + lines)
     assert client_for(folder).get("/api/site").json()["grid"] is True
     told = client_for(folder, plan_folder).post("/api/plan", json={}).json()
-    assert told["shapes"] is None, "without an origin it has no longitudes, and none are made up"
-    assert told["findings"]
+    (well,) = (shape for shape in told["shapes"]["features"] if shape["id"] == "well")
+    assert well["geometry"]["coordinates"] == [-112.07, 46.59]

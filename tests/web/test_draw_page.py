@@ -210,6 +210,17 @@ def test_a_file_changed_meanwhile_is_not_lost(browser: Any, folder: Path) -> Non
         choose(page, "Their hydrant: yard hydrant")
 
 
+def test_a_file_changed_by_hand_is_shown_when_planned_again(browser: Any, folder: Path) -> None:
+    path = folder / "site.geojson"
+    with served(folder) as address, opened(browser, address, viewport=DESK) as page:
+        wait_for(page)
+        path.write_text(path.read_text().replace('"Yard hydrant"', '"Their hydrant"'))
+        page.get_by_role("button", name="Plan again").click()
+        page.locator(".leaflet-tooltip").get_by_text("Their hydrant").wait_for(timeout=PLANNED_MS)
+        wait_for(page)
+        choose(page, "Their hydrant: yard hydrant")
+
+
 def test_a_drawing_without_a_route_keeps_the_last_plan_marked(browser: Any, folder: Path) -> None:
     with served(folder) as address, opened(browser, address, viewport=DESK) as page:
         wait_for(page)

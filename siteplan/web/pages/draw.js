@@ -35,6 +35,7 @@ follower.addEventListener("follow", ({ detail: { what, data } }) => {
         const tools = [["Take the file, drop my changes", begin], ["Write mine over it", () => follower.writeOver()]];
         refused = { head: "Not saved:", lines: data.faults, tools };
     }
+    if (what === "outdated") begin();
     if (what === "planning") at("planned").textContent = "Planning";
     if (what === "waiting" || what === "planning") stale("Being planned again: this is of the drawing before.");
     if (what === "planned") showPlan(data);

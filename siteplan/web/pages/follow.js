@@ -94,7 +94,8 @@ export class Follower extends EventTarget {
             this.#planWanted = false;
             const { ok, data } = await ask("POST", "/api/plan", {});
             if (this.#planWanted) continue;
-            this.#tell(ok ? "planned" : "unplanned", data);
+            if (ok && data.revision !== this.#revision && !this.unsaved) this.#tell("outdated", {});
+            else this.#tell(ok ? "planned" : "unplanned", data);
         }
         this.#planning = false;
     }

@@ -253,7 +253,7 @@ export class Ground extends EventTarget {
         for (const group of Object.values(this.#plan)) group.clearLayers();
         this.#found.clear();
         this.#others = [];
-        for (const feature of shapes?.features ?? []) this.#showShape(feature, drawnIds);
+        for (const feature of shapes.features) this.#showShape(feature, drawnIds);
         this.point(this.#shown);
         this.#placeNames();
     }
