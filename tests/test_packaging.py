@@ -119,13 +119,15 @@ def test_the_build_asks_for_an_npm_only_where_there_is_none(
 
 
 def test_every_import_is_a_declared_dependency() -> None:
-    declared = {re.split(r"[<>=\[]", line)[0].lower() for line in PROJECT["project"]["dependencies"]}
+    declared = {
+        re.split(r"[<>=\[]", line)[0].lower().replace("-", "_") for line in PROJECT["project"]["dependencies"]
+    }
     distributions = packages_distributions()
     for path in sorted((ROOT / "siteplan").rglob("*.py")):
         if path.name == "build_vendor.py":
             continue
         for name in outside_imports(path):
-            found = {distribution.lower() for distribution in distributions.get(name, [])}
+            found = {each.lower().replace("-", "_") for each in distributions.get(name, [])}
             assert found & declared, f"{path.relative_to(ROOT)} imports {name}"
 
 

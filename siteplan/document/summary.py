@@ -109,6 +109,11 @@ def _value(finding: Finding, value: float | None, print_: Printer, *, finer: boo
     return print_.short(value, finer=finer) if small else print_.length(value, finer=finer)
 
 
+def _caution(plan: Plan, print_: Printer) -> str:
+    depth = print_.length(plan.requirements.trench.protection_depth_m.value)
+    return f"Call for locates and wait; hand dig in the tolerance zone; no entry at {depth} deep without protection. {DECIDES}"
+
+
 def _count(number: int, one: str, many: str) -> str:
     return f"{number} {one if number == 1 else many}"
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+from concurrent.futures import ThreadPoolExecutor
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -29,7 +30,8 @@ class Client:
         self.headers = self._http.headers
 
     def request(self, method: str, address: str, **options: Any) -> httpx.Response:
-        return asyncio.run(self._http.request(method, address, **options))
+        with ThreadPoolExecutor(1) as elsewhere:  # the browser fixture keeps a loop running in this thread
+            return elsewhere.submit(asyncio.run, self._http.request(method, address, **options)).result()
 
     def get(self, address: str, **options: Any) -> httpx.Response:
         return self.request("GET", address, **options)
