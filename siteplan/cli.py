@@ -130,9 +130,18 @@ def _drawn_if_blocked(out: Path) -> Iterator[None]:
 
 @main.command()
 @click.argument("folder", type=FOLDER, metavar="DIR")
+@click.option(
+    "--under", "layers", multiple=True, metavar="LAYER", help="Compare under these rules; may be given again."
+)
 @one_line_faults
-def review(folder: Path) -> None:
+def review(folder: Path, layers: tuple[str, ...]) -> None:
     """Show the setback review of the site in DIR, worst first; the exit code says the worst verdict."""
+    if layers:
+        from siteplan.document.compare import compare_table
+        from siteplan.plan import plan_under
+
+        click.echo(compare_table(plan_under(folder, layers)), nl=False)
+        return
     from siteplan.check import worst_verdict
     from siteplan.document.summary import review_table
     from siteplan.plan import plan_folder

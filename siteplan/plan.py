@@ -13,6 +13,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+from dataclasses import replace
 from pathlib import Path
 
 from siteplan.check import check
@@ -26,7 +28,7 @@ from siteplan.route import lay
 from siteplan.rules import load_stack, resolve
 from siteplan.site.site import Site
 
-__all__ = ["Plan", "plan_folder", "plan_site"]
+__all__ = ["Plan", "plan_folder", "plan_site", "plan_under"]
 
 
 def plan_folder(folder: Path) -> Plan:
@@ -40,6 +42,12 @@ def plan_folder(folder: Path) -> Plan:
         No trench fits; says what blocks it, and where in degrees.
     """
     return plan_site(read_site(folder))
+
+
+def plan_under(folder: Path, layers: Iterable[str]) -> dict[str, Plan]:
+    """Plan one site under several rules layers, each without the site's overrides: they speak of rows of its own layer."""
+    as_read = read_site(folder)
+    return {name: plan_site(replace(as_read, rules=name, overrides=())) for name in layers}
 
 
 def plan_site(as_read: Site) -> Plan:

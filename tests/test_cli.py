@@ -70,6 +70,21 @@ def test_review_says_the_worst_verdict(site: Path) -> None:
     assert "too close to call" in close.output
 
 
+def test_review_under_other_rules_side_by_side(site: Path) -> None:
+    result = run("review", site, "--under", "us/mt/helena", "--under", "us/mt/missoula")
+    assert result.exit_code == 0, result.output
+    lines = [line.strip() for line in result.output.splitlines()]
+    head = next(line for line in lines if line.startswith("from - to"))
+    assert head.split() == ["from", "-", "to", "us/mt/helena", "us/mt/missoula"]
+    (field,) = (line for line in lines if line.startswith("Well to Absorption area"))
+    assert field.count("100 ft: too close to") == 2
+    (cover,) = (line for line in lines if line.startswith("Water to house: cover, yard"))
+    assert cover.index("54 in") < cover.index("48 in")
+    unknown = run("review", site, "--under", "us/mt/helana")
+    assert unknown.exit_code == 2
+    assert "us/mt/helena" in unknown.stderr
+
+
 def test_a_short_setback_gives_exit_code_1(site: Path) -> None:
     data = json.loads((site / "site.geojson").read_text(encoding="utf-8"))
     well = next(each for each in data["features"] if each["id"] == "well")
