@@ -5,9 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 from itertools import product
+from math import hypot
 
 import numpy as np
-from shapely import LineString
+import shapely
+from numpy.typing import NDArray
+from shapely import LineString, Point
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.document.pdf import HAIR, Pen, capped, text_width, wrap
@@ -18,6 +21,10 @@ _REACHES_PT = (6.0, 18.0, 34.0, 54.0, 80.0)
 _ALONG = sorted((n / 50 for n in range(6, 45)), key=lambda part: (round(abs(part - 0.5), 6), part))
 """Parts of a line at which words may be set into it, from the middle outward."""
 _PLACED_WEIGHT = 60.0
+_BESIDE_PT, _BESIDE_COST = 9.0, 150.0
+_PASSING_PT, _PASSING_COST = 5.0, 2000.0
+_SAME_PT = 3.0
+"""Words, or their leader, so near to a point to go to that is not theirs; within the last it is theirs [points]."""
 _WAYS = ((1, 0), (1, 1), (0, 1), (-1, 1), (-1, 0), (-1, -1), (0, -1), (1, -1))
 
 
@@ -30,6 +37,11 @@ class _Label:
     on_it: bool
     aside: bool
     framed: bool
+
+    @property
+    def marks(self) -> bool:
+        """Whether it names a point to go to or to tape from: these print bold beside it."""
+        return self.aside and self.bold and not self.on_it
 
     @property
     def width(self) -> float:
@@ -140,6 +152,8 @@ class Labels:
         cost = (np.maximum(wide, 0) * np.maximum(high, 0) * taken[..., 4]).sum(axis=1)
         if label.aside:
             cost += [self._distance_cost(spot, label) for spot in spots]
+        if label.marks:
+            cost += self._mistaken_cost(spots, label)
         return spots[int(np.argmin(np.round(cost, 6)))]
 
     def _distance_cost(self, spot: Box, label: _Label) -> float:
@@ -147,8 +161,26 @@ class Labels:
         away = max(spot.x - x, x - spot.right, 0) + max(spot.y - y, y - spot.top, 0)
         return 2 * away + (0.0 if label.on_it or away else 40.0)
 
+    def _mistaken_cost(self, spots: list[Box], label: _Label) -> NDArray[np.float64]:
+        """Cost of spots at which a reader may take the words for those of another point to go to."""
+        x, y = label.at[0]
+        marked = [other.at[0] for other in self._waiting if other.marks]
+        others = np.array(
+            [Point(at) for at in marked if hypot(at[0] - x, at[1] - y) > _SAME_PT], dtype=object
+        )
+        boxes = shapely.box(*np.array([(spot.x, spot.y, spot.right, spot.top) for spot in spots]).T)
+        leaders = shapely.linestrings([(_nearest(spot, x, y), (x, y)) for spot in spots])
+        beside = shapely.distance(boxes[:, None], others[None, :]) < _BESIDE_PT
+        passed = shapely.distance(leaders[:, None], others[None, :]) < _PASSING_PT
+        cost: NDArray[np.float64] = _BESIDE_COST * beside.sum(axis=1) + _PASSING_COST * passed.sum(axis=1)
+        return cost
+
     def _leader(self, pen: Pen, spot: Box, label: _Label) -> None:
         x, y = label.at[0]
-        near = (min(max(x, spot.x), spot.right), min(max(y, spot.y), spot.top))
+        near = _nearest(spot, x, y)
         if label.aside and abs(near[0] - x) + abs(near[1] - y) > 12:
             pen.line([near, (x, y)], HAIR)
+
+
+def _nearest(spot: Box, x: float, y: float) -> tuple[float, float]:
+    return min(max(x, spot.x), spot.right), min(max(y, spot.y), spot.top)

@@ -18,7 +18,8 @@ from siteplan.document.words import feature_name, reach_in_words
 from siteplan.units import Printer
 
 _BLANK = "________________________"
-_PLAN_PT = 330.0
+_LEAST_PLAN_PT, _MOST_PLAN_PT = 300.0, 480.0
+_PAD_PT = 2.5
 _PRIVATE_KINDS = ("building_sewer", "effluent_line")
 _SUSPECTED = (
     "septic line, house to tank and tank to field",
@@ -143,11 +144,16 @@ def _well_on_earth(plan: Plan) -> str:
 
 def _answers_table(flow: Flow, plan: Plan) -> None:
     rows = [
-        Row((Cell(str(n), SMALL_PT), question, Cell(answer, bold=answer != _BLANK)), least_height=16)
+        Row((Cell(str(n), SMALL_PT), Cell(question, SMALL_PT), Cell(answer, bold=answer != _BLANK)))
         for n, (question, answer) in enumerate(answers(plan), 1)
     ]
     flow.table(
-        Table((Column("", 24, "right"), Column("Asked", 170), Column("Answer", 346)), rows, flow.width)
+        Table(
+            (Column("", 24, "right"), Column("Asked", 136), Column("Answer", 380)),
+            rows,
+            flow.width,
+            pad=_PAD_PT,
+        )
     )
 
 
@@ -175,9 +181,9 @@ def _plan_drawing(flow: Flow, book: Book, plan: Plan) -> None:
         used.extend(drawing.used.values())
 
     flow.heading(
-        "White-mark plan: paint the centreline in white dashes, with company initials", below=_PLAN_PT
+        "White-mark plan: paint the centreline in white dashes, with company initials", below=_LEAST_PLAN_PT
     )
-    flow.block(max(_PLAN_PT, min(flow.room - 60, 1.6 * _PLAN_PT)), draw)
+    flow.block(max(_LEAST_PLAN_PT, min(flow.room - 60, _MOST_PLAN_PT)), draw)
     rows = legend_rows(used, flow.width)
     flow.block(len(rows) * LEGEND_ROW_PT, lambda box: draw_legend(book.pen, box, rows))
 
@@ -202,7 +208,7 @@ def _corner_table(flow: Flow, plan: Plan) -> None:
         Column("Longitude", 120, "right"),
     ) * 2
     rows = [Row((*one, *other)) for one, other in zip(cells[:half], right, strict=True)]
-    flow.table(Table(columns, rows, flow.width))
+    flow.table(Table(columns, rows, flow.width, pad=_PAD_PT))
 
 
 def _private_table(flow: Flow, plan: Plan) -> None:
@@ -224,7 +230,7 @@ def _private_table(flow: Flow, plan: Plan) -> None:
         Column("Hire a locator", 84, "centre"),
         Column("Owner's initials", 86),
     )
-    table = Table(columns, rows, flow.width)
+    table = Table(columns, rows, flow.width, pad=_PAD_PT)
     flow.heading("Private lines: the one-call centre does not mark these", below=table.height)
     flow.table(table)
 

@@ -21,6 +21,7 @@ _GAP_PT = 10.0
 _HEADING_PT = 13.0
 _TABLE_PT = 700.0
 _LEADING = 1.25
+_CLOSE_LEADING = 1.18
 _RULE = Stroke(1.2)
 _MOST_LINES = 6
 _BLANK = "_" * 16
@@ -190,6 +191,31 @@ class Flow:
             self._book.pen.text(self._body.x, self._y - size, "–", size)
             self.text("\n".join(lines), size=size, indent=14)
 
+    def columns(self, texts: Sequence[str], *, size: float = SMALL_PT) -> None:
+        """Set a list in two columns of about the same height, down the first and then down the second."""
+        half, dash = (self.width - _GAP_PT) / 2, 10.0
+        waiting = [wrap(text, half - dash, size) for text in texts]
+        while waiting:
+            heights = [len(lines) * size * _CLOSE_LEADING + 1 for lines in waiting]
+            self.keep(heights[0])
+            left = _filled(heights, min(self.room, max(sum(heights) / 2, heights[0])))
+            right = _filled(heights[left:], self.room)
+            used = max(sum(heights[:left]), sum(heights[left : left + right]))
+            for x, entries in ((0.0, waiting[:left]), (half + _GAP_PT, waiting[left : left + right])):
+                self._column(entries, self._body.x + x, dash, size)
+            waiting = waiting[left + right :]
+            self._y -= used
+        self._y -= 5
+
+    def _column(self, entries: Sequence[list[str]], x: float, dash: float, size: float) -> None:
+        y = self._y
+        for lines in entries:
+            self._book.pen.text(x, y - size, "–", size)
+            for line in lines:
+                self._book.pen.text(x + dash, y - size, line, size)
+                y -= size * _CLOSE_LEADING
+            y -= 1
+
     def table(self, table: Table) -> None:
         """Place a table, broken between rows where it must be."""
         for height, rows in table.pieces(self.room, self.full_room):
@@ -201,6 +227,19 @@ class Flow:
             table.draw(self._book.pen, self._body.x, self._y, rows)
             self._y -= height
         self._y -= _GAP_PT
+
+
+def _filled(heights: Sequence[float], room: float) -> int:
+    """How many of the first entries a column holds; at least one.
+
+    >>> _filled([10, 10, 10], 25)
+    2
+    """
+    count, used = 0, 0.0
+    while count < len(heights) and (not count or used + heights[count] <= room):
+        used += heights[count]
+        count += 1
+    return count
 
 
 def title_block(flow: Flow, book: Book) -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from siteplan.document.cautions import cautions
 from siteplan.document.drawing import (
     LEGEND_ROW_PT,
@@ -26,8 +28,12 @@ from siteplan.measure.model import Station
 from siteplan.route.model import Reach
 from siteplan.units import Printer
 
-_LEAST_KEY_PT = 266.0
+_LEAST_KEY_PT = 250.0
+_WORDS_PT = 11.0
 _ROW_PT = 20.0
+_PAD_PT = 2.5
+_TIES_PT, _TIES_HEAD_PT = 236.0, 18.0
+"""Width of the ties where they stand beside the key plan, and height of the words over them."""
 
 
 def route_sheet(plan: Plan, paper: Paper = LETTER) -> bytes:
@@ -76,17 +82,32 @@ def _first_page(book: Book, plan: Plan) -> None:
         flow.text(NO_LEVELS, size=WARNING_PT, bold=True)
     starts = [_start(plan, reach) for reach in plan.layout.reaches]
     hurts = hazards(plan)
-    lines = sum(len(wrap(text, flow.width - 14, TEXT_PT)) for text in (*starts, *hurts))
-    needed = lines * 1.25 * TEXT_PT + 3 * (len(starts) + len(hurts)) + 2 * 20 + 14
+    lines = sum(len(wrap(text, flow.width - 14, _WORDS_PT)) for text in (*starts, *hurts))
+    needed = lines * 1.25 * _WORDS_PT + 3 * (len(starts) + len(hurts)) + 2 * 20 + 14
+    tied = tied_stations(plan, [reach.name for reach in plan.layout.reaches])
+    bends = [station for station in tied if station.kind == "bend"]
+    beside = next((some for some in (tied, bends) if _fits_beside(plan, some, flow.room - needed)), [])
+    others = [station for station in tied if station not in beside]
     used: list[Look] = []
-    flow.block(max(_LEAST_KEY_PT, flow.room - needed), lambda box: used.extend(_key_plan(book, plan, box)))
+
+    def key_plan(box: Box) -> None:
+        wide = box.width - (_TIES_PT + 8 if beside else 0)
+        used.extend(_key_plan(book, plan, replace(box, width=wide)))
+        if beside:
+            left = box.right - _TIES_PT
+            book.pen.text(left, box.top - TEXT_PT, _ties_heading(plan), TEXT_PT, bold=True)
+            _ties_beside(plan, beside).draw(book.pen, left, box.top - _TIES_HEAD_PT, range(len(beside)))
+
+    flow.block(max(_LEAST_KEY_PT, flow.room - needed), key_plan)
     flow.heading("Start, end, spoil side looking up-station", below=60)
-    flow.items(starts)
+    flow.items(starts, size=_WORDS_PT)
     flow.heading("What can hurt", below=30)
-    flow.items(hurts)
-    _tie_table(flow, plan)
+    flow.items(hurts, size=_WORDS_PT)
+    if others:
+        flow.heading(_ties_heading(plan) + (": starts and ends" if beside else ""), below=60)
+        flow.table(_ties(plan, others, flow.width, _WORDS_PT, "; "))
     flow.heading("Cautions", below=30)
-    flow.items([str(caution) for caution in cautions(plan)], size=TEXT_PT)
+    flow.items([str(caution) for caution in cautions(plan)], size=_WORDS_PT)
     rows = legend_rows(used, flow.width)
     flow.heading("Line types", below=len(rows) * LEGEND_ROW_PT)
     flow.block(len(rows) * LEGEND_ROW_PT, lambda box: draw_legend(book.pen, box, rows))
@@ -98,23 +119,33 @@ def _first_page(book: Book, plan: Plan) -> None:
         flow.text(plan.layout.certificate, size=SMALL_PT)
 
 
-def _tie_table(flow: Flow, plan: Plan) -> None:
-    """Place the ties that find the line: start, bends and end of every reach."""
+def _ties_heading(plan: Plan) -> str:
+    return f"Ties, tape held level, in {Printer(plan.site.units).unit}"
+
+
+def _fits_beside(plan: Plan, stations: list[Station], room: float) -> bool:
+    return bool(stations) and _ties_beside(plan, stations).height + _TIES_HEAD_PT <= room
+
+
+def _ties_beside(plan: Plan, stations: list[Station]) -> Table:
+    return _ties(plan, stations, _TIES_PT, SMALL_PT, "\n")
+
+
+def _ties(plan: Plan, stations: list[Station], width: float, size: float, between: str) -> Table:
+    """Table of the ties that find the line: start, bends and end of every reach."""
     printer = Printer(plan.site.units)
-    columns = (Column("Find", 165), Column("Station", 85), Column("Tie A", 145), Column("Tie B", 145))
+    columns = (Column("Find", 80), Column("Station", 46), Column("Ties", 110))
     rows = [
         Row(
             (
-                Cell(station.what, bold=True),
-                f"{station.reach} {printer.station(station.distance_m)}",
-                *_two_ties(station, printer),
+                Cell(station.what, size, bold=True),
+                Cell(f"{station.reach} {printer.station(station.distance_m)}", size),
+                Cell(between.join(tie for tie in _two_ties(station, printer) if tie != "–"), size),
             )
         )
-        for station in tied_stations(plan, [reach.name for reach in plan.layout.reaches])
+        for station in stations
     ]
-    if rows:
-        flow.heading(f"Ties, tape held level, in {printer.unit}", below=60)
-        flow.table(Table(columns, rows, flow.width))
+    return Table(columns, rows, width, pad=_PAD_PT)
 
 
 def _two_ties(station: Station, printer: Printer) -> tuple[str, str]:

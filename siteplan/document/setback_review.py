@@ -1,27 +1,55 @@
-"""The setback review: what the inspector reads, worst margin first, each distance with its method, error and rule."""
+"""The setback review: what the inspector reads. What is not settled comes first, with a key map; then what is clear.
+
+Rules and ways to measure stand in the tables by a short code and are spelled out once: R3 in the list of rules, T under
+the table.
+"""
 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 
-from shapely import LineString
+from shapely import MultiPoint
 
 from siteplan.check.finding import WORST_FIRST, Finding
-from siteplan.document.drawing import LEGEND_ROW_PT, PlanDrawing, draw_legend, key_shapes, legend_rows
+from siteplan.document.codes import Codes, as_listed, listed_rules
+from siteplan.document.drawing import LEGEND_ROW_PT, PlanDrawing, draw_legend, legend_rows
 from siteplan.document.model import Plan
-from siteplan.document.pages import SMALL_PT, Book, Flow, make_book, title_block
+from siteplan.document.pages import LEAST_PT, SMALL_PT, Book, Flow, make_book, title_block
 from siteplan.document.sheet import LETTER, Box, Paper, fit, scales
-from siteplan.document.symbols import Look
+from siteplan.document.summary import error_text, margin_text, measured_text
+from siteplan.document.symbols import TRENCH_POWER, TRENCH_WATER, Look, look
 from siteplan.document.table import Cell, Column, Row, Table
-from siteplan.document.words import named
-from siteplan.rules.model import Citation
+from siteplan.document.words import feature_name, named
 from siteplan.site.catalogue import methods
 from siteplan.units import Printer
 
-_LEAST_MAP_PT = 300.0
-_SETBACK_TOPICS = ("setback", "wellhead")
-_FORCE = {"required": "", "advised": "advised", "by_approval": "by approval"}
+_LEAST_MAP_PT, _MOST_MAP_PT = 190.0, 420.0
+_PAD_PT = 2.0
+_SAID_PT = 11.0
+_OPEN_COLUMNS = (
+    Column("No.", 24),
+    Column("from (point) – to (edge), or stretch", 104),
+    Column("Rule", 42),
+    Column("Required", 52, "right"),
+    Column("Measured", 56, "right"),
+    Column("How", 28),
+    Column("±", 42, "right"),
+    Column("Margin", 63, "right"),
+    Column("Verdict", 75),
+    Column("Inspector verified", 54),
+)
+_CLEAR_COLUMNS = (
+    Column("No.", 30),
+    Column("from (point) – to (edge), or stretch", 151),
+    Column("Rule", 42),
+    Column("Required", 73, "right"),
+    Column("Measured", 56, "right"),
+    Column("How", 28),
+    Column("±", 42, "right"),
+    Column("Margin", 64, "right"),
+    Column("Inspector verified", 54),
+)
 
 
 def setback_review(plan: Plan, paper: Paper = LETTER) -> bytes:
@@ -31,235 +59,232 @@ def setback_review(plan: Plan, paper: Paper = LETTER) -> bytes:
     ----------
     plan : Plan
     paper : Paper
-        Upright; the review turns it.
+        Upright.
 
     Returns
     -------
     bytes
-        A PDF: tables worst first, key map with the same numbers, rule set, what nobody looked at. The same plan gives the
-        same bytes.
+        A PDF: rows that are not clear, key map with the same numbers, clear rows, what does not apply, what nobody
+        looked for, rules. The same plan gives the same bytes.
     """
 
     def draw(book: Book) -> None:
-        flow = Flow(book, "worst margin first", turned=book.narrow)
+        codes = Codes(plan)
+        asked = [one for one in plan.findings if one.topic != "unlooked" and one.verdict != "not applicable"]
+        unsettled = [one for one in asked if one.verdict != "clear"]
+        clear = [one for one in asked if one.verdict == "clear"]
+        flow = Flow(book, "worst first")
         title_block(flow, book)
         _summary(flow, plan)
-        decided = [
-            one for one in plan.findings if one.verdict != "not applicable" and one.topic != "unlooked"
-        ]
-        around = [one for one in decided if one.topic in _SETBACK_TOPICS]
-        along = [one for one in decided if one.topic not in _SETBACK_TOPICS]
-        _table(flow, plan, "Setbacks", around, place="from (point)  –  to (edge)")
-        _table(
-            flow,
-            plan,
-            "Lines: cover, separation, crossings, bends",
-            along,
-            place="what, from station to station",
-        )
-        _others(flow, plan)
-        _rules(flow, plan)
+        _table(flow, plan, codes, "Not clear", unsettled)
+        _unlooked(flow, plan, codes)
+        _map(flow, book, plan, unsettled, clear)
+        _table(flow, plan, codes, "CLEAR: the margin is at least the error", clear)
+        _not_applicable(flow, plan, codes)
         _evidence(flow, plan)
-        _map(flow, book, plan, around)
+        _rules(flow, plan, codes)
+        flow.text(
+            "This sheet compares measured distances with the rules named, in the rows shown and no others;"
+            " silence is not a pass.",
+            size=SMALL_PT,
+        )
 
     return make_book(plan, "SETBACK REVIEW", paper, draw)
-
-
-def rule_in_words(citation: Citation | None) -> str:
-    """Citation as the tables print it: text, edition, force, and the word unconfirmed where it is due."""
-    if citation is None:
-        return "no rule"
-    words = (
-        citation.text,
-        citation.edition,
-        _FORCE[citation.force],
-        "" if citation.confirmed else "unconfirmed",
-    )
-    return ", ".join(word for word in words if word)
 
 
 def _summary(flow: Flow, plan: Plan) -> None:
     counts = Counter(finding.verdict for finding in plan.findings)
     said = ", ".join(f"{counts[verdict]} {verdict}" for verdict in WORST_FIRST if counts[verdict])
     percent = f"{plan.requirements.confidence * 100:.0f} %"
-    flow.text(f"{len(plan.findings)} findings: {said}. ± is the one-sided error at {percent}.")
+    flow.text(f"{len(plan.findings)} findings: {said}. ± is the one-sided error at {percent}.", size=_SAID_PT)
 
 
-def _table(flow: Flow, plan: Plan, heading: str, findings: Sequence[Finding], *, place: str) -> None:
-    flow.heading(heading, below=90)
+def _table(flow: Flow, plan: Plan, codes: Codes, heading: str, findings: Sequence[Finding]) -> None:
+    flow.heading(heading, below=60)
     if not findings:
-        flow.text("None.")
+        flow.text("None of the rows that were compared.")
         return
-    columns = (
-        Column("No.", 30, "right"),
-        Column(place, 146),
-        Column("Rule and section", 130),
-        Column("Required", 62, "right"),
-        Column("Measured", 64, "right"),
-        Column("How measured", 100),
-        Column("±", 48, "right"),
-        Column("Margin", 76, "right"),
-        Column("Verdict", 86),
-        Column("Inspector verified", 64),
-    )
-    flow.table(Table(columns, [_row(plan, finding) for finding in findings], flow.width, note_indent=34))
+    clear = findings[0].verdict == "clear"
+    rows = [_row(plan, codes, group) for group in _grouped(plan, findings)]
+    columns = _CLEAR_COLUMNS if clear else _OPEN_COLUMNS
+    flow.table(Table(columns, rows, flow.width, note_indent=24, pad=_PAD_PT))
+    if words := codes.in_words(findings):
+        flow.text(f"{words}.", size=LEAST_PT)
 
 
-def _row(plan: Plan, finding: Finding) -> Row:
+def _grouped(plan: Plan, findings: Sequence[Finding]) -> list[list[Finding]]:
+    """Put the rows of one pair side by side; cover of one line with the same numbers is one row."""
     printer = Printer(plan.site.units)
-    in_degrees = finding.unit == "deg"
+    groups: dict[tuple[str, str], dict[object, list[Finding]]] = {}
+    for finding in findings:
+        numbers = [text(finding, printer) for text in (measured_text, error_text, margin_text)]
+        said = (finding.required_text, finding.method, finding.verdict, finding.settle, finding.because)
+        same = (*numbers, *said, finding.citation) if finding.topic == "cover" else finding.number
+        groups.setdefault((finding.subject, finding.to), {}).setdefault(same, []).append(finding)
+    return [group for pair in groups.values() for group in pair.values()]
 
-    def shown(value: float | None, *, sign: bool = False) -> str:
-        if value is None:
-            return "–"
-        if in_degrees:
-            return f"{value:+.0f}°" if sign else f"{value:.0f}°"
-        return printer.signed(value) if sign else printer.length(value)
 
-    notes = [Cell(f"To settle No. {finding.number}: {finding.settle}", bold=True)] if finding.settle else []
+def _row(plan: Plan, codes: Codes, group: Sequence[Finding]) -> Row:
+    finding, printer = group[0], Printer(plan.site.units)
+    settle = f"To settle No. {finding.number}: {finding.settle}"
+    notes = [Cell(settle, _SAID_PT, bold=True)] if finding.settle else []
     if finding.because:
-        notes.append(Cell("; ".join(finding.because) + ".", SMALL_PT))
+        notes.append(Cell("; ".join(finding.because) + ".", LEAST_PT))
     return Row(
         (
-            Cell(str(finding.number), bold=True),
-            Cell(_place(plan, finding), SMALL_PT),
-            Cell(rule_in_words(finding.citation), SMALL_PT),
-            _required(finding, printer, shown(finding.required_m)),
-            shown(finding.measured_m),
-            Cell(finding.method or "–", SMALL_PT),
-            shown(finding.error_m),
-            Cell(shown(finding.margin_m, sign=True), bold=True),
-            Cell(finding.verdict.upper(), bold=True),
+            Cell(", ".join(str(one.number) for one in group), bold=True),
+            Cell(_place(plan, group), LEAST_PT),
+            Cell(codes.rule_and_force(finding.citation), LEAST_PT),
+            _required(finding, printer),
+            measured_text(finding, printer) or "–",
+            Cell(codes.method(finding), SMALL_PT),
+            error_text(finding, printer) or "–",
+            Cell(margin_text(finding, printer) or "–", bold=True),
+            *([] if finding.verdict == "clear" else [Cell(finding.verdict.upper(), bold=True)]),
             "",
         ),
         notes=tuple(notes),
-        least_height=24,
     )
 
 
-def _required(finding: Finding, printer: Printer, shown: str) -> str:
+def _required(finding: Finding, printer: Printer) -> str:
     """Return the number in the rule's own unit, and in the sheet's unit if that is another."""
-    same = (
-        finding.required_m is None
-        or finding.unit == "deg"
-        or finding.required_text.endswith(f" {printer.unit}")
-    )
-    if not finding.required_text or same:
-        return finding.required_text or shown
-    return f"{finding.required_text} ({shown})"
+    if finding.required_m is None or finding.unit == "deg":
+        return finding.required_text or "–"
+    shown = printer.length(finding.required_m)
+    if finding.required_text.endswith(f" {printer.unit}"):
+        return finding.required_text
+    return f"{finding.required_text} ({shown})" if finding.required_text else shown
 
 
-def _place(plan: Plan, finding: Finding) -> str:
+def _place(plan: Plan, group: Sequence[Finding]) -> str:
     """From where to where: the points and edges of the rule if it is a setback, else the words and the stations."""
-    printer = Printer(plan.site.units)
+    finding = group[0]
     row = finding.citation.row if finding.citation else ""
     for setback in plan.requirements.setbacks:
         if (setback.of, setback.to, setback.citation.row) == (finding.subject, finding.to, row):
             start = f"{named(plan, setback.of)}, {setback.from_point}"
-            return f"{start}  –  {named(plan, setback.to)}, {setback.to_edge}"
+            return f"{start} – {named(plan, setback.to)}, {setback.to_edge}"
+    stretches: dict[str, list[str]] = {}
+    for one in group:
+        stretches.setdefault(one.what, []).append(_stretch(plan, one))
+    said, last = [], None
+    for what, found in stretches.items():
+        head, _, surface = what.rpartition(", ")
+        words = surface if head == last else what
+        said.append(", ".join(word for word in (words, *dict.fromkeys(found)) if word))
+        last = head
+    return "; ".join(said)
+
+
+def _stretch(plan: Plan, finding: Finding) -> str:
     if finding.from_m is None or finding.to_m is None:
-        return finding.what
-    start, end = printer.station(finding.from_m), printer.station(finding.to_m)
-    return f"{finding.what}, {finding.reach} {start}" + (f" to {end}" if end != start else "")
+        return ""
+    printer = Printer(plan.site.units)
+    ends = dict.fromkeys((printer.station(finding.from_m), printer.station(finding.to_m)))
+    return f"{finding.reach} {' to '.join(ends)}"
 
 
-def _map(flow: Flow, book: Book, plan: Plan, findings: Iterable[Finding]) -> None:
-    measured = [finding for finding in findings if len(finding.points) == 2]
+def _unlooked(flow: Flow, plan: Plan, codes: Codes) -> None:
+    unlooked = [finding for finding in plan.findings if finding.topic == "unlooked"]
+    if unlooked:
+        listed = "; ".join(
+            f"{one.number}. {one.what.partition(':')[0]} ({codes.rule_and_force(one.citation)})"
+            for one in unlooked
+        )
+        flow.text(
+            f"Nobody looked, NOT CHECKED: {listed}. To settle: look here and on the neighbours' land;"
+            " draw it, or write down who looked and how far.",
+            size=_SAID_PT,
+            bold=True,
+        )
+
+
+def _map(flow: Flow, book: Book, plan: Plan, unsettled: Sequence[Finding], clear: Sequence[Finding]) -> None:
+    """Draw the rows that are not clear and all setbacks of the well, end to end."""
+    of_well = [finding for finding in clear if finding.subject == plan.site.well.id]
+    drawn = [*unsettled, *of_well]
+    shapes = [plan.site.well.shape, *(MultiPoint(finding.points) for finding in drawn if finding.points)]
+    if len(shapes) == 1:
+        shapes += [reach.path for reach in plan.layout.reaches]
     used: list[Look] = []
 
     def draw(box: Box) -> None:
-        lines = [LineString(finding.points) for finding in measured]
-        shapes = [*key_shapes(plan), *lines]
-        drawing = PlanDrawing(book.pen, plan, fit(shapes, box, scales(plan.site.units), margin_pt=16))
+        drawing = PlanDrawing(book.pen, plan, fit(shapes, box, scales(plan.site.units), margin_pt=12))
         drawing.surroundings()
         drawing.hand_dig(plan.layout.reaches)
         drawing.trenches(plan.layout.reaches)
         drawing.crossings(plan.layout.reaches)
-        drawing.measured(measured)
+        drawing.measured(drawn)
         drawing.finish()
         used.extend(drawing.used.values())
 
-    flow.keep(_LEAST_MAP_PT + 80)
-    flow.heading(
-        "Key map: boxed numbers are those of the table, ringed numbers are crossings", below=_LEAST_MAP_PT
-    )
-    flow.block(max(_LEAST_MAP_PT, flow.room - 4 * LEGEND_ROW_PT - 20), draw)
+    looks = [TRENCH_WATER, TRENCH_POWER, *(look(feature) for feature in plan.site.features)]
+    legend = len(legend_rows(looks, flow.width)) * LEGEND_ROW_PT + 10
+    flow.heading("Key map: boxed numbers are rows, ringed numbers crossings", below=_LEAST_MAP_PT + legend)
+    flow.block(min(max(_LEAST_MAP_PT, flow.room - legend), _MOST_MAP_PT), draw)
     rows = legend_rows(used, flow.width)
     flow.block(len(rows) * LEGEND_ROW_PT, lambda box: draw_legend(book.pen, box, rows))
 
 
-def _others(flow: Flow, plan: Plan) -> None:
-    unlooked = [finding for finding in plan.findings if finding.topic == "unlooked"]
-    applies_not = [finding for finding in plan.findings if finding.verdict == "not applicable"]
-    columns = (
-        Column("No.", 30, "right"),
-        Column("What", 230),
-        Column("Rule and section", 180),
-        Column("Why", 280),
-    )
-    for heading, findings, why in (
-        ("Nobody looked: not shown, not measured, not passed", unlooked, "nobody says to have looked"),
-        ("Not applicable: the rule speaks of this pair, its conditions are not met", applies_not, ""),
-    ):
-        if findings:
-            rows = [
-                Row(
-                    (
-                        Cell(str(finding.number), bold=True),
-                        Cell(finding.what, SMALL_PT),
-                        Cell(rule_in_words(finding.citation), SMALL_PT),
-                        Cell("; ".join(finding.because) or why, SMALL_PT),
-                    )
-                )
-                for finding in findings
-            ]
-            flow.heading(heading, below=60)
-            flow.table(Table(columns, rows, flow.width))
-    if plan.site.looked:
-        flow.heading("Looked for and not found", below=20)
-        flow.items([f"{kind.replace('_', ' ')}: {words}" for kind, words in sorted(plan.site.looked.items())])
+def _not_applicable(flow: Flow, plan: Plan, codes: Codes) -> None:
+    by_reason: dict[str, list[str]] = {}
+    for one in plan.findings:
+        if one.verdict == "not applicable":
+            words = f"{one.number}. {one.what} ({codes.rule_and_force(one.citation)})"
+            by_reason.setdefault("; ".join(one.because), []).append(words)
+    if by_reason:
+        flow.heading("Not applicable: the rule speaks of this pair, its conditions are not met", below=30)
+        flow.items([f"{reason}: {'; '.join(pairs)}." for reason, pairs in by_reason.items()], size=LEAST_PT)
 
 
-def _rules(flow: Flow, plan: Plan) -> None:
+def _rules(flow: Flow, plan: Plan, codes: Codes) -> None:
     rules = plan.requirements
-    flow.heading("Rule set", below=30)
+    flow.heading("Rules", below=30)
+    flow.columns(listed_rules(codes), size=LEAST_PT)
+    doubtful = [code for citation, code in codes.rules.items() if not citation.confirmed]
+    doubtful += dict.fromkeys(
+        f"{citation.text} ({citation.standing})"
+        for citation in rules.unconfirmed
+        if as_listed(citation) not in codes.rules
+    )
+    if doubtful:
+        flow.text(
+            f"Unconfirmed, read at second hand or from memory, look these up: {'; '.join(doubtful)}.",
+            size=LEAST_PT,
+        )
+    flow.heading("Rule set, and what it does not cover", below=30)
     flow.items(
         [
             f"{note.layer}: {note.title}, {note.authority}, edition {note.edition or 'not stated'}."
             + (f" Not covered: {'; '.join(note.gaps)}." if note.gaps else "")
             for note in rules.stack
-        ]
+        ],
+        size=LEAST_PT,
     )
-    flow.heading("Replaced for this site, with the reason", below=20)
-    flow.items([f"{row.text} ({row.row}): {row.note}" for row in rules.overridden] or ["Nothing."])
-    if rules.unconfirmed:
-        flow.heading("Unconfirmed: read at second hand or from memory, look these up", below=20)
-        flow.items(
-            [f"{row.text} ({row.row}), {row.standing}, unconfirmed" for row in rules.unconfirmed],
-            size=SMALL_PT,
-        )
+    replaced = [f"{row.text} ({row.row}): {row.note}" for row in rules.overridden]
+    flow.text(f"Replaced for this site, with the reason: {'; '.join(replaced) or 'nothing'}.", size=LEAST_PT)
+    if plan.site.looked:
+        looked = [f"{kind.replace('_', ' ')}: {words}" for kind, words in sorted(plan.site.looked.items())]
+        flow.text(f"Looked for and not found: {'; '.join(looked)}.", size=LEAST_PT)
 
 
 def _evidence(flow: Flow, plan: Plan) -> None:
-    printer = Printer(plan.site.units)
-    by_method: dict[str, list[str]] = {}
+    printer, known = Printer(plan.site.units), methods()
+    by_method: dict[str, dict[str, list[str]]] = {}
     for feature in plan.site.features:
-        known_by, name = feature.evidence, feature.name or feature.id
-        edge = f", its edge ± {printer.length(known_by.edge_m)}" if known_by.edge_m else ""
-        by_method.setdefault(known_by.method, []).append(
-            f"{name} (± {printer.length(known_by.radius_m)}{edge})"
-        )
-    known = methods()
+        known_by = feature.evidence
+        edge = f", the edge itself ± {printer.length(known_by.edge_m)}" if known_by.edge_m else ""
+        within = f"± {printer.length(known_by.radius_m)}{edge}"
+        by_method.setdefault(known_by.method, {}).setdefault(within, []).append(feature_name(feature))
     flow.heading("How positions are known (radius that holds 95 %)", below=30)
     flow.items(
         [
-            f"{known[method].name if method in known else method}: {', '.join(things)}."
-            for method, things in sorted(by_method.items())
+            f"{known[method].name if method in known else method}: "
+            + "; ".join(f"{', '.join(things)} ({within})" for within, things in by_radius.items())
+            + "."
+            for method, by_radius in sorted(by_method.items())
         ],
-        size=SMALL_PT,
+        size=LEAST_PT,
     )
     flow.text("Measured by ______________________   on ______________   with ______________________")
-    flow.text(
-        "This sheet compares measured distances with the rules named."
-        " Only the rows shown were compared, and silence is not a pass."
-    )

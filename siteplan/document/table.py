@@ -10,6 +10,7 @@ from siteplan.document.pdf import HAIR, Pen, Stroke, capped, wrap
 TABLE_PT = 12.0
 HEAD_PT = 10.0
 _PAD = 4.0
+_SIDE_PAD = 3.0
 _LEADING = 1.2
 _MOST_LINES = 16
 _RULE = Stroke(1.2)
@@ -64,16 +65,25 @@ class Table:
         Points.
     note_indent : float
         How far the notes under a row are set in [points].
+    pad : float
+        Free above and below the text of a row [points].
     """
 
     def __init__(
-        self, columns: Sequence[Column], rows: Sequence[Row], width: float, *, note_indent: float = 28.0
+        self,
+        columns: Sequence[Column],
+        rows: Sequence[Row],
+        width: float,
+        *,
+        note_indent: float = 28.0,
+        pad: float = _PAD,
     ) -> None:
         self.columns = columns
         whole = sum(column.share for column in columns)
         self._widths = [width * column.share / whole for column in columns]
         self._width = width
         self._note_indent = note_indent
+        self._pad = pad
         heads = tuple(Cell(column.head, HEAD_PT, bold=True) for column in columns)
         self._head = self._set(Row(heads))
         self._rows = [self._set(row) for row in rows]
@@ -111,27 +121,30 @@ class Table:
 
     def _set(self, row: Row) -> tuple[list[_Set], list[_Set], float]:
         cells = [
-            _set_cell(cell, width - 2 * _PAD) for cell, width in zip(row.cells, self._widths, strict=True)
+            _set_cell(cell, width - 2 * _SIDE_PAD)
+            for cell, width in zip(row.cells, self._widths, strict=True)
         ]
-        notes = [_set_cell(note, self._width - self._note_indent - 2 * _PAD) for note in row.notes]
+        notes = [_set_cell(note, self._width - self._note_indent - 2 * _SIDE_PAD) for note in row.notes]
         tallest = max(cell.height for cell in cells)
-        height = max(tallest, row.least_height) + sum(note.height for note in notes) + 2 * _PAD
+        height = max(tallest, row.least_height) + sum(note.height for note in notes) + 2 * self._pad
         return cells, notes, height
 
     def _draw_row(self, pen: Pen, x: float, top: float, row: tuple[list[_Set], list[_Set], float]) -> float:
         cells, notes, height = row
         noted = sum(note.height for note in notes)
-        foot = top - height + (noted + _PAD if noted else 0)
+        foot = top - height + (noted + self._pad if noted else 0)
         left = x
         for column, width, cell in zip(self.columns, self._widths, cells, strict=True):
-            anchor = {"left": left + _PAD, "right": left + width - _PAD, "centre": left + width / 2}[
-                column.align
-            ]
-            _draw_set(pen, cell, anchor, top - _PAD, column.align)
+            anchor = {
+                "left": left + _SIDE_PAD,
+                "right": left + width - _SIDE_PAD,
+                "centre": left + width / 2,
+            }[column.align]
+            _draw_set(pen, cell, anchor, top - self._pad, column.align)
             left += width
             if left < x + self._width - 1:
                 pen.line([(left, top), (left, foot)], HAIR)
-        y = top - (height - noted) + _PAD
+        y = top - (height - noted) + self._pad
         for note in notes:
             _draw_set(pen, note, x + self._note_indent, y, "left")
             y -= note.height

@@ -28,6 +28,7 @@ from siteplan.document.route_sheet import route_sheet
 from siteplan.document.setback_review import setback_review
 from siteplan.document.sheet import A4, LETTER, TABLOID, Box, Paper, Viewport, fit, largest_scale, scales
 from siteplan.document.strip import NO_LEVELS
+from siteplan.document.summary import margin_text, measured_text
 from siteplan.plane.local import LocalGrid
 from siteplan.route.model import Run
 from siteplan.rules.model import Numbered
@@ -239,6 +240,24 @@ def test_first_page_finds_the_line(plan: Plan) -> None:
         assert " ".join(str(caution).split()) in rest
 
 
+def test_first_page_has_the_ties_of_the_bends_where_all_do_not_fit(plan: Plan) -> None:
+    bend = next(one for one in plan.works.stations if one.kind == "bend")
+    ends = tuple(
+        replace(bend, kind="end", what=f"wall {n}", ties=(("house NW", 70.0 + n), ("house SE", 90.0 + n)))
+        for n in range(9)
+    )
+    bends = tuple(one for one in plan.works.stations if one.kind == "bend")
+    works = replace(plan.works, stations=(*plan.works.stations, *ends))
+    first, second = pages(route_sheet(replace(plan, works=works)))[:2]
+    assert bends
+    for one in bends:
+        for name, distance_m in one.ties[:2]:
+            assert f"{name} {Printer('ft').number(distance_m)}" in first
+    assert "starts and ends" in second
+    for one in ends:
+        assert one.what in second
+
+
 def test_every_hand_dig_stretch_is_hatched_once(plan: Plan) -> None:
     assert [(reach, round(to_m - from_m, 3)) for reach, from_m, to_m in hand_dig_stretches(plan)] == [
         ("Main", 3.048),
@@ -281,6 +300,38 @@ def test_words_of_a_drawing_lie_apart() -> None:
     covered = [shapely.box(one.x, one.y, one.right, one.top) for one in pen.boxes]
     assert all(shapely.box(0, 0, 300, 300).covers(one) for one in covered)
     assert sum(one.intersection(other).area for one, other in combinations(covered, 2)) == 0
+
+
+def test_a_word_stands_by_its_own_point() -> None:
+    """Two corners 30 points apart, the way to the open side taken: neither name lies or leads over the other's corner."""
+
+    class Recorder:
+        def __init__(self) -> None:
+            self.boxes: list[Box] = []
+            self.leaders: list[LineString] = []
+
+        def fill(self, taken: Box) -> None:
+            self.boxes.append(taken)
+
+        def text(self, *_: Any, **__: Any) -> None: ...
+
+        def line(self, points: Any, _: Any) -> None:
+            self.leaders.append(LineString(points))
+
+    corners = {"barn SW": (120.0, 60.0), "barn SE": (150.0, 60.0)}
+    labels, pen = Labels(Box(0, 0, 300, 120)), Recorder()
+    labels.keep_clear(Box(158, 0, 142, 120), 60.0)
+    labels.keep_clear(Box(0, 66, 158, 54), 20.0)
+    labels.keep_clear(Box(112, 0, 46, 54), 20.0)
+    for name, at in corners.items():
+        labels.add(at, name, 9, bold=True)
+    labels.draw(cast("Pen", pen))
+    for own, other, words in zip(corners.values(), reversed(corners.values()), pen.boxes, strict=True):
+        spot = box(words.x, words.y, words.right, words.top)
+        assert spot.distance(Point(other)) >= 6
+        for leader in pen.leaders:
+            if leader.distance(Point(own)) < 1:
+                assert leader.distance(Point(other)) >= 6
 
 
 def test_every_station_is_in_the_table(plan: Plan) -> None:
@@ -340,7 +391,7 @@ def test_review_holds_every_finding(plan: Plan) -> None:
         if finding.verdict not in ("not applicable", "clear") and finding.topic != "unlooked":
             assert finding.verdict.upper() in text
         if finding.measured_m is not None and finding.unit == "m" and finding.verdict != "not applicable":
-            assert printer.length(finding.measured_m) in text
+            assert measured_text(finding, printer) in text
         for words in finding.because:
             assert words in text
         if finding.citation is not None:
@@ -368,11 +419,91 @@ def test_review_draws_each_measured_line_to_scale(plan: Plan) -> None:
     drawn = sorted(
         long_m(line) * scale.ratio / POINTS_PER_MM / 1000 for line in drawn_lines(operations(pdf)[key], 1.05)
     )
-    wanted = [
-        f.measured_m for f in plan.findings if f.points and f.verdict != "not applicable" and f.measured_m
-    ]
-    for measured in wanted:
-        assert any(line == pytest.approx(measured, abs=0.01) for line in drawn), measured
+    shown = {
+        f.points: f.measured_m
+        for f in plan.findings
+        if f.measured_m and len(f.points) == 2 and f.verdict != "not applicable"
+        if f.subject == "well" or f.verdict != "clear"
+    }
+    assert len(shown) >= 4
+    assert drawn == pytest.approx(sorted(shown.values()), abs=0.01), "these and no others"
+
+
+def test_review_says_each_rule_and_each_way_to_measure_once(plan: Plan) -> None:
+    texts = pages(setback_review(plan))
+    text = " ".join(texts)
+    cited = {f.citation.text for f in plan.findings if f.citation}
+    for words in cited:
+        assert text.count(f" = {words}, ") >= 1, words
+    codes = re.findall(r"\b(R\d+) = ", text)
+    assert codes == [f"R{n}" for n in range(1, len(codes) + 1)]
+    for finding in plan.findings:
+        if finding.verdict == "clear" and finding.method:
+            for way in finding.method.split(" / "):
+                assert re.search(rf"\b[A-Z]\d* = {re.escape(way)}", text), way
+    assert "To settle No. 3" in texts[0]
+    assert "Key map" in texts[1]
+    few = replace(plan, findings=tuple(one for one in plan.findings if one.number not in (2, 4, 9)))
+    assert "Key map" in pages(setback_review(few))[0]
+
+
+def test_review_joins_cover_of_one_line_with_the_same_numbers(plan: Plan) -> None:
+    drive, yard = (f for f in plan.findings if f.topic == "cover")
+    same = replace(
+        drive,
+        number=yard.number,
+        what="cover of water to house, yard",
+        from_m=yard.from_m,
+        to_m=yard.to_m,
+    )
+    printer = Printer("ft")
+    ends = [printer.station(cast("float", at)) for at in (yard.from_m, yard.to_m)]
+    joined = f"drive, Main {printer.station(cast('float', drive.from_m))} to"
+    together = said(setback_review(replace(plan, findings=(drive, same))))
+    assert f"{drive.number}, {yard.number} cover of water to house, {joined}" in together
+    assert f"yard, Main {ends[0]} to {ends[1]}" in together
+    assert together.count("max(frost 54 in + 12 in, 12 in) = 66 in") == 1
+    apart = said(setback_review(plan))
+    assert f"{drive.number}, {yard.number}" not in apart
+
+
+@pytest.mark.parametrize(
+    ("units", "measured_m", "required_m", "topic", "printed", "margin"),
+    [
+        ("ft", 49.96 * 0.3048, 50 * 0.3048, "setback", "49.96 ft", "-0.04 ft"),
+        ("ft", 49.9 * 0.3048, 50 * 0.3048, "setback", "49.9 ft", "-0.1 ft"),
+        ("ft", 49.999 * 0.3048, 50 * 0.3048, "setback", "just under 50.00 ft", "0.00 ft"),
+        ("m", 14.997, 15.0, "setback", "14.997 m", "-0.003 m"),
+        ("ft-in", 49.99 * 0.3048, 50 * 0.3048, "setback", "49 ft 11 7/8 in", "-0 ft 1/8 in"),
+        ("ft", 53.97 * 0.0254, 54 * 0.0254, "cover", "53.97 in", "-0.03 in"),
+    ],
+)
+def test_a_number_that_is_not_clear_never_prints_as_the_requirement(
+    units: Any, measured_m: float, required_m: float, topic: Any, printed: str, margin: str, plan: Plan
+) -> None:
+    """49.96 ft is 50.0 ft to a tenth: by hand, 50 - 49.96 = 0.04; 49.99 ft is 49 ft 11.88 in."""
+    short = replace(
+        plan.findings[0],
+        topic=topic,
+        required_m=required_m,
+        measured_m=measured_m,
+        margin_m=measured_m - required_m,
+    )
+    assert measured_text(short, Printer(units)) == printed
+    margin_printed = margin_text(short, Printer(units))
+    assert margin_printed == margin
+    clear = replace(short, verdict="clear")
+    assert measured_text(clear, Printer(units)) != printed or "49.9 ft" in printed
+    changed = replace(plan, site=replace(plan.site, units=units), findings=(short, *plan.findings[1:]))
+    assert printed in said(setback_review(changed))
+
+
+def test_what_a_tank_holds_is_in_the_units_of_the_sheet() -> None:
+    """1 US liquid gallon = 3.785 412 L (NIST SP 811, appendix B.8; from memory)."""
+    for gallons in (500, 1000, 1250):
+        litres = gallons * 3.785412
+        assert Printer("ft").liquid(litres / 1000) == f"{gallons} gal"
+        assert Printer("m").liquid(litres / 1000) == f"{litres:.0f} L"
 
 
 def test_a_small_review_is_one_page(plan: Plan) -> None:
@@ -438,6 +569,12 @@ def test_a_tape_grid_without_a_place_gives_no_coordinates(plan: Plan) -> None:
     assert "southeast" not in text
     assert "tape grid without a place on the earth" in said(locate_request(loose))
     assert route_sheet(loose)
+
+
+def test_sheets_are_short(plan: Plan) -> None:
+    assert len(pages(setback_review(plan))) <= 3
+    assert len(pages(locate_request(plan))) <= 4
+    assert "strip of" in pages(route_sheet(plan))[2], "two pages find the line"
 
 
 @pytest.mark.parametrize("sheet", SHEETS)
