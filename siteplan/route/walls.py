@@ -65,16 +65,19 @@ def _across(spans: Floats, triangles: Floats) -> Cut:
     for edge in range(3):
         foot = triangles[:, edge]
         way = triangles[:, (edge + 1) % 3] - foot
-        at_start, at_end = (
-            way[:, 0] * (spans[:, end, 1] - foot[:, 1]) - way[:, 1] * (spans[:, end, 0] - foot[:, 0])
-            for end in range(2)
-        )
+        at_start, at_end = (_cross(way, spans[:, end] - foot) for end in range(2))
         change = at_start - at_end
         share = np.divide(at_start, change, out=np.zeros(len(spans)), where=change != 0.0)
         low = np.where((at_start < 0.0) & (at_end >= 0.0), np.maximum(low, share), low)
         high = np.where((at_start >= 0.0) & (at_end < 0.0), np.minimum(high, share), high)
         high = np.where((at_start < 0.0) & (at_end < 0.0), 0.0, high)
     return low < high, _between(spans, low, high)
+
+
+def _cross(one: Floats, other: Floats) -> Floats:
+    """Cross products of vectors, row by row, (n, 2) each: positive where the second turns left."""
+    cross: Floats = one[:, 0] * other[:, 1] - one[:, 1] * other[:, 0]
+    return cross
 
 
 def _along(spans: Floats, edges: Floats) -> Cut:
