@@ -13,7 +13,10 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from pathlib import Path
+
+from shapely import Point
 
 from siteplan.check import check
 from siteplan.document.model import Plan
@@ -29,8 +32,8 @@ from siteplan.site.site import Site
 __all__ = ["Plan", "plan_folder", "plan_site"]
 
 
-def plan_folder(folder: Path) -> Plan:
-    """Plan the site in a folder.
+def plan_folder(folder: Path, *, call: datetime | None = None) -> Plan:
+    """Plan the site in a folder; ``call`` is the local time of the call for locates, from which the dig dates follow.
 
     Raises
     ------
@@ -39,20 +42,23 @@ def plan_folder(folder: Path) -> Plan:
     NoRoute
         No trench fits; says what blocks it, and where in degrees.
     """
-    return plan_site(read_site(folder))
+    return plan_site(read_site(folder), call=call)
 
 
-def plan_site(as_read: Site) -> Plan:
+def plan_site(as_read: Site, *, call: datetime | None = None) -> Plan:
     """Plan a site as read.
 
     Parameters
     ----------
     as_read : Site
         With ``coordinates`` "lonlat" or "local".
+    call : datetime, optional
+        Local time of the call for locates.
     """
     site, frame = place(as_read)
     ground = _ground(site)
-    requirements = resolve(load_stack(site.rules), site)
+    centre = frame.to_lonlat(Point(0.0, 0.0))
+    requirements = resolve(load_stack(site.rules), site, (centre.x, centre.y))
     try:
         layout = lay(site, requirements)
     except NoRoute as closed:
@@ -67,6 +73,7 @@ def plan_site(as_read: Site) -> Plan:
         layout=layout,
         works=works,
         findings=findings,
+        call=call,
     )
 
 
