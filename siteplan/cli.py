@@ -90,23 +90,30 @@ def new(folder: Path | None, schema: bool) -> None:
 @main.command()
 @click.argument("folder", type=FOLDER, metavar="DIR")
 @click.option("--out", type=FOLDER, help="Where to write; DIR/plan unless said.")
+@click.option(
+    "--call",
+    metavar="TIME",
+    help='Local time of the call for locates, "2026-11-25 15:00": gives the dig dates.',
+)
 @one_line_faults
-def plan(folder: Path, out: Path | None) -> None:
+def plan(folder: Path, out: Path | None, call: str | None) -> None:
     """Plan the site in DIR: route, checks, map, printed sheets and records."""
-    planned = _plan_into(folder, out or folder / "plan")
+    planned = _plan_into(folder, out or folder / "plan", call)
     from siteplan.check import worst_verdict
 
     if worst_verdict(planned.findings) == "short":
         sys.exit(1)
 
 
-def _plan_into(folder: Path, out: Path) -> Plan:
+def _plan_into(folder: Path, out: Path, call: str | None = None) -> Plan:
     from siteplan.document.summary import summary
     from siteplan.document.write import write_documents
     from siteplan.plan import plan_folder
+    from siteplan.rules.clock import call_time
 
+    called = call_time(call) if call is not None else None
     with _drawn_if_blocked(out):
-        planned = plan_folder(folder)
+        planned = plan_folder(folder, call=called)
     written = write_documents(planned, out)
     click.echo(summary(planned))
     click.echo(f"\nWrote {len(written)} files. Open {out / 'map.html'}; print {out / 'route-sheet.pdf'}.")

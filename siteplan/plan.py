@@ -15,7 +15,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import replace
+from datetime import datetime
 from pathlib import Path
+
+from shapely import Point
 
 from siteplan.check import check
 from siteplan.document.model import Plan
@@ -31,8 +34,8 @@ from siteplan.site.site import Site
 __all__ = ["Plan", "plan_folder", "plan_site", "plan_under"]
 
 
-def plan_folder(folder: Path) -> Plan:
-    """Plan the site in a folder.
+def plan_folder(folder: Path, *, call: datetime | None = None) -> Plan:
+    """Plan the site in a folder; ``call`` is the local time of the call for locates, from which the dig dates follow.
 
     Raises
     ------
@@ -41,7 +44,7 @@ def plan_folder(folder: Path) -> Plan:
     NoRoute
         No trench fits; says what blocks it, and where in degrees.
     """
-    return plan_site(read_site(folder))
+    return plan_site(read_site(folder), call=call)
 
 
 def plan_under(folder: Path, layers: Iterable[str]) -> dict[str, Plan]:
@@ -50,17 +53,20 @@ def plan_under(folder: Path, layers: Iterable[str]) -> dict[str, Plan]:
     return {name: plan_site(replace(as_read, rules=name, overrides=())) for name in layers}
 
 
-def plan_site(as_read: Site) -> Plan:
+def plan_site(as_read: Site, *, call: datetime | None = None) -> Plan:
     """Plan a site as read.
 
     Parameters
     ----------
     as_read : Site
         With ``coordinates`` "lonlat" or "local".
+    call : datetime, optional
+        Local time of the call for locates.
     """
     site, frame = place(as_read)
     ground = _ground(site)
-    requirements = resolve(load_stack(site.rules), site)
+    centre = frame.to_lonlat(Point(0.0, 0.0))
+    requirements = resolve(load_stack(site.rules), site, (centre.x, centre.y))
     try:
         layout = lay(site, requirements)
     except NoRoute as closed:
@@ -75,6 +81,7 @@ def plan_site(as_read: Site) -> Plan:
         layout=layout,
         works=works,
         findings=findings,
+        call=call,
     )
 
 

@@ -23,10 +23,16 @@ US_SURVEY_FOOT_M = 1200 / 3937
 CUBIC_YARD_M3 = (3 * FOOT_M) ** 3
 GALLON_M3 = 231 * INCH_M**3
 """US liquid gallon [m3]: 231 cubic inches, exact (NIST Handbook 44, appendix C; from memory)."""
+POUND_KG = 0.45359237
+"""Avoirdupois pound [kg], exact (NIST SP 811, appendix B.8; from memory)."""
+BTU_J = 1055.05585262
+"""International Table Btu [J], exact (NIST SP 811, appendix B.8; from memory)."""
 
 LengthUnit: TypeAlias = Literal["ft", "in", "m", "mm", "cm"]
 System: TypeAlias = Literal["ft", "ft-in", "m"]
 QuantityKind: TypeAlias = Literal["length", "electric_potential", "current", "volume_liquid", "flow"]
+GroundKind: TypeAlias = Literal["freezing_index", "temperature", "season", "dry_density", "water"]
+HeatKind: TypeAlias = Literal["chill", "latent_heat", "heat_capacity", "conductivity"]
 
 _LENGTH_M: dict[LengthUnit, float] = {"ft": FOOT_M, "in": INCH_M, "m": 1.0, "mm": 0.001, "cm": 0.01}
 
@@ -78,6 +84,56 @@ _OTHERS: dict[str, _Kind] = {
         },
     ),
 }
+
+_GROUND: dict[GroundKind, _Kind] = {
+    "freezing_index": _Kind(
+        'a freezing index with its unit, such as "2000 F-days" or "1100 C-days"',
+        {
+            "F-days": "f-days f-day fdays °f-days °f·days degf-days",
+            "C-days": "c-days c-day cdays °c-days °c·days degc-days",
+        },
+    ),
+    "temperature": _Kind(
+        'a temperature with its unit, such as "45 F" or "7.2 C"', {"°F": "f °f degf", "°C": "c °c degc"}
+    ),
+    "season": _Kind('a number of days, such as "120 days"', {"days": "day days d"}),
+    "dry_density": _Kind(
+        'a dry density with its unit, such as "100 pcf" or "1600 kg/m3"',
+        {"pcf": "pcf lb/ft3 lb/ft³", "kg/m³": "kg/m3 kg/m³"},
+    ),
+    "water": _Kind('water in percent of the dry weight, such as "15 %"', {"%": "% percent"}),
+}
+_GROUND_SI: dict[str, tuple[float, float]] = {
+    "F-days": (5 / 9, 0.0),
+    "C-days": (1.0, 0.0),
+    "°F": (5 / 9, 32.0),
+    "°C": (1.0, 0.0),
+    "days": (1.0, 0.0),
+    "pcf": (POUND_KG / FOOT_M**3, 0.0),
+    "kg/m³": (1.0, 0.0),
+    "%": (1.0, 0.0),
+    "°F below freezing": (5 / 9, 0.0),
+    "°C below freezing": (1.0, 0.0),
+    "Btu/ft³": (BTU_J / FOOT_M**3, 0.0),
+    "MJ/m³": (1e6, 0.0),
+    "Btu/(ft³ °F)": (BTU_J / FOOT_M**3 * 1.8, 0.0),
+    "MJ/(m³ K)": (1e6, 0.0),
+    "Btu/(h ft °F)": (BTU_J / 3600 / FOOT_M * 1.8, 0.0),
+    "W/(m K)": (1.0, 0.0),
+}
+"""What one of a unit is inside siteplan, and the reading that counts as zero."""
+_GROUND_PRINTED: dict[GroundKind | HeatKind, tuple[tuple[str, int], tuple[str, int]]] = {
+    "freezing_index": (("F-days", 0), ("C-days", 0)),
+    "temperature": (("°F", 1), ("°C", 1)),
+    "season": (("days", 0), ("days", 0)),
+    "dry_density": (("pcf", 0), ("kg/m³", 0)),
+    "water": (("%", 1), ("%", 1)),
+    "chill": (("°F below freezing", 1), ("°C below freezing", 1)),
+    "latent_heat": (("Btu/ft³", 0), ("MJ/m³", 1)),
+    "heat_capacity": (("Btu/(ft³ °F)", 1), ("MJ/(m³ K)", 2)),
+    "conductivity": (("Btu/(h ft °F)", 2), ("W/(m K)", 2)),
+}
+"""Unit and decimals beside feet, and beside metres."""
 
 _SI_ALREADY = ("volt", "ampere")
 """Units that need no factor: most facts of a line do without loading pint."""
@@ -248,6 +304,40 @@ def parse_quantity(text: str, kind: QuantityKind) -> float:
     return value if unit in _SI_ALREADY else value * _si_factors()[unit]
 
 
+def parse_ground(text: str, kind: GroundKind, *, allow_negative: bool = False) -> float:
+    """Read what a site states of its winters and its soil.
+
+    Parameters
+    ----------
+    text : str
+        A number and its unit: ``2000 F-days``, ``45.5 F``, ``120 days``, ``100 pcf``, ``15 %``, or the metric ones.
+    kind : str
+        "freezing_index", "temperature", "season", "dry_density" or "water".
+    allow_negative : bool
+        Whether a leading minus is taken.
+
+    Returns
+    -------
+    float
+        C-days, °C, days, kg/m3 or percent.
+
+    Raises
+    ------
+    UnitFault
+        As ``parse_length``.
+
+    Examples
+    --------
+    >>> round(parse_ground("2000 F-days", "freezing_index"), 1), parse_ground("50 F", "temperature")
+    (1111.1, 10.0)
+    >>> round(parse_ground("100 pcf", "dry_density"), 1), parse_ground("15 %", "water")
+    (1601.8, 15.0)
+    """
+    value, unit = _one_unit(text, _GROUND[kind], allow_negative)
+    factor, zero = _GROUND_SI[unit]
+    return (value - zero) * factor
+
+
 def parse_station(text: str, system: System) -> float:
     """Read a station as the sheets print it: ``1+35.5`` of 100 ft, ``0+041.3`` of 1000 m.
 
@@ -388,6 +478,12 @@ class Printer:
     def slope(self, rise_over_run: float) -> str:
         """Print a grade: ``2.5 %``, in every system."""
         return f"{_fixed(rise_over_run * 100, 1)} %"
+
+    def ground(self, value: float, kind: GroundKind | HeatKind) -> str:
+        """Print what ``parse_ground`` reads, or heat [°C, J/m3, J/(m3 K), W/(m K)]: ``2000 F-days`` or ``1111 C-days``."""
+        unit, decimals = _GROUND_PRINTED[kind][self.system == "m"]
+        factor, zero = _GROUND_SI[unit]
+        return f"{_trimmed(value / factor + zero, decimals)} {unit}"
 
     def _either(self, value: float, customary: float, customary_unit: str, metric_unit: str) -> str:
         if self.system == "m":

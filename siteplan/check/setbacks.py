@@ -9,15 +9,15 @@ from shapely.geometry.base import BaseGeometry
 from shapely.ops import nearest_points, substring
 
 from siteplan.check.finding import Finding, Verdict
-from siteplan.check.verdicts import how_measured, judge, settling
+from siteplan.check.verdicts import ROUNDING_M, how_measured, judge, settling
 from siteplan.measure.model import Works
 from siteplan.route.model import Layout
-from siteplan.rules.model import Requirements, Setback
+from siteplan.rules.model import Requirements, Setback, Unmeasured
 from siteplan.site.catalogue import kinds
 from siteplan.site.evidence import Evidence, one_sided_m, pair_sigma_m
 from siteplan.site.features import Feature
 from siteplan.site.site import Site
-from siteplan.units import Printer
+from siteplan.units import Length, Printer
 
 
 def edge_of(feature: Feature) -> BaseGeometry:
@@ -44,7 +44,7 @@ def half_spread_m(works: Works, line: str) -> float:
 
 
 def check_setbacks(site: Site, requirements: Requirements, layout: Layout, works: Works) -> Iterator[Finding]:
-    """One finding for each row that speaks of a pair on the site.
+    """One finding for each row that speaks of a pair on the site, also for what no plan can be tested for.
 
     Parameters
     ----------
@@ -67,6 +67,27 @@ def check_setbacks(site: Site, requirements: Requirements, layout: Layout, works
             name = site.line(setback.of).name
             half = half_spread_m(works, setback.of)
             yield _finding(setback, site, requirements, name, way, half, site.digging.laying)
+    for unmeasured in requirements.unmeasured:
+        yield _not_measured(unmeasured, site, requirements)
+
+
+def _not_measured(unmeasured: Unmeasured, site: Site, requirements: Requirements) -> Finding:
+    """A vertical distance, or a row that points elsewhere: said, and never passed."""
+    is_well = unmeasured.subject == "well"
+    name = site.feature(unmeasured.of).name if is_well else site.line(unmeasured.of).name
+    missing = _not_stated(unmeasured.missing)
+    return Finding(
+        topic="setback",
+        what=f"{name} to {site.feature(unmeasured.to).name}",
+        subject=unmeasured.of,
+        to=unmeasured.to,
+        verdict="not checked" if unmeasured.applies else "not applicable",
+        required_text=unmeasured.words,
+        settle=f"Check on site, or with the authority: {unmeasured.words}." if unmeasured.applies else "",
+        because=unmeasured.because + missing,
+        confidence=requirements.confidence,
+        citation=unmeasured.citation,
+    )
 
 
 def _finding(
@@ -88,7 +109,7 @@ def _finding(
             subject=setback.of,
             to=setback.to,
             verdict="not applicable",
-            required_text=str(setback.least),
+            required_text=_required_text(setback),
             because=setback.because,
             confidence=requirements.confidence,
             citation=setback.citation,
@@ -104,7 +125,9 @@ def _finding(
     verdict, notes = _verdict(setback, measured, error, Printer(site.units))
     settle = ""
     if verdict == "too close to call":
-        settle = settling(margin, evidence, name, to.evidence, to.name, Printer(site.units))
+        settle = settling(
+            _nearest_limit(setback, measured), evidence, name, to.evidence, to.name, Printer(site.units)
+        )
     elif setback.missing and verdict == "not checked":
         settle = "Find out: " + ", ".join(fact_words(fact) for fact in setback.missing) + "."
     return Finding(
@@ -114,42 +137,78 @@ def _finding(
         to=setback.to,
         verdict=verdict,
         required_m=required,
-        required_text=str(setback.least),
+        required_text=_required_text(setback),
         measured_m=measured,
         error_m=error,
         margin_m=margin,
         method=how_measured(evidence, to.evidence),
         points=(_xy(start), _xy(there)),
         settle=settle,
-        because=setback.because + notes,
+        because=setback.because + setback.multiplied + notes,
         confidence=requirements.confidence,
         citation=setback.citation,
     )
+
+
+def _required_text(setback: Setback) -> str:
+    return "never in, under or through" if _only_prohibits(setback, setback.least) else str(setback.least)
+
+
+def _only_prohibits(setback: Setback, least: Length) -> bool:
+    return setback.prohibit and least.value == 0
+
+
+def _nearest_limit(setback: Setback, measured: float) -> float:
+    """Margin [m] to the limit that makes the call a close one: the distance, or the lowest that may be granted."""
+    limits = [setback.least] + ([setback.approvable] if setback.approvable is not None else [])
+    return min((measured - limit.metres for limit in limits), key=abs)
 
 
 def _verdict(
     setback: Setback, measured: float, error: float, print_: Printer
 ) -> tuple[Verdict, tuple[str, ...]]:
     """Judge against the requirement; with missing facts, only if every answer gives the same verdict."""
-    force = setback.citation.force
+    lowest = setback.approvable
+    granted = () if lowest is None else (f"down to {lowest} by approval: {setback.approval}",)
     if not setback.missing:
-        return judge(measured - setback.least.metres, error, force), ()
-    answers: list[tuple[str, Verdict]] = []
-    notes: list[str] = [f"not stated: {', '.join(fact_words(fact) for fact in setback.missing)}"]
+        return _judged(setback, setback.least, measured, error), granted
+    answers: list[Verdict] = []
+    notes = [*_not_stated(setback.missing)]
     for words, least in setback.either:
         if least is None:
-            answers.append((words, "not applicable"))
+            answers.append("not applicable")
             notes.append(f"{words}: this row does not apply")
             continue
-        verdict = judge(measured - least.metres, error, force)
-        answers.append((words, verdict))
+        verdict = _judged(setback, least, measured, error)
+        answers.append(verdict)
         notes.append(f"{words}: {least}, {verdict} (margin {print_.signed(measured - least.metres)})")
-    verdicts = {verdict for _, verdict in answers}
+    if setback.open_top:
+        answers.append("short")
+        notes.append("or more: the rule has no ceiling")
+    verdicts = set(answers)
+    notes += granted
     if len(verdicts) == 1:
         return verdicts.pop(), tuple(notes)
     if verdicts == {"clear", "not applicable"}:
         return "clear", tuple(notes)
     return "not checked", tuple(notes)
+
+
+def _judged(setback: Setback, least: Length, measured: float, error: float) -> Verdict:
+    """Judge one distance: short of it, an authority may still grant what is surely above the lowest."""
+    force = setback.citation.force
+    if _only_prohibits(setback, least) and measured <= ROUNDING_M:
+        return "needs approval" if force == "by_approval" else "short"
+    verdict = judge(measured - least.metres, error, force)
+    lowest = setback.approvable
+    if verdict != "short" or lowest is None or lowest.metres >= least.metres:
+        return verdict
+    down = judge(measured - lowest.metres, error)
+    return "needs approval" if down == "clear" else down
+
+
+def _not_stated(facts: tuple[str, ...]) -> tuple[str, ...]:
+    return (f"not stated: {', '.join(fact_words(fact) for fact in facts)}",) if facts else ()
 
 
 def fact_words(fact: str) -> str:
@@ -160,6 +219,7 @@ def fact_words(fact: str) -> str:
         "hazard": " of the other thing",
         "line": " of the line",
         "site": " of the site",
+        "sum": " of all of its kind together",
     }
     return name.replace("_", " ") + owners.get(owner, "")
 

@@ -15,6 +15,7 @@ from siteplan.document.sheet import LETTER, Box, Paper, fit, scales
 from siteplan.document.symbols import Look
 from siteplan.document.table import Cell, Column, Row, Table
 from siteplan.document.words import feature_name, reach_in_words
+from siteplan.rules.clock import day_words
 from siteplan.units import Printer
 
 _BLANK = "________________________"
@@ -125,9 +126,29 @@ def answers(plan: Plan) -> list[tuple[str, str]]:
         ("Special instructions", _BLANK),
         ("Notice that the rules ask", f"{rules.notice}; confirm with the one-call centre"),
         ("Ticket life", f"{rules.life}; confirm with the one-call centre"),
-        ("Ticket number", _BLANK),
-        ("Dig from", _BLANK),
-        ("Renew by; expires", _BLANK),
+        *_dates(plan),
+    ]
+
+
+def _dates(plan: Plan) -> list[tuple[str, str]]:
+    """Ticket number and dig dates: worked out where the time of the call and the rule are known, else blank."""
+    dates, ticket = plan.locate_dates, ("Ticket number", _BLANK)
+    if dates is None:
+        unknown = "the rules held do not say how the wait is counted: ask the one-call centre"
+        told = [("Dates from the time of the call", unknown)] if plan.call else []
+        return [*told, ticket, ("Dig from", _BLANK), ("Renew by; expires", _BLANK)]
+    start = (
+        f"{day_words(dates.start)}, if the ticket says no later"
+        if dates.start
+        else "when every owner has answered"
+    )
+    ends = (("renew by", dates.refresh_by), ("expires at the end of", dates.expires))
+    life = "; ".join(f"{what} {day_words(day)}" for what, day in ends if day)
+    return [
+        ("Dates from the time of the call", " ".join(dates.words)),
+        ticket,
+        ("Dig from", start),
+        ("Renew by; expires", f"{life}, if the ticket says no earlier" if life else _BLANK),
     ]
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import datetime
 
 from siteplan.check.finding import Finding
 from siteplan.measure.model import Works
@@ -10,6 +11,7 @@ from siteplan.plane.frame import Frame
 from siteplan.plane.ground import GroundSurface
 from siteplan.plane.local import LocalGrid
 from siteplan.route.model import Layout
+from siteplan.rules.clock import LocateDates, locate_dates
 from siteplan.rules.model import Requirements
 from siteplan.site.site import Site
 
@@ -28,6 +30,8 @@ class Plan:
         ``None``: no levels, cut from ground surface only.
     findings : tuple of Finding
         Worst first, numbered.
+    call : datetime or None
+        Local time of the call for locates; ``None``: not said.
     """
 
     site: Site
@@ -37,3 +41,10 @@ class Plan:
     layout: Layout
     works: Works
     findings: tuple[Finding, ...]
+    call: datetime | None = None
+
+    @property
+    def locate_dates(self) -> LocateDates | None:
+        """Dates that follow from the call; ``None`` without a call, or without a rule that counts them."""
+        clock = self.requirements.clock
+        return locate_dates(clock, self.call) if clock and self.call else None

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from siteplan.document.cautions import cautions
+from siteplan.document.cautions import cautions, unconfirmed
 from siteplan.document.drawing import (
     LEGEND_ROW_PT,
     PlanDrawing,
@@ -26,6 +26,7 @@ from siteplan.document.trench_section import sections
 from siteplan.document.words import named, reach_title
 from siteplan.measure.model import Station
 from siteplan.route.model import Reach
+from siteplan.rules.clock import CONFIRM, day_words
 from siteplan.units import Printer
 
 _LEAST_KEY_PT = 250.0
@@ -165,18 +166,23 @@ def _start(plan: Plan, reach: Reach) -> str:
 
 def _ticket(flow: Flow, book: Book, plan: Plan) -> None:
     """Place a row of blanks for the locate ticket, and the telephone number to call if something does not match."""
-    phone = plan.site.paper.phone
+    phone, dates, rule = plan.site.paper.phone, plan.locate_dates, plan.requirements.clock
+    start = expires = doubt = ""
+    if dates and rule:
+        doubt = unconfirmed(rule.citation)
+        start = day_words(dates.start, year=False) if dates.start else "when all answer"
+        expires = day_words(dates.expires, year=False) if dates.expires else ""
+    values = (("TICKET NO.", ""), ("DIG FROM", start), ("EXPIRES", expires), ("PHONE", phone))
+    blank = 0.22 * flow.width
+    start_pt, expires_pt, phone_pt = (_ticket_width(*value, blank) for value in values[1:])
+    phone_pt = min(phone_pt, blank)
+    widths = (flow.width - start_pt - expires_pt - phone_pt, start_pt, expires_pt, phone_pt)
 
     def draw(box: Box) -> None:
         pen, x = book.pen, box.x
         pen.box(box, Stroke(1.2))
-        for label, share, value in (
-            ("TICKET NO.", 0.34, ""),
-            ("DIG FROM", 0.22, ""),
-            ("EXPIRES", 0.22, ""),
-            ("PHONE", 0.22, phone),
-        ):
-            end = x + share * box.width
+        for (label, value), width in zip(values, widths, strict=True):
+            end = x + width
             after = x + 10 + text_width(label, SMALL_PT, bold=True)
             pen.text(x + 5, box.y + 8, label, SMALL_PT, bold=True)
             if value:
@@ -188,6 +194,17 @@ def _ticket(flow: Flow, book: Book, plan: Plan) -> None:
             x = end
 
     flow.block(24, draw)
+    if dates:
+        flow.text(
+            f"Worked out from a call on {day_words(dates.call)}{doubt}. {dates.gate.capitalize()}. {CONFIRM}",
+            size=SMALL_PT,
+        )
+
+
+def _ticket_width(label: str, value: str, blank: float) -> float:
+    """Width of a label with its value; that of a blank to fill in without one."""
+    needed = text_width(label, SMALL_PT, bold=True) + text_width(value, TEXT_PT, bold=True) + 20
+    return needed if value else blank
 
 
 def _key_plan(book: Book, plan: Plan, box: Box) -> list[Look]:

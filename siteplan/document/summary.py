@@ -30,6 +30,7 @@ def summary(plan: Plan) -> str:
         f"haul off {print_.volume(volumes.haul_off_m3)} loose",
         f"  crossings   {len(works.crossings)}",
     ]
+    lines += _locate_lines(plan)
     counts = Counter(finding.verdict for finding in plan.findings)
     lines.append(
         "  verdicts    "
@@ -44,6 +45,15 @@ def summary(plan: Plan) -> str:
                 lines.append(f"       {finding.settle}")
     lines.append(f"  {_caution(plan, print_)}")
     return "\n".join(lines)
+
+
+def _locate_lines(plan: Plan) -> list[str]:
+    if plan.call is None:
+        return []
+    unknown = ("the rules held do not say how the wait is counted: ask the one-call centre",)
+    dates = plan.locate_dates
+    first, *others = dates.words if dates else unknown
+    return [f"  locate      {first}", *(f"              {line}" for line in others)]
 
 
 def _numbers(finding: Finding, print_: Printer) -> str:

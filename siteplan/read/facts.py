@@ -10,7 +10,13 @@ from siteplan.read.words import LONGEST_TEXT, Unusable, clean_text, shown
 from siteplan.site.features import Fact
 from siteplan.units import UnitFault, parse_length, parse_quantity
 
-LINE_FACTS = {"volts": "potential", "amps": "current", "gfci": "yes_no", "dwelling": "yes_no"}
+LINE_FACTS = {
+    "volts": "potential",
+    "amps": "current",
+    "gfci": "yes_no",
+    "dwelling": "yes_no",
+    "suction": "yes_no",
+}
 """Facts of a line to lay whose sort is fixed."""
 
 _YES_NO = {"yes": True, "true": True, "no": False, "false": False}

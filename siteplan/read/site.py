@@ -18,6 +18,7 @@ from siteplan.read.site_file import SITE_TOML, SiteFile, read_site_file
 from siteplan.read.site_model import DiggingTable, SiteTable
 from siteplan.read.words import FaultList, Unusable, listed
 from siteplan.site.features import Fact, Line, Source
+from siteplan.site.frost import FrostInputs
 from siteplan.site.site import Digging, Level, Override, Paper, Site
 
 
@@ -167,4 +168,23 @@ def _site(
         ),
         looked=site_file.looked,
         facts=facts,
+        frost=_frost(site_file),
+    )
+
+
+def _frost(site_file: SiteFile) -> FrostInputs | None:
+    table = site_file.frost
+    if table is None:
+        return None
+    n_factor, surface = table.n_factor
+    return FrostInputs(
+        freezing_index_c_days=table.freezing_index,
+        mean_annual_c=table.mean_annual,
+        season_days=table.season,
+        n_factor=n_factor,
+        surface=surface,
+        soil=table.soil,
+        dry_density_kg_m3=table.dry_density,
+        water_percent=table.water,
+        source=Source(file=SITE_TOML, line=site_file.at("frost", "soil").line),
     )

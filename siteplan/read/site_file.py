@@ -19,6 +19,7 @@ from siteplan.read.site_model import (
     Bare,
     DiggingTable,
     FileTable,
+    FrostTable,
     GridTable,
     LineTable,
     OverrideTable,
@@ -60,6 +61,7 @@ class SiteFile:
     digging: DiggingTable | None = None
     paper: PaperTable = field(default_factory=PaperTable)
     grid: GridTable | None = None
+    frost: FrostTable | None = None
     lines: list[Row[LineTable]] = field(default_factory=list)
     overrides: list[Row[OverrideTable]] = field(default_factory=list)
     files: list[Row[FileTable]] = field(default_factory=list)
@@ -108,6 +110,7 @@ class _Reader:
         made.digging = self._one("digging")
         made.paper = self._one("paper") or PaperTable()
         made.grid = self._one("grid")
+        made.frost = self._one("frost")
         made.lines = list(self._many("line", "id"))
         made.overrides = list(self._many("override", "row"))
         made.files = list(self._many("file", "path"))

@@ -25,8 +25,9 @@ from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
 from siteplan.read.shapes import check_lonlat, point
 from siteplan.read.words import Unusable, clean_text, listed, one_line, shown, suggestion
-from siteplan.site.catalogue import kinds, methods, products, soils
-from siteplan.units import UnitFault, parse_angle_deg, parse_length
+from siteplan.site.catalogue import frost_soils, frost_surfaces, kinds, methods, products, soils
+from siteplan.site.frost import most_water_percent
+from siteplan.units import GroundKind, UnitFault, parse_angle_deg, parse_ground, parse_length
 
 _LENGTH = 'a length with its unit, such as "5 ft", "42 in" or "1.8 m"'
 _ANGLE = 'an angle with its unit, such as "12 deg"'
@@ -86,6 +87,16 @@ def _quantity(parse: Callable[..., float], expected: str, *, negative: bool) -> 
     return read
 
 
+def _ground(kind: GroundKind, least: float, most: float, expected: str) -> BeforeValidator:
+    def parse(text: str, *, allow_negative: bool) -> float:
+        value = parse_ground(text, kind, allow_negative=allow_negative)
+        if not least <= value <= most:
+            raise UnitFault(found=shown(text), expected=expected)
+        return value
+
+    return BeforeValidator(_quantity(parse, expected, negative=kind == "temperature"))
+
+
 def _text(clean: Callable[[str], str], *, empty: bool = True) -> AfterValidator:
     def read(value: str) -> str:
         try:
@@ -127,6 +138,8 @@ ProductId: TypeAlias = Annotated[
     str, Known("a product of layers/pipes.toml or layers/conduits.toml", products)
 ]
 SoilId: TypeAlias = Annotated[str, Known("a soil of layers/soils.toml", soils)]
+FrostSoilId: TypeAlias = Annotated[str, Known("a soil of layers/frost_soils.toml", frost_soils)]
+FrostSurfaceId: TypeAlias = Annotated[str, Known("a surface of layers/frost_surfaces.toml", frost_surfaces)]
 Words: TypeAlias = Annotated[str, _text(one_line)]
 Reason: TypeAlias = Annotated[str, _text(one_line, empty=False)]
 Bare: TypeAlias = str | bool | int | float
@@ -192,6 +205,66 @@ class DiggingTable(_Table):
             raise misfit(
                 Unusable(found='laying = "stated" without an error', expected="laying_error above zero")
             )
+        return self
+
+
+_INDEX = 'the air freezing index, 10 to 10 000 F-days, such as "2000 F-days" or "1100 C-days"'
+_MEAN = 'the mean annual air temperature with its unit, above freezing and up to 30 C, such as "45.5 F"'
+_SEASON = 'the length of the freezing season, 5 to 330 days, such as "120 days"'
+_DENSITY = 'the dry density with its unit, 70 to 140 pcf (1120 to 2250 kg/m3), such as "100 pcf"'
+_WATER = 'the water in percent of the dry weight, 1 % to 50 %, such as "15 %"'
+
+
+class FrostTable(_Table):
+    """[frost]: what a frost depth is computed from. It counts beside the adopted depth and never undercuts it."""
+
+    freezing_index: Annotated[
+        float, _ground("freezing_index", 5.5, 5556.0, _INDEX), _schema("2000 F-days")
+    ] = Field(description=_INDEX)
+    mean_annual: Annotated[float, _ground("temperature", 0.01, 30.0, _MEAN), _schema("45.5 F")] = Field(
+        description=_MEAN
+    )
+    season: Annotated[float, _ground("season", 5.0, 330.0, _SEASON), _schema("120 days")] = Field(
+        description=_SEASON
+    )
+    surface: FrostSurfaceId | None = Field(
+        default=None, description="the surface along the line: a surface of layers/frost_surfaces.toml"
+    )
+    snow_cleared: bool = Field(default=True, description="false if snow is left lying along the line")
+    n: float | None = Field(
+        default=None, gt=0, le=1, description="instead of a surface: its n-factor, above 0 and up to 1"
+    )
+    soil: FrostSoilId = Field(description="a soil of layers/frost_soils.toml")
+    dry_density: Annotated[float, _ground("dry_density", 1120.0, 2250.0, _DENSITY), _schema("100 pcf")] = (
+        Field(description=_DENSITY)
+    )
+    water: Annotated[float, _ground("water", 1.0, 50.0, _WATER), _schema("15 %")] = Field(description=_WATER)
+
+    @property
+    def n_factor(self) -> tuple[float, str]:
+        """The n-factor, and the surface in words."""
+        if self.n is not None:
+            return self.n, "as stated"
+        surface = frost_surfaces()[str(self.surface)]
+        if self.snow_cleared:
+            return surface.n_cleared, f"{surface.name}, snow cleared off"
+        return surface.n, f"{surface.name}, snow left lying"
+
+    @model_validator(mode="after")
+    def _holds_together(self) -> Self:
+        if (self.surface is None) == (self.n is None):
+            raise misfit(Unusable(found="none or both of surface and n", expected="one of them"))
+        if self.freezing_index > 40 * self.season:
+            expected = "a season long enough for the freezing index: at most 40 C below freezing on average"
+            raise misfit(Unusable(found=f"a season of {self.season:.0f} days", expected=expected))
+        soil, most = frost_soils()[self.soil], most_water_percent(self.dry_density)
+        least_density, most_density = soil.density_kg_m3
+        if not least_density <= self.dry_density <= most_density:
+            expected = f"{least_density:.0f} to {most_density:.0f} kg/m3 for {self.soil}"
+            raise misfit(Unusable(found=f"a dry density of {self.dry_density:.0f} kg/m3", expected=expected))
+        if not soil.least_water_percent <= self.water <= most:
+            expected = f"{soil.least_water_percent:.0f} % to {most:.1f} %, with which the pores of this {self.soil} are full"
+            raise misfit(Unusable(found=f"{self.water:.1f} % of water", expected=expected))
         return self
 
 
@@ -288,6 +361,7 @@ class SiteToml(_Table):
     override: list[OverrideTable] = Field(default_factory=list, description="tables [[override]]")
     file: list[FileTable] = Field(default_factory=list, description="tables [[file]]")
     grid: GridTable | None = Field(default=None, description="the table [grid]")
+    frost: FrostTable | None = Field(default=None, description="the table [frost]")
 
 
 TABLES: dict[str, Any] = {
@@ -295,6 +369,7 @@ TABLES: dict[str, Any] = {
     "digging": DiggingTable,
     "paper": PaperTable,
     "grid": GridTable,
+    "frost": FrostTable,
     "line": LineTable,
     "override": OverrideTable,
     "file": FileTable,

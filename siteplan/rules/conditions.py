@@ -7,9 +7,10 @@ answer would be for each value that the missing facts could take.
 from __future__ import annotations
 
 import operator
+from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from itertools import pairwise, product
+from itertools import pairwise
 from typing import Any, Literal, TypeAlias
 
 from siteplan.site.features import Fact
@@ -80,20 +81,10 @@ class Check:
 
     def found(self, facts: Facts) -> str:
         """The fact and how it compares: ``casing depth 18.9 m (at least 6 m)``."""
-        fact = f"{label(self.fact)} {self._print(facts[self.fact])}"
+        fact = f"{label(self.fact)} {printed(facts[self.fact], self.sort, self.unit)}"
         if self.truth(facts):
             return fact if self.op == "==" else f"{fact} ({_WORDS[self.op]}{self.shown})"
         return f"{fact} (the rule says {_WORDS[self.op]}{self.shown})"
-
-    def _print(self, value: Fact) -> str:
-        if isinstance(value, bool):
-            return "yes" if value else "no"
-        if isinstance(value, str):
-            return value
-        if self.unit is not None:
-            one = Length(1.0, self.unit)
-            return str(Length(round(value / one.metres, 2), self.unit))
-        return f"{value:g} {_UNIT_OF_SORT.get(self.sort, '')}".strip()
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,6 +119,17 @@ def label(fact: str) -> str:
     return fact.partition(".")[2].replace("_", " ")
 
 
+def printed(value: Fact, sort: str, unit: LengthUnit | None = None) -> str:
+    """A fact as it prints: a length in the unit of the rule, anything else in SI."""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, str):
+        return value
+    if unit is not None:
+        return str(Length(round(value / Length(1.0, unit).metres, 2), unit))
+    return f"{value:g} {_UNIT_OF_SORT.get(sort, '')}".strip()
+
+
 def leaves(conditions: Conditions) -> Iterator[Check]:
     """Every single test."""
     for condition in conditions:
@@ -140,6 +142,17 @@ def truth(conditions: Conditions, facts: Facts) -> Truth:
     if False in truths:
         return False
     return None if None in truths else True
+
+
+def open_part(conditions: Conditions, facts: Facts) -> Conditions:
+    """What of conditions that are not false still hangs on facts that nobody stated."""
+    still_open = [condition for condition in conditions if condition.truth(facts) is None]
+    return tuple(
+        AnyOf(tuple(test for test in condition.tests if test.truth(facts) is None))
+        if isinstance(condition, AnyOf)
+        else condition
+        for condition in still_open
+    )
 
 
 def asked(conditions: Conditions) -> str:
@@ -182,18 +195,51 @@ def outcomes(alternatives: Sequence[Conditions], facts: Facts) -> list[tuple[boo
     >>> outcomes([(deep,), (shallow,)], {})
     [(False, True), (True, False)]
     """
-    names = missing(alternatives, facts)
-    tests = [test for conditions in alternatives for test in leaves(conditions)]
-    values = [_values([test for test in tests if test.fact == name]) for name in names]
-    answers = (
-        tuple(truth(c, {**facts, **dict(zip(names, chosen, strict=True))}) is True for c in alternatives)
-        for chosen in product(*values)
-    )
+    answers = _answers(alternatives, facts, [test for one in alternatives for test in leaves(one)])
     return list(dict.fromkeys(answers))
 
 
+def _answers(
+    alternatives: Sequence[Conditions], facts: Facts, tests: Sequence[Check]
+) -> Iterator[tuple[bool, ...]]:
+    """Try one missing fact after the other, and stop where nothing is open any more."""
+    still_open = missing([one for one in alternatives if truth(one, facts) is None], facts)
+    if not still_open:
+        yield tuple(truth(one, facts) is True for one in alternatives)
+        return
+    fact = still_open[0]
+    for value in _values([test for test in tests if test.fact == fact]):
+        yield from _answers(alternatives, {**facts, fact: value}, tests)
+
+
+def never_met(conditions: Conditions) -> str:
+    """Fact of which the conditions ask what no value can give, ``""`` if they can hold together.
+
+    >>> low, high = (Check(fact="hazard.built", op=op, against=day, shown=day, sort="date")
+    ...              for op, day in (("<", "1990-01-01"), (">=", "2015-01-01")))
+    >>> never_met((low, high)), never_met((low,))
+    ('hazard.built', '')
+    """
+    tests = [condition for condition in conditions if isinstance(condition, Check)]
+    for fact, count in Counter(test.fact for test in tests).items():
+        of_fact = [test for test in tests if test.fact == fact] if count > 1 else []
+        if of_fact and not any(
+            all(test.truth({fact: value}) for test in of_fact) for value in _values(of_fact)
+        ):
+            return fact
+    return ""
+
+
 def _values(tests: Sequence[Check]) -> list[Fact]:
-    """Values of one fact that between them bring out every answer of its tests."""
+    """Values of one fact that between them bring out every answer of its tests, each answer once."""
+    answers: dict[tuple[Truth, ...], Fact] = {}
+    for value in _tried(tests):
+        answers.setdefault(tuple(test.truth({test.fact: value}) for test in tests), value)
+    return list(answers.values())
+
+
+def _tried(tests: Sequence[Check]) -> list[Fact]:
+    """Every threshold of the tests of one fact, and values between and beyond them."""
     sort = tests[0].sort
     if sort == "yes_no":
         return [False, True]

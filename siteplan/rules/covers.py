@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from siteplan.rules.conditions import Facts, asked, missing, truth
+from siteplan.rules.frost import CITATION, frost_under, frost_used
 from siteplan.rules.model import Citation, Cover
 from siteplan.rules.rows import SURFACE_CLASSES, ConduitRow, CoverRow, FrostRow, SurfaceClass
 from siteplan.rules.stack import Placed, Stack
@@ -31,7 +32,7 @@ def covers(stack: Stack, site: Site, line_facts: dict[str, Facts]) -> Iterator[C
     """Yield the cover of each line to lay under each surface class, in the order of the site."""
     for line in site.lines:
         for surface in SURFACE_CLASSES:
-            depths = list(_cover_rows(stack, line, surface))
+            depths = list(_cover_rows(stack, site, line, surface))
             if line.carries == "electric":
                 depths += _conduit_rows(stack, line, surface, line_facts[line.id])
             yield _deepest(stack, line, surface, depths)
@@ -70,14 +71,14 @@ def _deepest(stack: Stack, line: Line, surface: SurfaceClass, depths: list[_Dept
     )
 
 
-def _cover_rows(stack: Stack, line: Line, surface: SurfaceClass) -> Iterator[_Depth]:
+def _cover_rows(stack: Stack, site: Site, line: Line, surface: SurfaceClass) -> Iterator[_Depth]:
     for placed in stack.of(CoverRow):
         form = placed.row.form
         if placed.row.line != line.carries or surface not in placed.row.surfaces:
             continue
         citation = placed.cite()
         if form.frost_plus is not None:
-            yield _frost_form(stack, form.frost_plus, form.floor, citation)
+            yield _frost_form(stack, site, surface, form.frost_plus, form.floor, citation)
         elif form.performance is not None:
             yield _Depth(least=None, form=f"performance only ({form.performance}): ask", citation=citation)
         elif form.least is not None:
@@ -87,27 +88,32 @@ def _cover_rows(stack: Stack, line: Line, surface: SurfaceClass) -> Iterator[_De
             yield _Depth(least=form.fixed, form=f"fixed {form.fixed}", citation=citation)
 
 
-def _frost_form(stack: Stack, plus: Length, floor: Length | None, citation: Citation) -> _Depth:
+def _frost_form(
+    stack: Stack, site: Site, surface: SurfaceClass, plus: Length, floor: Length | None, citation: Citation
+) -> _Depth:
     frost = _frost(stack)
+    adopted = frost.row.depth if frost else None
+    computed = frost_under(site.frost, surface) if site.frost else None
+    depth, depth_words = frost_used(adopted, computed, plus.unit)
+    sources = (*((frost.cite(),) if frost else ()), *((CITATION,) if computed else ()))
     floor_words = f", {floor}" if floor else ""
-    if frost is None or frost.row.depth is None:
+    if depth is None:
         row = f" (row {frost.row.id})" if frost else ""
         return _Depth(
             least=None,
             form=f"max(frost + {plus}{floor_words}): no frost depth is stated{row}: ask",
             citation=citation,
-            also=(frost.cite(),) if frost else (),
+            also=sources,
             asks=True,
         )
-    depth = frost.row.depth
     below = Length(depth.value + plus.metres / Length(1.0, depth.unit).metres, depth.unit)
     least = max((below, floor or below), key=lambda length: length.metres)
     words = (
-        f"max(frost {depth} + {plus}{floor_words}) = {least}"
+        f"max({depth_words} + {plus}{floor_words}) = {least}"
         if floor
-        else f"frost {depth} + {plus} = {least}"
+        else f"{depth_words} + {plus} = {least}"
     )
-    return _Depth(least=least, form=words, citation=citation, also=(frost.cite(),))
+    return _Depth(least=least, form=words, citation=citation, also=sources)
 
 
 def _frost(stack: Stack) -> Placed[FrostRow] | None:

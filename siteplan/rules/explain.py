@@ -1,18 +1,24 @@
-"""The chain of rows behind one pair of things on a site, in words."""
+"""The chain of rows behind one pair of things on a site, or behind the cover of one line, in words."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import cast
 
 from siteplan.errors import Fault, InputFaults
 from siteplan.rules.faults import nearest, shown
-from siteplan.rules.model import Requirements, Separation, Setback
+from siteplan.rules.model import Cover, Requirements, Separation, Setback, Unmeasured
 from siteplan.rules.pages import citation_lines
 from siteplan.rules.resolve import resolve
+from siteplan.rules.rows import SetbackRow
+from siteplan.rules.setback_rows import kinds_named
 from siteplan.rules.setbacks import ranked
-from siteplan.rules.stack import Stack
+from siteplan.rules.stack import Placed, Stack
 from siteplan.site.site import Site
 from siteplan.units import Printer
+
+COVER = "cover"
+"""What stands in place of the second thing where the cover over a line is asked for."""
 
 
 def explain(stack: Stack, site: Site, subject: str, to: str) -> str:
@@ -26,6 +32,7 @@ def explain(stack: Stack, site: Site, subject: str, to: str) -> str:
         Site with its facts.
     subject, to : str
         Ids, or kinds of features (then every pair of them is told): a well or a line to lay, and what it is measured to.
+        With the word ``cover`` as ``to``, the cover over a line to lay is told.
 
     Returns
     -------
@@ -37,6 +44,8 @@ def explain(stack: Stack, site: Site, subject: str, to: str) -> str:
     InputFaults
         The site has no such id or kind; the nearest one is offered.
     """
+    if to == COVER and subject in {line.id for line in site.lines}:
+        return "\n".join(_cover_lines(stack, site, subject)).rstrip()
     ones, others = _matching(site, subject), _matching(site, to)
     known = [*_things(site), *(feature.kind for feature in site.features)]
     unknown = [word for word, ids in ((subject, ones), (to, others)) if not ids]
@@ -64,29 +73,107 @@ def _matching(site: Site, word: str) -> list[str]:
 
 def _pair_lines(stack: Stack, site: Site, needs: Requirements, subject: str, to: str) -> Iterator[str]:
     pair = [one for one in needs.setbacks if (one.of, one.to) == (subject, to)]
+    words_only = [one for one in needs.unmeasured if (one.of, one.to) == (subject, to)]
+    aside = list(_set_aside(stack, site, subject, to))
     apart = needs.separation(subject, to)
     things = _things(site)
     yield from (f"{things[subject]} to {things[to]}, under {stack.name}", "")
-    for place, one in enumerate(ranked(pair)):
-        yield from (*_setback_lines(one, "holds too, asks for no more" if place else "governs"), "")
+    standing = ranked(pair)
+    for place, one in enumerate(standing):
+        yield from (*_setback_lines(one, _standing(one, place, standing)), "")
+    for unmeasured in words_only:
+        if unmeasured.applies:
+            yield from (*_unmeasured_lines(unmeasured, "holds too, and no plan can be tested for it"), "")
     for one in pair:
         if not one.applies:
             yield from (*_setback_lines(one, "does not apply"), "")
+    for unmeasured in words_only:
+        if not unmeasured.applies:
+            yield from (*_unmeasured_lines(unmeasured, "does not apply"), "")
+    for placed, by in aside:
+        yield f"{placed.row.asks}: set aside, {by} preempts what {placed.layer} says of setbacks"
+        yield from (*citation_lines(placed.cite()), "")
     if apart is not None:
         yield from (*_separation_lines(apart, Printer(site.units)), "")
-    if not pair and apart is None:
+    if not pair and not words_only and not aside and apart is None:
         yield from (*_silence(stack, site, to), "")
 
 
+def _set_aside(stack: Stack, site: Site, subject: str, to: str) -> Iterator[tuple[Placed[SetbackRow], str]]:
+    """Rows that would speak of a pair if no layer above preempted them."""
+    kind = next((feature.kind for feature in site.features if feature.id == to), "")
+    line = next((line for line in site.lines if line.id == subject), None)
+    names = ["well"] if line is None else [f"line:{line.carries}"]
+    if line is not None and line.carries == "water":
+        names.append("suction_line")
+    for placed, by in stack.set_aside:
+        row = placed.row
+        if isinstance(row, SetbackRow) and row.from_ in names and kind in kinds_named(row.to):
+            yield cast("Placed[SetbackRow]", placed), by
+
+
+def _standing(one: Setback, place: int, ranking: list[Setback]) -> str:
+    """Which part a setback plays among those of its pair, and why."""
+    if one.prohibit:
+        return "holds whatever the distance"
+    if place:
+        return "holds too, asks for no more"
+    others = len(ranking) - 1
+    return "governs" if not others else f"governs: the largest of {others + 1} that hold"
+
+
 def _setback_lines(setback: Setback, standing: str) -> Iterator[str]:
-    yield f"{setback.least} from the {setback.from_point} to the {setback.to_edge}: {standing}"
+    least = "never in, under or through it" if setback.prohibit and not setback.least.value else setback.least
+    yield f"{least} from the {setback.from_point} to the {setback.to_edge}: {standing}"
+    yield from (f"  {words}" for words in setback.multiplied)
+    if setback.approvable is not None:
+        yield f"  down to {setback.approvable} by approval: {setback.approval}"
     if setback.because:
         yield f"  because {'; '.join(setback.because)}"
     if setback.missing:
         yield f"  not stated: {', '.join(setback.missing)}; the larger number is kept. It would be:"
         for words, answer in setback.either:
             yield f"    {words}: {answer if answer is not None else 'the row does not apply'}"
-    yield from citation_lines(setback.citation)
+    if setback.open_top:
+        yield "    or more: the rule has no ceiling"
+    for citation in (setback.citation, *setback.also):
+        yield from citation_lines(citation)
+
+
+def _unmeasured_lines(unmeasured: Unmeasured, standing: str) -> Iterator[str]:
+    yield f"{unmeasured.words}: {standing}"
+    if unmeasured.because:
+        yield f"  because {'; '.join(unmeasured.because)}"
+    if unmeasured.missing:
+        yield f"  not stated: {', '.join(unmeasured.missing)}"
+    yield from citation_lines(unmeasured.citation)
+
+
+def _cover_lines(stack: Stack, site: Site, line: str) -> Iterator[str]:
+    """The cover of one line under each class of surface; classes with the same answer together."""
+    needs, print_ = resolve(stack, site), Printer(site.units)
+    alike: dict[tuple[object, ...], list[Cover]] = {}
+    for cover in needs.covers:
+        if cover.line == line:
+            key = (cover.form, cover.least_m, cover.most_m, cover.citation, cover.also)
+            alike.setdefault(key, []).append(cover)
+    yield from (f"cover over {site.line(line).name}, under {stack.name}", "")
+    for covers in alike.values():
+        cover = covers[0]
+        surfaces = ", ".join(one.surface.replace("_", " ") for one in covers)
+        least = "no number: ask" if cover.least_m is None else f"at least {print_.length(cover.least_m)}"
+        most = "" if cover.most_m is None else f", at most {print_.length(cover.most_m)}"
+        yield f"{surfaces}: {least}{most}"
+        yield f"  because {cover.form}"
+        yield from citation_lines(cover.citation)
+        if cover.also:
+            yield "  holds too, or stands behind it:"
+        for citation in cover.also:
+            yield from citation_lines(citation)
+        yield ""
+    own = site.line(line).cover_m
+    if own is not None:
+        yield f"the site's own cover for this line is {print_.length(own)}; the deeper of the two counts"
 
 
 def _separation_lines(separation: Separation, print_: Printer) -> Iterator[str]:

@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from datetime import date
 from difflib import get_close_matches
+from functools import cached_property
 from typing import Any
 
 from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
 
 from siteplan.errors import Fault
-from siteplan.site.toml_lines import KeyPath, line_of
+from siteplan.site.toml_lines import KeyPath, line_of, toml_lines
 
 
 class Unfit(ValueError):
@@ -54,10 +55,14 @@ def shown(value: object) -> str:
 class Places:
     """Turns key paths of one file into faults with its name, the line and the row."""
 
-    def __init__(self, file: str, lines: Mapping[KeyPath, int], data: Mapping[str, Any]) -> None:
+    def __init__(self, file: str, text: str, data: Mapping[str, Any]) -> None:
         self.file = file
-        self._lines = lines
+        self._text = text
         self._data = data
+
+    @cached_property
+    def _lines(self) -> Mapping[KeyPath, int]:
+        return toml_lines(self._text)
 
     def fault(self, path: KeyPath, misfit: Unfit) -> Fault:
         """One fault at a key path."""

@@ -10,27 +10,31 @@ import re
 import tomllib
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
 from pydantic import ValidationError
 
 from siteplan.errors import Fault, InputFaults
-from siteplan.rules.compiled import compile_when, problems_of_kinds
+from siteplan.rules.among_rows import among_rows
+from siteplan.rules.compiled import SITE_FACTS, compile_row
 from siteplan.rules.faults import Places, Unfit, nearest, shown
-from siteplan.rules.rows import ROWS, ConduitRow, Head, Row, SetbackRow
+from siteplan.rules.rows import ROWS, Head, Row, SetbackRow
+from siteplan.rules.setback_rows import kinds_named
 from siteplan.rules.stack import Layer, Placed, Stack
 from siteplan.site.catalogue import kinds, layers_folder
-from siteplan.site.toml_lines import toml_lines
 
 FILE = "rules.toml"
 _TABLES = {row.table: row for row in ROWS}
 _AT_LINE = re.compile(r"at line (\d+)")
+_ROW = re.compile(rf"^\[\[({'|'.join(_TABLES)})\]\]", re.MULTILINE)
+_VERIFIED = re.compile(r"^status = \"verified\"", re.MULTILINE)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LayerInfo:
-    """One layer in the list: its name, whose rules they are, and how many of its rows were read at the source."""
+    """One layer in the list: its name, whose rules they are, how many of its rows were read at the source, is it whole."""
 
     name: str
     title: str
@@ -39,26 +43,39 @@ class LayerInfo:
     covers: str
     rows: int
     verified: int
+    thin: bool = False
 
 
 def available_layers(folder: Path | None = None) -> list[LayerInfo]:
     """List all layers, sorted by name; ``folder`` is ``layers/`` unless said.
 
-    Raises ``InputFaults`` if a file does not fit.
+    Reads the heads and counts the rows, and checks no row. Raises ``InputFaults`` if a head does not fit.
     """
-    return [
-        LayerInfo(
-            name=name,
-            title=layer.head.title,
-            authority=layer.head.authority,
-            edition=layer.head.edition,
-            covers=layer.head.covers,
-            rows=len(layer.rows),
-            verified=sum(placed.row.status == "verified" for placed in layer.rows),
-        )
-        for name in _names(_folder(folder))
-        for layer in load_stack(name, folder).layers[-1:]
-    ]
+    root = _folder(folder)
+    found: list[LayerInfo] = []
+    faults: list[Fault] = []
+    for name in _names(root):
+        text, unread = _text(root / name / FILE, _file(name))
+        heading = _ROW.search(text)
+        data, unfit = _data(text[: heading.start()] if heading else text, _file(name))
+        head = None if unread or unfit else _head(data, Places(_file(name), text, data), faults)
+        faults += unread or unfit
+        if head is not None:
+            found.append(
+                LayerInfo(
+                    name=name,
+                    title=head.title,
+                    authority=head.authority,
+                    edition=head.edition,
+                    covers=head.covers,
+                    rows=len(_ROW.findall(text)),
+                    verified=len(_VERIFIED.findall(text)),
+                    thin=head.thin,
+                )
+            )
+    if faults:
+        raise InputFaults(faults)
+    return found
 
 
 def load_stack(name: str, folder: Path | None = None) -> Stack:
@@ -79,9 +96,9 @@ def load_stack(name: str, folder: Path | None = None) -> Stack:
     root = _folder(folder)
     parts = name.split("/")
     names = ["/".join(parts[:count]) for count in range(1, len(parts) + 1)]
-    known = _names(root)
-    absent = [one for one in names if one not in known]
+    absent = [one for one in names if not (root / one / FILE).is_file()]
     if name in absent:
+        known = _names(root)
         fault = Fault(
             file=f"layers/{name}/{FILE}",
             found="no such layer",
@@ -102,13 +119,14 @@ def load_stack(name: str, folder: Path | None = None) -> Stack:
     layers: list[Layer] = []
     faults: list[Fault] = []
     for one in names:
-        layer, found = _read(root / one / FILE, one, layers)
+        layer, found = _read(root / one / FILE, one, tuple(layers))
         faults += found
         if layer is not None:
             layers.append(layer)
     if faults:
         raise InputFaults(faults)
-    return Stack(name=name, layers=tuple(layers), rows=_in_force(layers))
+    rows, set_aside = _in_force(layers)
+    return Stack(name=name, layers=tuple(layers), rows=rows, set_aside=set_aside)
 
 
 def check_file(path: Path) -> list[Fault]:
@@ -124,7 +142,7 @@ def check_file(path: Path) -> list[Fault]:
         except InputFaults as faults:
             return list(faults.faults)
         return []
-    return _read(path, path.parent.name, None, file=str(path))[1]
+    return list(_read(path, path.parent.name, None, file=str(path))[1])
 
 
 def layer_schema() -> dict[str, Any]:
@@ -156,26 +174,49 @@ def _names(root: Path) -> list[str]:
     return sorted(path.parent.relative_to(root).as_posix() for path in root.glob(f"**/{FILE}"))
 
 
-def _read(
-    path: Path, name: str, above: list[Layer] | None, *, file: str | None = None
-) -> tuple[Layer | None, list[Fault]]:
-    """One file, checked; ``above`` is ``None`` if the layers above it are not known."""
-    file = file if file is not None else f"layers/{name}/{FILE}"
+def _file(name: str) -> str:
+    return f"layers/{name}/{FILE}"
+
+
+def _text(path: Path, file: str) -> tuple[str, list[Fault]]:
     try:
-        text = path.read_text(encoding="utf-8")
-        data = tomllib.loads(text)
-    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
-        line = _AT_LINE.search(str(error))
+        return path.read_text(encoding="utf-8"), []
+    except (OSError, UnicodeDecodeError) as error:
         found = "no such file" if isinstance(error, FileNotFoundError) else str(error)
-        fault = Fault(
-            file=file, line=int(line[1]) if line else None, found=found, expected="a readable TOML file"
-        )
-        return None, [fault]
-    places = Places(file, toml_lines(text), data)
-    faults = list(_unknown_tables(data, places))
+        return "", [Fault(file=file, found=found, expected="a readable TOML file")]
+
+
+def _data(text: str, file: str) -> tuple[dict[str, Any], list[Fault]]:
+    try:
+        return tomllib.loads(text), []
+    except tomllib.TOMLDecodeError as error:
+        line = _AT_LINE.search(str(error))
+        number = int(line[1]) if line else None
+        return {}, [Fault(file=file, line=number, found=str(error), expected="a readable TOML file")]
+
+
+def _read(
+    path: Path, name: str, above: tuple[Layer, ...] | None, *, file: str = ""
+) -> tuple[Layer | None, tuple[Fault, ...]]:
+    """One file, checked; ``above`` is ``None`` if the layers above it are not known."""
+    file = file or _file(name)
+    text, faults = _text(path, file)
+    return (None, tuple(faults)) if faults else _checked(text, name, above, file)
+
+
+@lru_cache(maxsize=512)
+def _checked(
+    text: str, name: str, above: tuple[Layer, ...] | None, file: str
+) -> tuple[Layer | None, tuple[Fault, ...]]:
+    """The text of one file, checked; the same text below the same layers is checked once."""
+    data, faults = _data(text, file)
+    if faults:
+        return None, tuple(faults)
+    places = Places(file, text, data)
+    faults += _unknown_tables(data, places)
     head = _head(data, places, faults)
     site_facts = {**(head.site_facts if head else {})}
-    for layer in above or []:
+    for layer in above or ():
         site_facts = {**layer.head.site_facts, **site_facts}
     rows: list[Placed[Row]] = []
     where: dict[str, tuple[str, int]] = {}
@@ -184,22 +225,30 @@ def _read(
             row = _row(row_type, raw, (table, place), places, faults)
             if row is None:
                 continue
-            when, problems = compile_when(row, site_facts)
-            if isinstance(row, SetbackRow):
-                problems += problems_of_kinds(row)
+            ready, problems = compile_row(row, site_facts)
             faults += [places.fault((table, place, *inner), unfit) for inner, unfit in problems]
             if row.id in where:
                 unfit = Unfit(found=f'the id "{row.id}" twice', expected="an id of its own")
                 faults.append(places.fault((table, place, "id"), unfit))
             where[row.id] = (table, place)
-            rows.append(Placed(row=row, layer=name, when=when, raw=raw))
+            rows.append(
+                Placed(
+                    row=row,
+                    layer=name,
+                    home=name,
+                    when=ready.when,
+                    over=ready.over,
+                    formula=ready.formula,
+                    raw=raw,
+                )
+            )
     if head is None:
-        return None, faults
+        return None, tuple(faults)
     faults += [
-        places.fault((*where[row_id], *inner), unfit) for row_id, inner, unfit in _among_rows(rows, above)
+        places.fault((*where[row_id], *inner), unfit) for row_id, inner, unfit in among_rows(rows, above)
     ]
-    faults += [places.fault(("layer", "silent"), unfit) for unfit in _silent_problems(head, rows)]
-    return Layer(name=name, file=file, head=head, rows=tuple(rows)), faults
+    faults += [places.fault(("layer", *inner), unfit) for inner, unfit in _head_problems(head, rows)]
+    return Layer(name=name, file=file, head=head, rows=tuple(rows)), tuple(faults)
 
 
 def _unknown_tables(data: dict[str, Any], places: Places) -> Iterator[Fault]:
@@ -240,65 +289,50 @@ def _row(
         return None
 
 
-def _among_rows(
-    rows: list[Placed[Row]], above: list[Layer] | None
-) -> Iterator[tuple[str, tuple[str, ...], Unfit]]:
-    """What does not fit between rows: ids of layers above, replaced rows, relieved rows."""
-    higher = {placed.row.id: placed.row for layer in above or [] for placed in layer.rows}
-    own = {placed.row.id: placed.row for placed in rows}
-    for row in own.values():
-        if row.id in higher and row.replaces != row.id:
-            yield (
-                row.id,
-                ("id",),
-                Unfit(
-                    found=f'"{row.id}", which a layer above has too',
-                    expected="an id of its own",
-                    mend=f'to replace that row, add replaces = "{row.id}" and a reason',
-                ),
-            )
-        if row.replaces and above is not None:
-            target = higher.get(row.replaces)
-            if target is None or target.table != row.table:
-                same = [one.id for one in higher.values() if one.table == row.table]
-                yield (
-                    row.id,
-                    ("replaces",),
-                    Unfit(
-                        found=shown(row.replaces),
-                        expected=f"the id of a {row.table} row of a layer above",
-                        mend=nearest(row.replaces, same),
-                    ),
-                )
-        if isinstance(row, ConduitRow) and row.instead_of:
-            relieved = own.get(row.instead_of)
-            if not isinstance(relieved, ConduitRow) or relieved.surface != row.surface or relieved.instead_of:
-                yield (
-                    row.id,
-                    ("instead_of",),
-                    Unfit(
-                        found=shown(row.instead_of),
-                        expected="a conduit_cover row of this file for the same surface, without conditions",
-                        mend=nearest(row.instead_of, own),
-                    ),
-                )
-
-
-def _silent_problems(head: Head, rows: list[Placed[Row]]) -> Iterator[Unfit]:
-    spoken = {kind for placed in rows if isinstance(placed.row, SetbackRow) for kind in placed.row.to}
+def _head_problems(head: Head, rows: list[Placed[Row]]) -> Iterator[tuple[tuple[str, ...], Unfit]]:
+    """What does not fit in the head: silent kinds that rows speak of, tables that are none, facts of another sort."""
+    spoken = {
+        kind
+        for placed in rows
+        if isinstance(placed.row, SetbackRow) and placed.row.in_plan
+        for kind in kinds_named(placed.row.to)
+    }
     for kind in head.silent:
         if kind not in kinds():
-            yield Unfit(
+            unfit = Unfit(
                 found=shown(kind), expected="a kind of layers/kinds.toml", mend=nearest(kind, kinds())
             )
+            yield ("silent",), unfit
         elif kind in spoken:
-            yield Unfit(found=f'"{kind}", of which a setback row speaks', expected="kinds without a number")
+            unfit = Unfit(found=f'"{kind}", of which a setback row speaks', expected="kinds without a number")
+            yield ("silent",), unfit
+    for table in head.preempts:
+        if table not in _TABLES:
+            unfit = Unfit(
+                found=shown(table), expected=f"one of {', '.join(_TABLES)}", mend=nearest(table, _TABLES)
+            )
+            yield ("preempts",), unfit
+    for name, sort in head.site_facts.items():
+        if SITE_FACTS.get(name, sort) != sort:
+            unfit = Unfit(found=shown(sort), expected=f'"{SITE_FACTS[name]}", as in every layer')
+            yield ("site_facts", name), unfit
 
 
-def _in_force(layers: list[Layer]) -> tuple[Placed[Row], ...]:
+def _in_force(
+    layers: list[Layer],
+) -> tuple[tuple[Placed[Row], ...], tuple[tuple[Placed[Row], str], ...]]:
+    """Rows that count, and rows of tables that a layer above preempts, with its name."""
     rows: dict[str, Placed[Row]] = {}
+    set_aside: list[tuple[Placed[Row], str]] = []
+    preempted: dict[str, str] = {}
     for layer in layers:
         for placed in layer.rows:
+            by = preempted.get(placed.row.table)
+            if by is not None:
+                set_aside.append((placed, by))
+                continue
             rows.pop(placed.row.replaces, None)
             rows[placed.row.id] = placed
-    return tuple(rows.values())
+        for table in layer.head.preempts:
+            preempted.setdefault(table, layer.name)
+    return tuple(rows.values()), tuple(set_aside)

@@ -8,9 +8,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from siteplan.units import Length
+
+if TYPE_CHECKING:
+    from siteplan.rules.clock_rule import ClockRule
 
 Force = Literal["required", "advised", "by_approval"]
 Standing = Literal["verified", "secondary", "memory", "site"]
@@ -79,6 +82,18 @@ class Setback:
         With missing facts: each possible answer in words and its number (``None``: the row does not apply).
     applies : bool
         ``False``: the row spoke of this pair but its conditions are not met (verdict: not applicable); ``because`` says why.
+    approvable : Length or None
+        Down to this an authority may grant less; ``None``: no row says so.
+    approval : str
+        Who grants it, and on what evidence.
+    prohibit : bool
+        Must not lie in, under or through it: touching is short, whatever ``least`` (0) says.
+    multiplied : tuple of str
+        Multipliers in ``least``, in words ("x 2: sensitive well").
+    open_top : bool
+        With missing facts: the distance has no known ceiling, so that no measured distance is enough.
+    also : tuple of Citation
+        Rows that changed the number (multipliers).
     """
 
     subject: Literal["well", "line"]
@@ -90,6 +105,38 @@ class Setback:
     because: tuple[str, ...] = ()
     missing: tuple[str, ...] = ()
     either: tuple[tuple[str, Length | None], ...] = ()
+    applies: bool = True
+    approvable: Length | None = None
+    approval: str = ""
+    prohibit: bool = False
+    multiplied: tuple[str, ...] = ()
+    open_top: bool = False
+    citation: Citation
+    also: tuple[Citation, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Unmeasured:
+    """What a row asks of a pair that no plan can be tested for: a vertical distance, or words that point elsewhere.
+
+    Attributes
+    ----------
+    subject, of, to : str
+        As in ``Setback``.
+    words : str
+        What it asks, in words: "18 in, measured vertically: the water line over the sewer".
+    because, missing : tuple of str
+        Conditions that hold or fail, in words; facts that would decide and are not stated.
+    applies : bool
+        ``False``: its conditions are not met.
+    """
+
+    subject: Literal["well", "line"]
+    of: str
+    to: str
+    words: str
+    because: tuple[str, ...] = ()
+    missing: tuple[str, ...] = ()
     applies: bool = True
     citation: Citation
 
@@ -201,6 +248,10 @@ class LayerNote:
         What it does not hold or what was not read, in words.
     silent : tuple of str
         Kinds of which the rule was read in full and gives no number.
+    thin : bool
+        The layer is not whole: its gaps print on every page and sheet.
+    set_aside : tuple of str
+        Rows of the layer that count for nothing because a layer above preempts them, in words.
     """
 
     layer: str
@@ -209,6 +260,8 @@ class LayerNote:
     edition: str
     gaps: tuple[str, ...] = ()
     silent: tuple[str, ...] = ()
+    thin: bool = False
+    set_aside: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -235,6 +288,12 @@ class Requirements:
         Least height [m] of the casing above finished grade; ``None`` if no row gives one.
     confidence : float
         Confidence of the verdicts (0.95 unless a layer says otherwise).
+    clock : ClockRule or None
+        How the wait after the call for locates is counted; ``None`` if no row says.
+    unmeasured : tuple of Unmeasured
+        What rows ask of pairs on the site that no plan can be tested for.
+    warnings : tuple of str
+        What a reader must know of the rules as a whole: the site lies outside the bounds of a layer.
     """
 
     setbacks: tuple[Setback, ...]
@@ -250,6 +309,9 @@ class Requirements:
     unconfirmed: tuple[Citation, ...] = ()
     casing_height_m: Numbered | None = None
     confidence: float = 0.95
+    clock: ClockRule | None = None
+    unmeasured: tuple[Unmeasured, ...] = ()
+    warnings: tuple[str, ...] = ()
 
     def cover(self, line: str, cover_class: str) -> Cover:
         """Return the cover of a line under a surface class; KeyError if unknown."""

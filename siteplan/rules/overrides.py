@@ -10,7 +10,7 @@ from pydantic import ValidationError
 
 from siteplan.errors import Fault, InputFaults
 from siteplan.rules.faults import Unfit, misfit, nearest, shown
-from siteplan.rules.rows import ConduitRow, CoverRow, Form, Row
+from siteplan.rules.rows import ConduitRow, CoverRow, Form, Row, SetbackRow
 from siteplan.rules.stack import Placed, Stack
 from siteplan.site.site import Override
 
@@ -26,8 +26,19 @@ _SOURCE = (
     "reason",
     "when",
     "group",
+    "from",
+    "to",
+    "interpolate",
+    "scale",
+    "defers_to",
+    "measured",
+    "sum_of",
+    "default",
+    "rows",
 )
-"""Keys that say which row it is and where it comes from: no site can change those."""
+"""Keys that say which row it is, where it comes from and what it speaks of: no site can change those."""
+_OTHER_NUMBERS = ("interpolate", "scale", "defers_to", "prohibit", "approvable_to", "approval")
+"""Keys that give way to the distance that a site states."""
 
 
 def overridden(stack: Stack, overrides: tuple[Override, ...]) -> Stack:
@@ -111,6 +122,8 @@ def _changed(placed: Placed[Row], override: Override) -> Placed[Row]:
     elif isinstance(placed.row, ConduitRow):
         values = {"cover": {**placed.raw["cover"], **values}}
     raw = {**placed.raw, **values}
-    return replace(
-        placed, row=type(placed.row).model_validate(raw), raw=raw, layer="site", override=override.reason
-    )
+    if "distance" in values and isinstance(placed.row, SetbackRow):
+        raw = {key: value for key, value in raw.items() if key in values or key not in _OTHER_NUMBERS}
+    row = type(placed.row).model_validate(raw)
+    formula = placed.formula if "distance" not in values else None
+    return replace(placed, row=row, formula=formula, raw=raw, layer="site", override=override.reason)

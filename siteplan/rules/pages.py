@@ -6,16 +6,19 @@ from collections.abc import Iterable, Iterator
 from functools import singledispatch
 from pathlib import Path
 
+from siteplan.rules.clock_rows import ClockRow
 from siteplan.rules.conditions import asked
 from siteplan.rules.layers import load_stack
 from siteplan.rules.model import Citation
 from siteplan.rules.rows import (
     ROWS,
+    STATUSES,
     BendRow,
     ConduitRow,
     CoverRow,
     FrostRow,
     LocateRow,
+    MultiplierRow,
     RootRow,
     Row,
     SeparationRow,
@@ -27,6 +30,7 @@ from siteplan.rules.stack import Layer
 
 _HEADINGS = {
     "setback": "Setbacks",
+    "multiplier": "Multipliers of these setbacks",
     "cover": "Cover",
     "conduit_cover": "Cover over conduit and cable",
     "frost": "Frost depth",
@@ -34,6 +38,7 @@ _HEADINGS = {
     "bend": "Bends",
     "trench": "Trench safety",
     "locate": "Locate",
+    "locate_clock": "Locate: how the wait is counted",
     "roots": "Roots",
     "wellhead": "Wellhead",
 }
@@ -46,7 +51,8 @@ def layer_page(name: str, folder: Path | None = None) -> str:
     Raises ``InputFaults`` as ``load_stack`` does.
     """
     stack = load_stack(name, folder)
-    pages = (_layer_lines(layer) for layer in reversed(stack.layers))
+    aside = {note.layer: note.set_aside for note in stack.notes}
+    pages = (_layer_lines(layer, aside[layer.name]) for layer in reversed(stack.layers))
     return "\n".join(line for page in pages for line in page).rstrip()
 
 
@@ -63,14 +69,19 @@ def citation_lines(citation: Citation) -> Iterator[str]:
         yield f"    {citation.url}"
 
 
-def _layer_lines(layer: Layer) -> Iterator[str]:
+def _layer_lines(layer: Layer, set_aside: tuple[str, ...]) -> Iterator[str]:
     head = layer.head
     yield f"{head.title} ({layer.name})"
     yield f"{head.authority}{f', {head.edition}' if head.edition else ''}"
     yield f"Holds: {head.covers}"
     if head.silent:
         yield f"Read, and no number for: {', '.join(kind.replace('_', ' ') for kind in head.silent)}"
+    if head.thin:
+        yield "Thin: this layer is not whole. Ask the authority for what is not held."
     yield from (f"Not held: {gap}" for gap in head.gaps)
+    if head.preempts:
+        yield f"Preempts: rows of layers below count for nothing in {_listed(head.preempts)}"
+    yield from (f"Counts for nothing here: {row}" for row in set_aside)
     for row_type in ROWS:
         rows = [placed for placed in layer.rows if isinstance(placed.row, row_type)]
         if rows:
@@ -90,7 +101,16 @@ def _words(row: Row, condition: str) -> str:
 
 @_words.register
 def _(row: SetbackRow, condition: str) -> str:
-    return f"{row.from_} to {_listed(row.to)}: {row.distance}{condition}"
+    default = "; where no other row of this layer gives a distance" if row.default else ""
+    lowest = f"; down to {row.approvable_to} by approval ({row.approval})" if row.approvable_to else ""
+    statuses = "" if len(row.statuses) == len(STATUSES) else f"; counts {', '.join(row.statuses)}"
+    return f"{_pair(row)}: {row.asks}{condition}{default}{lowest}{statuses}"
+
+
+@_words.register
+def _(row: MultiplierRow, condition: str) -> str:
+    only = f"; rows {', '.join(row.rows)} only" if row.rows else ""
+    return f"{_pair(row)}: x {row.factor:g}{condition}{only}"
 
 
 @_words.register
@@ -146,6 +166,11 @@ def _(row: LocateRow, condition: str) -> str:
 
 
 @_words.register
+def _(row: ClockRow, condition: str) -> str:
+    return row.in_words()
+
+
+@_words.register
 def _(row: RootRow, condition: str) -> str:
     return f"{row.times_trunk:g} times the trunk diameter, at least {row.least}"
 
@@ -153,6 +178,10 @@ def _(row: RootRow, condition: str) -> str:
 @_words.register
 def _(row: WellheadRow, condition: str) -> str:
     return f"casing at least {row.casing_height} above finished grade"
+
+
+def _pair(row: SetbackRow | MultiplierRow) -> str:
+    return f"{_listed([row.from_])} to {_listed(row.to)}"
 
 
 def _listed(names: Iterable[str]) -> str:

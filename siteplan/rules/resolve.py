@@ -3,13 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
+from datetime import date
 from typing import TypeVar
 
 from siteplan.errors import Fault, InputFaults
+from siteplan.rules.clock_rows import ClockRow
 from siteplan.rules.conditions import Facts
 from siteplan.rules.covers import covers
 from siteplan.rules.faults import nearest, shown
-from siteplan.rules.model import Citation, LocateRules, Numbered, Requirements, RootRules, TrenchRules
+from siteplan.rules.model import (
+    Citation,
+    LocateRules,
+    Numbered,
+    Requirements,
+    RootRules,
+    Setback,
+    TrenchRules,
+    Unmeasured,
+)
 from siteplan.rules.overrides import overridden
 from siteplan.rules.rows import BendRow, LocateRow, RootRow, Row, TrenchRow, WellheadRow
 from siteplan.rules.separations import separations
@@ -19,11 +30,11 @@ from siteplan.site.features import Line
 from siteplan.site.site import Site
 
 R = TypeVar("R", bound=Row)
-_PYTHON_SORT: dict[str, tuple[type, ...]] = {"yes_no": (bool,), "text": (str,), "date": (str,)}
+_PYTHON_SORT: dict[str, type] = {"yes_no": bool, "text": str}
 _SOIL_CLASSES = ("A", "B", "C", "rock")
 
 
-def resolve(stack: Stack, site: Site) -> Requirements:
+def resolve(stack: Stack, site: Site, where: tuple[float, float] | None = None) -> Requirements:
     """Say what the rules ask of a site.
 
     Parameters
@@ -32,6 +43,8 @@ def resolve(stack: Stack, site: Site) -> Requirements:
         From ``load_stack``. The overrides of the site are applied on top.
     site : Site
         Facts, kinds, status and lines are looked at; shapes are not.
+    where : (float, float), optional
+        Longitude and latitude of the site [degrees], to be held against the bounds of the layers.
 
     Raises
     ------
@@ -44,17 +57,22 @@ def resolve(stack: Stack, site: Site) -> Requirements:
     line_facts = {line.id: _line_facts(site, line) for line in site.lines}
     trench, locate, roots, bend = _fixed_numbers(stack)
     wellheads = [_number(placed, placed.row.casing_height.metres) for placed in stack.of(WellheadRow)]
-    found = tuple(setbacks(stack, site, line_facts))
+    clocks = [placed.row.rule(placed.cite()) for placed in stack.of(ClockRow)]
+    spoken = tuple(setbacks(stack, site, line_facts))
+    found = tuple(one for one in spoken if isinstance(one, Setback))
+    words_only = tuple(one for one in spoken if isinstance(one, Unmeasured))
     cover = tuple(covers(stack, site, line_facts))
     apart = tuple(separations(stack, site))
     unseen = tuple((kind, placed.cite()) for kind, placed in unlooked(stack, site))
     casing = max(wellheads, key=lambda number: number.value, default=None)
     used = [
-        *(setback.citation for setback in found if setback.applies),
+        *(citation for one in found if one.applies for citation in (one.citation, *one.also)),
+        *(one.citation for one in words_only if one.applies),
         *(citation for one in cover for citation in (one.citation, *one.also)),
         *(citation for one in apart for citation in (one.citation, *one.also)),
         *_cited(trench, locate, roots, bend, casing),
         *(citation for _, citation in unseen),
+        *(clock.citation for clock in clocks[-1:]),
     ]
     return Requirements(
         setbacks=found,
@@ -64,13 +82,29 @@ def resolve(stack: Stack, site: Site) -> Requirements:
         locate=locate,
         roots=roots,
         bend_limit_deg=bend,
-        stack=tuple(layer.note for layer in stack.layers),
+        stack=stack.notes,
         unlooked=unseen,
         overridden=tuple(placed.cite() for placed in stack.rows if placed.override),
         unconfirmed=tuple({citation.row: citation for citation in used if not citation.confirmed}.values()),
         casing_height_m=casing,
         confidence=stack.confidence,
+        clock=clocks[-1] if clocks else None,
+        unmeasured=words_only,
+        warnings=tuple(_outside(stack, where)) if where is not None else (),
     )
+
+
+def _outside(stack: Stack, where: tuple[float, float]) -> Iterator[str]:
+    """Name the layers in whose bounds a place does not lie."""
+    longitude, latitude = where
+    for layer in stack.layers:
+        if layer.head.bbox:
+            west, south, east, north = layer.head.bbox
+            if not (west <= longitude <= east and south <= latitude <= north):
+                yield (
+                    f"the site ({latitude:.3f}, {longitude:.3f}) lies outside the bounds of {layer.head.title}"
+                    f" ({layer.name}): are these its rules?"
+                )
 
 
 def _check_site_facts(stack: Stack, site: Site) -> None:
@@ -85,19 +119,39 @@ def _check_site_facts(stack: Stack, site: Site) -> None:
                 expected = "a fact that a rule asks for"
                 faults.append(Fault(file="site.toml", where=where, found=name, expected=expected, mend=near))
             continue
-        is_bare = isinstance(value, int | float) and not isinstance(value, bool)
-        expected_types = _PYTHON_SORT.get(sorts[name])
-        if not (isinstance(value, expected_types) if expected_types else is_bare):
+        if not _is_of(value, sorts[name]):
             expected = "true or false" if sorts[name] == "yes_no" else f"a value of sort {sorts[name]}"
             faults.append(Fault(file="site.toml", where=where, found=shown(value), expected=expected))
     if faults:
         raise InputFaults(faults)
 
 
+def _is_of(value: object, sort: str) -> bool:
+    if sort == "date":
+        try:
+            return isinstance(value, str) and date.fromisoformat(value).isoformat() == value
+        except ValueError:
+            return False
+    if sort in _PYTHON_SORT:
+        return isinstance(value, _PYTHON_SORT[sort])
+    return isinstance(value, int | float) and not isinstance(value, bool)
+
+
 def _line_facts(site: Site, line: Line) -> Facts:
-    """Facts of a line as conditions name them; what its end building states of ``dwelling`` holds for the line too."""
-    end = next((feature.facts for feature in site.features if feature.id == line.end), {})
+    """Facts of a line as conditions name them.
+
+    What its end building states of ``dwelling`` holds for the line too. A line from a well that has its pump in it is no
+    suction line, and one from a well with the pump elsewhere is; so is what tees off such a line.
+    """
+    starts = {one.id: one.start for one in site.lines}
+    begin = line.start
+    for _ in starts:
+        begin = starts.get(begin, begin)
+    facts = {feature.id: feature.facts for feature in site.features if feature.id in (begin, line.end)}
+    end, start = facts.get(line.end, {}), facts.get(begin, {})
     inherited = {"line.dwelling": end["dwelling"]} if "dwelling" in end else {}
+    if "pump_at_well" in start:
+        inherited["line.suction"] = not start["pump_at_well"]
     return inherited | {f"line.{name}": fact for name, fact in line.facts.items()}
 
 

@@ -1,29 +1,27 @@
-"""Setback rows against the pairs of one site.
+"""Setback rows against the pairs of one site, and what nobody looked for.
 
-Rows of one rule that are alternatives (casing to 6 m or more: 15 m; any other well: 30 m) share a group. As long as the
-facts decide, every row answers for itself. Where a fact is missing, the alternatives that are still possible become
-one setback that holds the largest number and names every possible answer.
+Which rows answer together is found once for each kind; two things of one kind with the same facts get the same answers.
 """
 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import replace
 
-from siteplan.rules.conditions import Facts, asked, because, missing, outcomes, truth
-from siteplan.rules.model import Setback
-from siteplan.rules.rows import SetbackRow
+from siteplan.rules.conditions import Facts, leaves, truth
+from siteplan.rules.model import Setback, Unmeasured
+from siteplan.rules.rows import MultiplierRow, SetbackRow
+from siteplan.rules.setback_rows import kinds_named
+from siteplan.rules.speaking import Pair, Rule, Voice, answers, largest
 from siteplan.rules.stack import Placed, Stack
 from siteplan.site.catalogue import kinds
 from siteplan.site.features import Feature
 from siteplan.site.site import Site
-from siteplan.units import Length
-
-Rule = tuple[Placed[SetbackRow], ...]
 
 
-def setbacks(stack: Stack, site: Site, line_facts: Mapping[str, Facts]) -> Iterator[Setback]:
-    """Yield one setback for each row that speaks of a pair on the site, applicable or not.
+def setbacks(stack: Stack, site: Site, line_facts: Mapping[str, Facts]) -> Iterator[Setback | Unmeasured]:
+    """Yield what each row asks that speaks of a pair on the site, applicable or not.
 
     Parameters
     ----------
@@ -34,21 +32,36 @@ def setbacks(stack: Stack, site: Site, line_facts: Mapping[str, Facts]) -> Itera
     line_facts : mapping
         Facts of each line to lay by its id, named as conditions name them.
     """
-    by_kind = _rules_by_kind(stack)
-    general = {f"site.{name}": value for name, value in site.facts.items()}
-    wells = [(well, {**general, **_named("well", well)}) for well in site.of_kind("well")]
-    hazards = [(hazard, _named("hazard", hazard)) for hazard in site.features if hazard.kind in by_kind]
-    for well, facts in wells:
-        for hazard, hazard_facts in hazards:
-            for rule in by_kind[hazard.kind]:
-                if rule[0].row.from_ == "well" and hazard.id != well.id:
-                    yield from _of_rule(rule, well.id, hazard, {**facts, **hazard_facts})
+    rules = _rules(stack)
+    spoken_of = {kind for kind, _ in rules}
+    hazards = [(hazard, _named("hazard", hazard)) for hazard in site.features if hazard.kind in spoken_of]
+    sums = {kind: _sums(stack, site, kind) for kind in {hazard.kind for hazard, _ in hazards}}
+    decisive = {kind: _decisive(rules, kind) for kind in sums}
+    general = _of_site(site)
+    subjects: list[tuple[str, str, Facts, tuple[str, ...]]] = [
+        ("well", well.id, _named("well", well), ("well",)) for well in site.of_kind("well")
+    ]
     for line in site.lines:
-        for hazard, hazard_facts in hazards:
-            for rule in by_kind[hazard.kind]:
-                if rule[0].row.from_ == f"line:{line.carries}":
-                    facts = {**general, **line_facts[line.id], **hazard_facts}
-                    yield from _of_rule(rule, line.id, hazard, facts)
+        names = (f"line:{line.carries}", *(("suction_line",) if line.carries == "water" else ()))
+        subjects.append(("line", line.id, line_facts[line.id], names))
+    for subject, of, own, names in subjects:
+        told: dict[tuple[object, ...], list[Setback | Unmeasured]] = {}
+        for hazard, facts in hazards:
+            if hazard.id == of:
+                continue
+            key = (hazard.kind, *(facts.get(name) for name in decisive[hazard.kind]))
+            if key not in told:
+                pair = Pair(
+                    subject="well" if subject == "well" else "line",
+                    of=of,
+                    to=hazard.id,
+                    status=hazard.status,
+                    facts={**general, **own, **facts},
+                    sums=sums[hazard.kind],
+                )
+                found = (rule for name in names for rule in rules.get((hazard.kind, name), ()))
+                told[key] = [answer for rule in found for answer in answers(rule, pair)]
+            yield from (one if one.to == hazard.id else replace(one, to=hazard.id) for one in told[key])
 
 
 def ranked(found: Iterable[Setback]) -> list[Setback]:
@@ -66,34 +79,69 @@ def unlooked(stack: Stack, site: Site) -> Iterator[tuple[str, Placed[SetbackRow]
     seen = {
         kinds()[kind].name for kind in (*(f.kind for f in site.features), *site.looked) if kind in kinds()
     }
-    general = {f"site.{name}": value for name, value in site.facts.items()}
-    wells = [{**general, **_named("well", well)} for well in site.of_kind("well")]
+    wells = [{**_of_site(site), **_named("well", well)} for well in site.of_kind("well")]
     strictest: dict[str, tuple[str, Placed[SetbackRow]]] = {}
     for placed in stack.of(SetbackRow):
         if placed.row.from_ != "well" or all(truth(placed.when, facts) is False for facts in wells):
             continue
-        for kind in placed.row.to:
+        for kind in kinds_named(placed.row.to):
             name = kinds()[kind].name
             held = strictest.get(name)
-            if name not in seen and (held is None or _metres(held[1]) < _metres(placed)):
+            if name not in seen and (held is None or largest(held[1]).metres < largest(placed).metres):
                 strictest[name] = (held[0] if held else kind, placed)
     yield from strictest.values()
 
 
-def _metres(placed: Placed[SetbackRow]) -> float:
-    return placed.row.distance.metres
-
-
-def _rules_by_kind(stack: Stack) -> dict[str, list[Rule]]:
-    """Rows that are alternatives together, by the kind that they speak of."""
-    grouped: dict[tuple[str, str, str], list[Placed[SetbackRow]]] = defaultdict(list)
+def _rules(stack: Stack) -> dict[tuple[str, str], list[Rule]]:
+    """Rows that answer together, by the kind that they speak of and what they are measured from."""
+    multipliers: dict[tuple[str, str, str], list[Placed[MultiplierRow]]] = defaultdict(list)
+    for times in stack.of(MultiplierRow):
+        for kind in kinds_named(times.row.to):
+            multipliers[(kind, times.row.from_, times.home)].append(times)
+    grouped: dict[tuple[str, str], dict[str, list[Voice]]] = defaultdict(lambda: defaultdict(list))
     for placed in stack.of(SetbackRow):
-        for kind in placed.row.to:
-            grouped[(kind, placed.row.from_, placed.row.group or f"={placed.row.id}")].append(placed)
-    by_kind: dict[str, list[Rule]] = defaultdict(list)
-    for (kind, _, _), rule in grouped.items():
-        by_kind[kind].append(tuple(rule))
-    return by_kind
+        row = placed.row
+        for kind in kinds_named(row.to):
+            acting = () if placed.override else multipliers.get((kind, row.from_, placed.home), ())
+            voice = Voice(
+                placed=placed,
+                multipliers=tuple(one for one in acting if not one.row.rows or row.id in one.row.rows),
+            )
+            alone = not row.group or not row.in_plan
+            grouped[(kind, row.from_)][f"={row.id}" if alone else row.group].append(voice)
+    rules: dict[tuple[str, str], list[Rule]] = {}
+    for key, groups in grouped.items():
+        specific = tuple(
+            voice for voices in groups.values() for voice in voices if _displaces(voice.placed.row)
+        )
+        rules[key] = [_rule(tuple(voices), specific) for voices in groups.values()]
+    return rules
+
+
+def _decisive(rules: Mapping[tuple[str, str], list[Rule]], kind: str) -> list[str]:
+    """Facts of a thing of a kind that any rule looks at."""
+    voices = [
+        voice for (one, _), found in rules.items() if one == kind for rule in found for voice in rule.voices
+    ]
+    conditions = [voice.placed.when for voice in voices]
+    conditions += [one.when for voice in voices for one in voice.multipliers]
+    names = {test.fact for when in conditions for test in leaves(when)}
+    names |= {voice.placed.formula.fact for voice in voices if voice.placed.formula is not None}
+    return ["hazard.status", *sorted(name for name in names if name.startswith("hazard."))]
+
+
+def _displaces(row: SetbackRow) -> bool:
+    """Whether a default row gives way to this one: only to a distance, never to words or a bare prohibition."""
+    return row.in_plan and not row.default and not row.prohibit
+
+
+def _rule(voices: tuple[Voice, ...], specific: tuple[Voice, ...]) -> Rule:
+    homes = {voice.placed.home for voice in voices if voice.placed.row.default}
+    return Rule(voices=voices, specific=tuple(one for one in specific if one.placed.home in homes))
+
+
+def _of_site(site: Site) -> Facts:
+    return {f"site.{name}": value for name, value in site.facts.items()}
 
 
 def _named(whose: str, feature: Feature) -> Facts:
@@ -102,75 +150,18 @@ def _named(whose: str, feature: Feature) -> Facts:
     }
 
 
-def _of_rule(rule: Rule, subject: str, hazard: Feature, facts: Facts) -> Iterator[Setback]:
-    """What the alternatives of one rule ask of one pair."""
-    possible: list[Placed[SetbackRow]] = []
-    unknown = False
-    for placed in rule:
-        row = placed.row
-        if hazard.status not in row.statuses:
-            words = f"{hazard.status} (the rule counts {', '.join(row.statuses)})"
-            yield _setback(placed, subject, hazard, applies=False, why=(words,))
+def _sums(stack: Stack, site: Site, kind: str) -> dict[str, Facts]:
+    """The sum that each row asks for over the things of a kind; no sum where one of them leaves it open."""
+    things = [(feature, _named("hazard", feature)) for feature in site.of_kind(kind)]
+    sums: dict[str, Facts] = {}
+    for placed in stack.of(SetbackRow):
+        asked = placed.row.sum_of
+        if asked is None or kind not in kinds_named(placed.row.to):
             continue
-        met = truth(placed.when, facts)
-        if met is False:
-            yield _setback(placed, subject, hazard, applies=False, why=because(placed.when, facts))
-            continue
-        unknown = unknown or met is None
-        possible.append(placed)
-    if unknown:
-        yield _undecided(possible, subject, hazard, facts)
-        return
-    for placed in possible:
-        yield _setback(placed, subject, hazard, why=because(placed.when, facts))
-
-
-def _undecided(
-    possible: Sequence[Placed[SetbackRow]], subject: str, hazard: Feature, facts: Facts
-) -> Setback:
-    """One setback for the alternatives between which only facts that nobody stated can choose."""
-    conditions = [placed.when for placed in possible]
-    answers: dict[str, Length | None] = {}
-    for chosen in outcomes(conditions, facts):
-        holding = [placed for placed, holds in zip(possible, chosen, strict=True) if holds]
-        if holding:
-            largest = max(holding, key=_metres)
-            answers[_words(largest)] = largest.row.distance
-        else:
-            answers["otherwise"] = None
-    governs = max(possible, key=_metres)
-    if {answer and answer.metres for answer in answers.values()} == {governs.row.distance.metres}:
-        return _setback(governs, subject, hazard)
-    order = {_words(placed): place for place, placed in enumerate(possible)}
-    either = sorted(answers.items(), key=lambda answer: order.get(answer[0], len(order)))
-    return _setback(governs, subject, hazard, open_facts=missing(conditions, facts), either=tuple(either))
-
-
-def _words(placed: Placed[SetbackRow]) -> str:
-    return placed.row.words or asked(placed.when)
-
-
-def _setback(
-    placed: Placed[SetbackRow],
-    subject: str,
-    hazard: Feature,
-    *,
-    why: tuple[str, ...] = (),
-    open_facts: tuple[str, ...] = (),
-    either: tuple[tuple[str, Length | None], ...] = (),
-    applies: bool = True,
-) -> Setback:
-    row = placed.row
-    return Setback(
-        subject="well" if row.from_ == "well" else "line",
-        of=subject,
-        to=hazard.id,
-        least=row.distance,
-        from_point=row.from_point,
-        to_edge=row.to_edge,
-        because=why,
-        missing=open_facts,
-        either=either,
-        applies=applies,
-        citation=placed.cite(),
-    )
+        counted = [facts for feature, facts in things if feature.status in placed.row.statuses]
+        meeting = [(facts, truth(placed.over, facts)) for facts in counted]
+        stated = [facts.get(asked.fact) if met else None for facts, met in meeting if met is not False]
+        numbers = [float(value) for value in stated if value is not None]
+        if len(numbers) == len(stated):
+            sums[placed.row.id] = {asked.fact.replace("hazard.", "sum."): sum(numbers)}
+    return sums

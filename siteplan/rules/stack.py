@@ -6,7 +6,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any, Generic, TypeVar, cast
 
+from siteplan.rules.compiled import SITE_FACTS
 from siteplan.rules.conditions import Conditions
+from siteplan.rules.formulas import Formula
 from siteplan.rules.model import Citation, LayerNote
 from siteplan.rules.rows import Head, Row
 
@@ -23,8 +25,10 @@ class Placed(Generic[R]):
         What it says.
     layer : str
         Layer that holds it, or ``site`` for a site override.
-    when : Conditions
-        Its conditions, ready to be held against facts.
+    home : str
+        Layer that wrote it, also where a site overrides it.
+    when, over, formula : Conditions, Conditions, Formula or None
+        Its conditions, what it adds up, and how its distance hangs on a fact, ready to be held against facts.
     raw : mapping
         The row as it stands in the file, for an override to change.
     override : str
@@ -33,7 +37,10 @@ class Placed(Generic[R]):
 
     row: R
     layer: str
+    home: str = ""
     when: Conditions = ()
+    over: Conditions = ()
+    formula: Formula | None = None
     raw: Mapping[str, Any] = field(default_factory=dict)
     override: str = ""
 
@@ -66,18 +73,17 @@ class Placed(Generic[R]):
         )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Layer:
-    """One rules file: its name, its head and its own rows in file order."""
+    """One rules file: its name, its head and its own rows by table, in file order. Compared by identity."""
 
     name: str
     file: str
     head: Head
     rows: tuple[Placed[Row], ...]
 
-    @property
-    def note(self) -> LayerNote:
-        """What prints of it."""
+    def note(self, set_aside: tuple[str, ...] = ()) -> LayerNote:
+        """What prints of it; ``set_aside`` are its rows that a layer above preempts, in words."""
         head = self.head
         return LayerNote(
             layer=self.name,
@@ -86,6 +92,8 @@ class Layer:
             edition=head.edition,
             gaps=tuple(head.gaps),
             silent=tuple(head.silent),
+            thin=head.thin,
+            set_aside=set_aside,
         )
 
 
@@ -100,12 +108,15 @@ class Stack:
     layers : tuple of Layer
         From the most general to the most local.
     rows : tuple of Placed
-        Rows in force: those of all layers without the replaced ones, site overrides applied.
+        Rows in force: those of all layers without the replaced and the preempted ones, site overrides applied.
+    set_aside : tuple of (Placed, str)
+        Rows that count for nothing because a layer above them preempts their table, and the name of that layer.
     """
 
     name: str
     layers: tuple[Layer, ...]
     rows: tuple[Placed[Row], ...]
+    set_aside: tuple[tuple[Placed[Row], str], ...] = ()
 
     def of(self, kind: type[R]) -> tuple[Placed[R], ...]:
         """Rows of one table, from the most general layer to the most local.
@@ -117,7 +128,17 @@ class Stack:
     @property
     def site_facts(self) -> dict[str, str]:
         """Facts of the whole site that conditions may ask for, with their sort."""
-        return {name: sort for layer in self.layers for name, sort in layer.head.site_facts.items()}
+        return SITE_FACTS | {n: sort for layer in self.layers for n, sort in layer.head.site_facts.items()}
+
+    @property
+    def notes(self) -> tuple[LayerNote, ...]:
+        """What prints of the layers."""
+        words: dict[str, list[str]] = {layer.name: [] for layer in self.layers}
+        for placed, by in self.set_aside:
+            words[placed.layer].append(
+                f"{placed.row.id}: set aside, {by} preempts every {placed.row.table} below"
+            )
+        return tuple(layer.note(tuple(words[layer.name])) for layer in self.layers)
 
     @property
     def confidence(self) -> float:

@@ -129,6 +129,43 @@ class Surface:
     cover_class: str
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FrostSoil:
+    """One soil as the frost depth knows it: how well it conducts, and where the equations of that hold.
+
+    Attributes
+    ----------
+    unfrozen : (a, b, c)
+        k = (a log10 w + b) 10^(c r) in W/(m K), with water w in percent and dry density r in kg/m3.
+    frozen : (a, b, c, d)
+        k = a 10^(b r) + c w 10^(d r).
+    density_kg_m3 : (least, most)
+    least_water_percent : float
+    """
+
+    id: str
+    name: str
+    unfrozen: tuple[float, float, float]
+    frozen: tuple[float, float, float, float]
+    density_kg_m3: tuple[float, float]
+    least_water_percent: float
+    source: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FrostSurface:
+    """One surface as the frost depth knows it: its n-factor where snow is left lying, and where it is cleared off."""
+
+    id: str
+    name: str
+    n: float
+    n_cleared: float
+    source: str
+
+
+_NO_COMMON: dict[str, Any] = {"groups": [], "kinds": [], "facts": {}}
+
+
 def _table(name: str) -> tuple[str, dict[str, dict[str, Any]]]:
     path = layers_folder() / name
     try:
@@ -141,6 +178,12 @@ def _table(name: str) -> tuple[str, dict[str, dict[str, Any]]]:
 
 def _build(cls: type[Any], name: str, lengths: tuple[str, ...]) -> dict[str, Any]:
     file, rows = _table(name)
+    return _made(cls, file, rows, lengths)
+
+
+def _made(
+    cls: type[Any], file: str, rows: Mapping[str, dict[str, Any]], lengths: tuple[str, ...]
+) -> dict[str, Any]:
     made: dict[str, Any] = {}
     faults: list[Fault] = []
     for row_id, row in rows.items():
@@ -170,8 +213,20 @@ def _build(cls: type[Any], name: str, lengths: tuple[str, ...]) -> dict[str, Any
 
 @cache
 def kinds() -> Mapping[str, Kind]:
-    """Kinds of features by id."""
-    return _build(Kind, "kinds.toml", ("dig_clearance",))
+    """Kinds of features by id; hazards with the facts that ``[common]`` gives to all of them after their own."""
+    file, rows = _table("kinds.toml")
+    common = _NO_COMMON | rows.pop("common", {})
+    for kind, row in rows.items():
+        if row.get("group") in common["groups"] or kind in common["kinds"]:
+            row["facts"] = {**row.get("facts", {}), **common["facts"]}
+    return _made(Kind, file, rows, ("dig_clearance",))
+
+
+@cache
+def kinds_of_sources() -> tuple[str, ...]:
+    """Kinds that a rule means by any source of contamination: those of the groups that ``[common]`` names."""
+    groups = (_NO_COMMON | _table("kinds.toml")[1].get("common", {}))["groups"]
+    return tuple(kind.id for kind in kinds().values() if kind.group in groups)
 
 
 @cache
@@ -197,3 +252,15 @@ def products() -> Mapping[str, Product]:
     """Pipes, conduits and cables by id."""
     lengths = ("outside", "least_radius", "stock")
     return {**_build(Product, "pipes.toml", lengths), **_build(Product, "conduits.toml", lengths)}
+
+
+@cache
+def frost_soils() -> Mapping[str, FrostSoil]:
+    """Soils of the computed frost depth, by id."""
+    return _build(FrostSoil, "frost_soils.toml", ())
+
+
+@cache
+def frost_surfaces() -> Mapping[str, FrostSurface]:
+    """Surfaces of the computed frost depth, by id."""
+    return _build(FrostSurface, "frost_surfaces.toml", ())

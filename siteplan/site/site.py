@@ -9,6 +9,7 @@ from typing import Literal
 
 from siteplan.site.evidence import Evidence
 from siteplan.site.features import Fact, Feature, Line, Source
+from siteplan.site.frost import FrostInputs
 from siteplan.units import System
 
 
@@ -94,7 +95,9 @@ class Site:
     looked : mapping of str to str
         Kinds that somebody looked for and did not find, with the words to print ("none within 200 ft, walked with owner").
     facts : mapping
-        Facts of the whole site that the rules ask for (``subdivision``, ``snow_cleared`` ...).
+        Facts of the whole site that the rules ask for (``subdivision`` ...).
+    frost : FrostInputs or None
+        What a frost depth is computed from; ``None``: only adopted depths count.
     """
 
     name: str
@@ -113,6 +116,7 @@ class Site:
     levels: tuple[Level, ...] = ()
     looked: Mapping[str, str] = field(default_factory=dict)
     facts: Mapping[str, Fact] = field(default_factory=dict)
+    frost: FrostInputs | None = None
 
     def feature(self, feature_id: str) -> Feature:
         """Return the feature with this id; KeyError if there is none."""

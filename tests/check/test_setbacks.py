@@ -6,10 +6,10 @@ import pytest
 from shapely import box
 
 from siteplan.check import check, worst_verdict
-from siteplan.check.setbacks import check_unlooked
+from siteplan.check.setbacks import check_setbacks, check_unlooked
 from siteplan.check.verdicts import judge
 from siteplan.route.model import Layout
-from siteplan.rules.model import Citation
+from siteplan.rules.model import Citation, Unmeasured
 from siteplan.site.evidence import Evidence
 from siteplan.units import Length
 from tests.check.scenes import FT, ROW, feature, requirements, site, well_to, works
@@ -111,3 +111,95 @@ def test_advised_rows_never_set_the_exit_code() -> None:
 )
 def test_judge(margin: float, error: float, verdict: str) -> None:
     assert judge(margin, error) == verdict
+
+
+GRANT = {"required": 100.0, "approvable": Length(50, "ft"), "approval": "the board of health"}
+
+
+@pytest.mark.parametrize(
+    ("distance", "error", "verdict"),
+    [
+        (100.0, 0.0, "clear"),
+        (99.0, 0.0, "needs approval"),
+        (60.0, 0.0, "needs approval"),
+        (50.0, 0.0, "needs approval"),
+        (49.0, 0.0, "short"),
+        (99.0, 3.0, "too close to call"),
+        (104.0, 3.0, "clear"),
+        (60.0, 3.0, "needs approval"),
+        (52.0, 3.0, "too close to call"),
+        (48.0, 3.0, "too close to call"),
+        (46.0, 3.0, "short"),
+    ],
+)
+def test_what_an_authority_may_grant_is_never_a_pass(distance: float, error: float, verdict: str) -> None:
+    """N.J.A.C. 7:9A-4.3 footnote 4: a field 60 ft from a well, 100 ft, down to 50 ft by approval: needs approval."""
+    finding = well_to(distance * FT, other=Evidence(method="record", edge_m=error * FT), **GRANT)
+    assert finding.verdict == verdict
+    assert "down to 50 ft by approval: the board of health" in finding.because
+    if verdict == "too close to call":
+        assert f"{1.0 if distance == 99.0 else 2.0} ft" in finding.settle
+
+
+def test_an_advised_distance_that_may_be_lowered_sets_no_exit_code() -> None:
+    advised = Citation(row="row", layer="us/xx", text="Rule 1", standing="verified", force="advised")
+    assert worst_verdict((well_to(60 * FT, citation=advised, **GRANT),)) == "clear"
+    assert worst_verdict((well_to(60 * FT, **GRANT),)) == "needs approval"
+
+
+@pytest.mark.parametrize(
+    ("distance", "error", "verdict"),
+    [
+        (-0.5, 0.0, "short"),
+        (0.0, 0.0, "short"),
+        (0.1, 0.0, "clear"),
+        (1.0, 3.0, "too close to call"),
+        (-0.5, 3.0, "short"),
+    ],
+)
+def test_a_prohibition_is_broken_by_touching(distance: float, error: float, verdict: str) -> None:
+    finding = well_to(distance, required=0.0, prohibit=True, other=Evidence(method="record", edge_m=error))
+    assert finding.verdict == verdict
+    assert finding.required_text == "never in, under or through"
+
+
+def test_a_formula_without_a_ceiling_is_never_clear_without_its_fact() -> None:
+    given = {
+        "missing": ("well.daily_gallons",),
+        "either": (("never less than", Length(50, "ft")),),
+        "open_top": True,
+    }
+    assert well_to(500 * FT, **given).verdict == "not checked"
+    assert well_to(40 * FT, **given).verdict == "short"
+    assert "daily gallons of the well" in well_to(500 * FT, **given).settle
+
+
+def test_a_multiplier_is_told() -> None:
+    finding = well_to(80 * FT, required=100.0, multiplied=("x 2: sensitive well",))
+    assert finding.verdict == "short"
+    assert "x 2: sensitive well" in finding.because
+
+
+@pytest.mark.parametrize(("applies", "verdict"), [(True, "not checked"), (False, "not applicable")])
+def test_what_no_plan_can_be_tested_for_is_said_and_not_passed(applies: bool, verdict: str) -> None:
+    words = "18 in, measured vertically: water over sewer"
+    asked = Unmeasured(
+        subject="well",
+        of="well",
+        to="field",
+        words=words,
+        missing=("hazard.watertight",),
+        applies=applies,
+        because=() if applies else ("watertight yes",),
+        citation=ROW,
+    )
+    here, there = (
+        feature("well", "well", box(0, 0, 1, 1).centroid),
+        feature("field", "absorption_area", box(5, 5, 9, 9)),
+    )
+    layout = Layout(reaches=(), paths=(), kept_off=(), corridor=box(0, 0, 1, 1), certificate="")
+    (finding,) = check_setbacks(site(here, there), requirements(unmeasured=(asked,)), layout, works())
+    assert (finding.verdict, finding.what, finding.required_text) == (verdict, "Well to Field", words)
+    assert finding.points == ()
+    assert "not stated: watertight of the other thing" in finding.because
+    assert bool(finding.settle) is applies

@@ -9,7 +9,8 @@ from typing import Any
 
 from shapely import Point
 
-from siteplan.read.facts import LINE_FACTS, parse_fact
+from siteplan.read.facts import parse_fact
+from siteplan.rules.compiled import LINE_FACTS
 from siteplan.site.catalogue import kinds
 from siteplan.site.evidence import Evidence
 from siteplan.site.features import Feature, Line, Source
@@ -94,3 +95,43 @@ def write_layer(folder: Path, name: str, rows: str, head: str = HEAD) -> Path:
     path.parent.mkdir(parents=True, exist_ok=True)
     path.write_text(head.lstrip() + dedent(rows).replace("SOURCE\n", SOURCE), encoding="utf-8")
     return path
+
+
+BASE = "".join(
+    f'[[{table}]]\nid = "{ident}"\n{numbers}\nSOURCE\n\n'
+    for table, ident, numbers in (
+        ("trench", "base-spoil", 'what = "spoil_back"\ndistance = "2 ft"'),
+        ("trench", "base-egress", 'what = "egress_depth"\ndistance = "4 ft"'),
+        ("trench", "base-spacing", 'what = "egress_spacing"\ndistance = "25 ft"'),
+        ("trench", "base-protection", 'what = "protection_depth"\ndistance = "5 ft"'),
+        ("trench", "base-engineer", 'what = "engineer_depth"\ndistance = "20 ft"'),
+        *(
+            (
+                "trench",
+                f"base-slope-{soil.lower()}",
+                f'what = "slope"\nsoil_class = "{soil}"\nslope = {slope}',
+            )
+            for soil, slope in (("A", 0.75), ("B", 1.0), ("C", 1.5), ("rock", 0.0))
+        ),
+        ("locate", "base-zone", 'tolerance = "18 in"'),
+        ("locate", "base-notice", 'call = "811"\nnotice = "2 days"\nlife = "30 days"'),
+        ("roots", "base-roots", 'times_trunk = 12.0\nleast = "3 ft"'),
+        ("bend", "base-bend", "limit_deg = 360"),
+    )
+)
+"""The numbers that no plan can do without, for layers that have nothing else above them."""
+
+
+def setback(ident: str, body: str, kind: str = "septic_tank", start: str = "well") -> str:
+    """One setback row as a file has it."""
+    return f'[[setback]]\nid = "{ident}"\nfrom = "{start}"\nto = ["{kind}"]\n{body}\nSOURCE\n\n'
+
+
+def multiplier(ident: str, body: str, kind: str = "septic_tank") -> str:
+    """One multiplier as a file has it."""
+    return f'[[multiplier]]\nid = "{ident}"\nfrom = "well"\nto = ["{kind}"]\n{body}\nSOURCE\n\n'
+
+
+def when(fact: str, op: str, value: str) -> str:
+    """One condition as a file has it; the value with its quotes."""
+    return f'{{ fact = "{fact}", op = "{op}", value = {value} }}'

@@ -9,11 +9,21 @@ from typing import Any
 import pytest
 from rules_scenes import feature, line, override, site
 
+from siteplan.read.facts import parse_fact
 from siteplan.rules import load_stack, resolve
+from siteplan.rules.model import Setback, Unmeasured
 from siteplan.rules.setbacks import ranked
+from siteplan.site.features import Feature
 from siteplan.units import parse_length
 
 CASES = Path(__file__).parents[1] / "cases" / "rules"
+GIVEN = {"name", "stack", "well", "hazard", "others", "line", "site"}
+EXPECTED = {
+    *("distance", "row", "force", "standing", "approvable", "multiplied", "prohibit", "unmeasured"),
+    *("missing", "either", "not_applicable", "measured", "meets", "meets_50_ft"),
+}
+KEYS = GIVEN | EXPECTED
+"""As tests/cases/rules/README.md tells them."""
 
 
 def _cases(table: str) -> list[Any]:
@@ -24,31 +34,59 @@ def _cases(table: str) -> list[Any]:
     return [pytest.param(case, id=f"{name}: {case['name']}") for name, case in found]
 
 
+def _thing(name: str, stated: dict[str, Any]) -> Feature:
+    facts = {key: value for key, value in stated.items() if key not in ("kind", "status")}
+    return feature(name, stated["kind"], stated.get("status", "existing"), **facts)
+
+
+def _pair(case: dict[str, Any]) -> tuple[list[Setback], list[Unmeasured]]:
+    """What the rules ask of the well, or of the line if the case has one, against the hazard."""
+    stack = load_stack(case["stack"])
+    well = _thing("well", {"kind": "well", **case.get("well", {})})
+    hazard = _thing("hazard", case["hazard"])
+    others = [_thing(f"other-{number}", one) for number, one in enumerate(case.get("others", []))]
+    lines = (line("line", **case["line"]),) if "line" in case else ()
+    facts = {name: parse_fact(value, stack.site_facts[name]) for name, value in case.get("site", {}).items()}
+    needs = resolve(stack, site(well, hazard, *others, lines=lines, rules=case["stack"], facts=facts))
+    subject = "line" if lines else "well"
+    found = [one for one in needs.setbacks if (one.of, one.to) == (subject, "hazard")]
+    return found, [one for one in needs.unmeasured if (one.of, one.to) == (subject, "hazard")]
+
+
 @pytest.mark.parametrize("case", _cases("setback"))
 def test_setback(case: dict[str, Any]) -> None:
-    well = feature("well", "well", **case.get("well", {}))
-    hazard = feature("hazard", **case["hazard"])
-    needs = resolve(
-        load_stack(case["stack"]), site(well, hazard, rules=case["stack"], facts=case.get("site"))
-    )
-    found = [one for one in needs.setbacks if (one.of, one.to) == ("well", "hazard")]
-    absent = {one.citation.row for one in found if not one.applies}
+    assert set(case) <= KEYS, sorted(set(case) - KEYS)
+    found, words_only = _pair(case)
+    absent = {one.citation.row for one in (*found, *words_only) if not one.applies}
     assert set(case.get("not_applicable", [])) <= absent
-    assert all(one.because for one in found if not one.applies)
+    assert all(one.because for one in (*found, *words_only) if not one.applies)
+    said = [one for one in words_only if one.applies]
+    if "unmeasured" in case:
+        assert bool(said) is case["unmeasured"]
     governing = ranked(found)
-    if "distance" not in case:
-        assert governing == []
+    if case.get("distance", "none") == "none":
+        assert [(str(one.least), one.citation.row) for one in governing if not one.prohibit] == []
+        if "row" in case:
+            holding = (*said, *(one for one in governing if one.prohibit))
+            assert case["row"] in [one.citation.row for one in holding]
+            assert set(case.get("missing", [])) == {fact for one in holding for fact in one.missing}
+        assert any(one.prohibit for one in governing) is case.get("prohibit", False)
         return
     first = governing[0]
     assert (str(first.least), first.citation.row) == (case["distance"], case["row"])
     assert list(first.missing) == case.get("missing", [])
-    assert [[words, str(least or "")] for words, least in first.either] == case.get("either", [])
+    if "either" in case or not first.missing:
+        assert [[words, str(least or "")] for words, least in first.either] == case.get("either", [])
     assert first.citation.force == case.get("force", first.citation.force)
     assert first.citation.standing == case.get("standing", first.citation.standing)
+    assert str(first.approvable or "none") == case.get("approvable", "none")
+    assert list(first.multiplied) == case.get("multiplied", [])
+    assert any(one.prohibit for one in governing) is case.get("prohibit", False)
     if "measured" in case:
         measured = parse_length(case["measured"])
         assert (measured >= first.least.metres) is case["meets"]
-        assert (measured >= parse_length("50 ft")) is case["meets_50_ft"]
+        if "meets_50_ft" in case:
+            assert (measured >= parse_length("50 ft")) is case["meets_50_ft"]
 
 
 @pytest.mark.parametrize("case", _cases("cover"))
