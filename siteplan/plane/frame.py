@@ -82,14 +82,14 @@ class Frame:
     def to_ground(self, shape: Shape) -> Shape:
         """Longitude and latitude [deg] to ground metres; heights pass through."""
         equidistant, scale = _equidistant(self.longitude_deg, self.latitude_deg), self.scale
-        return _moved(shape, lambda x, y: tuple(scale * axis for axis in _through(equidistant, x, y)))
+        return _moved(shape, lambda x, y: tuple(scale * axis for axis in equidistant.transform(x, y)))
 
     def to_lonlat(self, shape: Shape) -> Shape:
         """Ground metres to longitude and latitude [deg]; heights pass through."""
         equidistant, scale = _equidistant(self.longitude_deg, self.latitude_deg), self.scale
         return _moved(
             shape,
-            lambda x, y: _through(equidistant, x / scale, y / scale, direction="INVERSE"),
+            lambda x, y: equidistant.transform(x / scale, y / scale, direction="INVERSE"),
         )
 
 
@@ -144,14 +144,6 @@ def _moved(shape: Shape, move: Callable[[Coordinates, Coordinates], tuple[Coordi
     if not np.isfinite(shapely.get_coordinates(moved)).all():
         raise ValueError("a coordinate is not a place on the earth (longitude comes first)")
     return moved
-
-
-def _through(
-    transformer: Transformer, x: Coordinates, y: Coordinates, direction: str = "FORWARD"
-) -> tuple[Coordinates, ...]:
-    """Transform arrays of any length: pyproj takes an array of one for a number, which numpy below 2.4 warns of."""
-    moved = transformer.transform(x.tolist(), y.tolist(), direction=direction)
-    return tuple(np.asarray(axis) for axis in moved)
 
 
 @cache

@@ -55,7 +55,7 @@ def test_a_file_in_the_way_and_a_name_that_cannot_print(tmp_path: Path) -> None:
 def test_what_the_new_site_shows_in_comments_can_be_taken_in(tmp_path: Path) -> None:
     write_new_site(tmp_path)
     text = (tmp_path / "site.toml").read_text(encoding="utf-8")
-    taken_in = re.sub(r"(?m)^# (?=\[\[|\w+ = )", "", text)
+    taken_in = re.sub(r"(?m)^# (?=\[\[?\w|\w+ = )", "", text)
     content = tomllib.loads(taken_in)
     assert {"override", "file", "looked"} <= content.keys()
     assert content["line"][0]["cover"] == "6 ft"
