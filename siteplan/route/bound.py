@@ -2,8 +2,9 @@
 
 The proof is made on the same ground with round corners cut inside the true round, so that no trench is lost that keeps
 its distances. One trench: the exact shortest. A tree: walking round it visits all its ends and uses each trench twice,
-so it is no shorter than half the shortest round trip; and no shorter than the way to its farthest end. Trenches may
-leave a building by different walls, so a round trip may go through the building where it starts, at no length.
+so it is no shorter than half the shortest round trip; no shorter than the way to its farthest end; and no shorter than the
+least tree on open ground. Trenches may leave a building by different walls, so a round trip may go through the building where
+it starts, at no length, and the least tree on open ground is used only where it starts at a point.
 """
 
 from __future__ import annotations
@@ -17,6 +18,7 @@ from shapely import Point
 
 from siteplan.route.between import Goal, shortest_between
 from siteplan.route.mesh import FreeGround
+from siteplan.route.open_tree import open_tree_m
 from siteplan.route.shortest import shortest_to_walls
 
 ROUND_TRIP_ENDS = 6
@@ -40,11 +42,11 @@ def least_m(ground: FreeGround, start: Goal, ends: Sequence[Goal]) -> float:
 
     Examples
     --------
-    Three corners of an even-sided triangle of 2 m: half the round trip is 3 m (the least tree has 3.46 m).
+    Three corners of an even-sided triangle of 2 m on open ground: the least tree has 2 sqrt(3) m.
 
     >>> ground = FreeGround(shapely.box(-5, -5, 5, 5))
     >>> round(least_m(ground, Point(0, 0), [Point(2, 0), Point(1, 3**0.5)]), 6)
-    3.0
+    3.464102
     """
     places = [start, *ends]
     between: dict[frozenset[int], float] = {}
@@ -64,7 +66,8 @@ def least_m(ground: FreeGround, start: Goal, ends: Sequence[Goal]) -> float:
         sum(between[frozenset(leg)] for leg in pairwise((0, *order, 0)))
         for order in permutations(numbers[1:])
     )
-    return max(farthest_m, min(trips) / 2)
+    open_m = open_tree_m(places) if isinstance(start, Point) else 0.0
+    return max(farthest_m, min(trips) / 2, open_m)
 
 
 def _between_m(ground: FreeGround, start: Goal, goal: Goal) -> float:

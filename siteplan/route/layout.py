@@ -190,6 +190,5 @@ def _certificate(site: Site, reaches: Sequence[Reach], bound_m: float, *, exact:
         )
     return (
         f"No layout that keeps every distance can be shorter than {printer.length(bound_m)} (proven); this one, "
-        f"{printer.length(length_m)}, is {over_percent:.1f} % over that, and as the proof is coarse where trenches "
-        f"branch or run from wall to wall, less may be left to save."
+        f"{printer.length(length_m)}, is {over_percent:.1f} % over that."
     )

@@ -162,9 +162,9 @@ def test_two_trenches_may_leave_a_building_by_two_walls() -> None:
     assert joined.length_m == pytest.approx(2 * hypot(25, 5) + 10 + 0.0, abs=0.05)
 
 
-def test_the_bound_of_a_triangle_is_half_its_round() -> None:
+def test_the_bound_of_a_triangle_is_its_least_tree() -> None:
     corners = [Point(0, 0), Point(2, 0), Point(1, sqrt(3))]
-    assert least_m(OPEN, corners[0], corners[1:]) == pytest.approx(3.0)
+    assert least_m(OPEN, corners[0], corners[1:]) == pytest.approx(2 * sqrt(3))
 
 
 def test_no_way_gives_no_tree() -> None:
