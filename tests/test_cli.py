@@ -126,6 +126,17 @@ def test_no_route_says_what_blocks_and_draws_it(site: Path) -> None:
     assert not (site / "plan" / "map.html").exists()
 
 
+def test_no_route_names_the_fact_that_nobody_stated(site: Path) -> None:
+    """New Jersey keeps a suction line as far off as the well itself; whether the pump is in the well decides."""
+    edit(site / "site.toml", 'rules = "us/mt/helena"', 'rules = "us/nj"')
+    edit(site / "site.toml", 'product = "pe-1-ips"', 'product = "pe-1-ips"\ncover = "5 ft"')
+    assert run("plan", site).exit_code == 0
+    edit(site / "site.geojson", ', "pump_at_well": true', "")
+    result = run("plan", site)
+    assert result.exit_code == 1
+    assert "while nobody states: suction of the line" in result.stderr
+
+
 BAD = [
     ("site.toml", 'bucket = "24 in"', "bucket = 24", "bucket"),
     ("site.toml", 'bucket = "24 in"', 'bucket = "36"', "no unit"),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
@@ -12,7 +13,9 @@ from shapely import box
 from shapely.ops import substring
 
 from siteplan.document.model import Plan
-from siteplan.plan import plan_folder
+from siteplan.plan import plan_folder, plan_site
+from siteplan.read import read_site
+from siteplan.rules import available_layers
 from siteplan.site.catalogue import data_folder
 from siteplan.site.evidence import one_sided_m, pair_sigma_m
 
@@ -126,6 +129,20 @@ def test_birch_landing_is_what_its_readme_says() -> None:
     assert [citation.row for citation in plan.requirements.overridden] == ["ca-on-obc-frost"]
     assert any(section.side_slope > 0 for section in plan.works.sections)
     assert len(plan.layout.reaches) == 2
+
+
+@pytest.mark.parametrize("name", [layer.name for layer in available_layers() if layer.name.count("/") <= 1])
+def test_the_example_plans_under_every_rule_set(name: str) -> None:
+    """What the law of each place makes of one site: a plan with verdicts, never a crash; a bound that holds."""
+    as_read = read_site(data_folder("example_sites") / "cedar-bench")
+    lines = tuple(replace(line, cover_m=1.6 if line.carries == "water" else None) for line in as_read.lines)
+    plan = plan_site(replace(as_read, rules=name, lines=lines))
+    assert plan.findings
+    assert plan.layout.bound_m is not None
+    assert plan.layout.bound_m <= plan.layout.length_m * (1 + 1e-9)
+    assert plan.layout.length_m <= 1.02 * plan.layout.bound_m
+    for finding in plan.findings:
+        assert finding.citation is None or finding.citation.text
 
 
 def test_the_example_is_plain_geojson() -> None:

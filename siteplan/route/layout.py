@@ -9,6 +9,7 @@ from shapely import LineString, MultiPolygon, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import substring
 
+from siteplan.errors import NoRoute
 from siteplan.route.approach import Approach, approach
 from siteplan.route.between import shortest_between
 from siteplan.route.blocked import no_route
@@ -19,6 +20,7 @@ from siteplan.route.mesh import FreeGround
 from siteplan.route.model import KeptOff, Layout, LinePath, Reach
 from siteplan.route.separate import Together, clear_of, reasons, together
 from siteplan.route.stations import names, stationed
+from siteplan.rules.conditions import label
 from siteplan.rules.model import Requirements
 from siteplan.site.site import Site
 from siteplan.units import Printer
@@ -72,7 +74,11 @@ def lay(site: Site, requirements: Requirements) -> Layout:
             for kept in _beside(site, requirements, group, first)
         )
         clear += beside
-        laid.append(_dig(site, group, _kept_by(site, group, everything), beside, free_names))
+        try:
+            laid.append(_dig(site, group, _kept_by(site, group, everything), beside, free_names))
+        except NoRoute as closed:
+            words = f"{closed}{_unstated(requirements, closed.blockers)}"
+            raise NoRoute(words, blockers=closed.blockers, where=closed.where) from None
     bound_m = sum(one.bound_m for one in laid)
     reaches = tuple(reach for one in laid for reach in one.reaches)
     paths = {path.line: path for one in laid for path in one.paths}
@@ -85,6 +91,17 @@ def lay(site: Site, requirements: Requirements) -> Layout:
         bound_m=bound_m,
         certificate=_certificate(site, reaches, bound_m, exact=all(one.exact for one in laid)),
     )
+
+
+def _unstated(requirements: Requirements, blockers: Sequence[str]) -> str:
+    """Return the facts that nobody stated and that might bring the distances to these things down, in words."""
+    facts = dict.fromkeys(
+        f"{label(fact)} of the {fact.partition('.')[0]}"
+        for setback in requirements.setbacks
+        if setback.subject == "line" and setback.to in blockers
+        for fact in setback.missing
+    )
+    return f" (the larger distance is kept while nobody states: {', '.join(facts)})" if facts else ""
 
 
 def _kept_by(site: Site, group: Together, everything: Sequence[KeptOff]) -> tuple[KeptOff, ...]:
