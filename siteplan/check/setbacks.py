@@ -144,7 +144,7 @@ def _finding(
         method=how_measured(evidence, to.evidence),
         points=(_xy(start), _xy(there)),
         settle=settle,
-        because=setback.because + setback.multiplied + notes,
+        because=setback.because + _multiplied(setback) + notes,
         confidence=requirements.confidence,
         citation=setback.citation,
     )
@@ -168,8 +168,7 @@ def _verdict(
     setback: Setback, measured: float, error: float, print_: Printer
 ) -> tuple[Verdict, tuple[str, ...]]:
     """Judge against the requirement; with missing facts, only if every answer gives the same verdict."""
-    lowest = setback.approvable
-    granted = () if lowest is None else (f"down to {lowest} by approval: {setback.approval}",)
+    granted = _granted(setback)
     if not setback.missing:
         return _judged(setback, setback.least, measured, error), granted
     answers: list[Verdict] = []
@@ -192,6 +191,19 @@ def _verdict(
     if verdicts == {"clear", "not applicable"}:
         return "clear", tuple(notes)
     return "not checked", tuple(notes)
+
+
+def _granted(setback: Setback) -> tuple[str, ...]:
+    if setback.approvable is None:
+        return ()
+    words = f": {setback.approval}" if setback.approval else ""
+    return (f"may be granted down to {setback.approvable}{words}",)
+
+
+def _multiplied(setback: Setback) -> tuple[str, ...]:
+    """Multipliers in the number, and the rules that set them."""
+    rules = dict.fromkeys(f"{one.text}{'' if one.confirmed else ' (unconfirmed)'}" for one in setback.also)
+    return setback.multiplied + ((f"multiplied by {'; '.join(rules)}",) if rules else ())
 
 
 def _judged(setback: Setback, least: Length, measured: float, error: float) -> Verdict:

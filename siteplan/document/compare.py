@@ -1,4 +1,4 @@
-"""One site under several rules layers, side by side: what each asks of each pair, and what it makes of it."""
+"""One site under several sets of rules, side by side: what each asks of each pair, and what it makes of it."""
 
 from __future__ import annotations
 
@@ -8,19 +8,20 @@ from collections.abc import Mapping
 from siteplan.check.finding import WORST_FIRST, Finding
 from siteplan.document.cautions import DECIDES
 from siteplan.document.model import Plan
+from siteplan.document.rule_words import nobody_looked, thin_notes, warnings
 from siteplan.document.summary import measured_text
 from siteplan.units import Printer
 
-TOPICS = ("setback", "cover", "unlooked")
+TOPICS = ("setback", "cover")
 
 
 def compare_table(plans: Mapping[str, Plan], width: int = 118) -> str:
-    """Pairs down, layers across; each cell holds the governing requirement and its verdict.
+    """Pairs down, sets of rules across; each cell holds the governing requirement and its verdict.
 
     Parameters
     ----------
     plans : mapping of str to Plan
-        Plan of the same site by the name of the layer, in the order of the columns. Each was routed under its own rules.
+        Plan of the same site by the name of its rules, in the order of the columns. Each was routed under its own rules.
     """
     from rich import box
     from rich.console import Console
@@ -43,9 +44,14 @@ def compare_table(plans: Mapping[str, Plan], width: int = 118) -> str:
     for name, plan in plans.items():
         length = Printer(plan.site.units).length(plan.layout.length_m)
         gaps = [gap for note in plan.requirements.stack for gap in note.gaps]
-        console.print(
-            Text(f"{name}: trench {length}" + ("" if not gaps else f"; not covered: {'; '.join(gaps)}"))
+        said = (
+            f"trench {length}",
+            nobody_looked(plan),
+            *(f"rules of {note.layer} NOT WHOLE" for note in thin_notes(plan)),
+            *warnings(plan),
+            gaps and f"not covered: {'; '.join(gaps)}",
         )
+        console.print(Text(f"{name}: " + "; ".join(words for words in said if words)))
     console.print(Text(f"Site overrides are left out here. {DECIDES}"))
     return out.getvalue()
 

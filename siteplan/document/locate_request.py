@@ -11,6 +11,7 @@ from siteplan.document.hazards import overhead_in_words, overhead_lines
 from siteplan.document.model import Plan
 from siteplan.document.pages import SMALL_PT, WARNING_PT, Book, Flow, make_book, title_block
 from siteplan.document.pdf import Stroke
+from siteplan.document.rule_words import on_every_sheet
 from siteplan.document.sheet import LETTER, Box, Paper, fit, scales
 from siteplan.document.symbols import Look
 from siteplan.document.table import Cell, Column, Row, Table
@@ -52,6 +53,8 @@ def locate_request(plan: Plan, paper: Paper = LETTER) -> bytes:
         flow = Flow(book)
         title_block(flow, book)
         flow.text("DO NOT DIG UNTIL EVERY OWNER HAS ANSWERED.", size=WARNING_PT, bold=True)
+        if said := on_every_sheet(plan):
+            flow.text(" ".join(said), size=SMALL_PT)
         _answers_table(flow, plan)
         _plan_drawing(flow, book, plan)
         _corner_table(flow, plan)
@@ -79,6 +82,7 @@ def locate_request_text(plan: Plan) -> str:
         lines += [f"{n}. {latitude:.6f}, {longitude:.6f}" for n, (latitude, longitude) in enumerate(spots, 1)]
     lines += [
         "",
+        *on_every_sheet(plan),
         *(str(caution) for caution in cautions(plan) if caution.id in ("locate", "private", "decides")),
     ]
     return "\n".join(lines) + "\n"

@@ -15,6 +15,17 @@ from siteplan.document.map_profile import profile, profile_note
 from siteplan.document.map_shapes import GROUPS, HIDDEN_AT_FIRST, finding_ref
 from siteplan.document.model import Plan
 from siteplan.document.page import escaped
+from siteplan.document.rule_words import (
+    frost_block,
+    in_words_only,
+    nobody_looked,
+    not_whole,
+    page_mark,
+    replaced,
+    set_aside,
+    silent,
+    warnings,
+)
 from siteplan.document.summary import error_text, margin_text, measured_text
 from siteplan.document.words import named, reach_title
 from siteplan.units import Printer
@@ -29,6 +40,7 @@ def panel(plan: Plan) -> str:
         _cautions(plan),
         _switches(),
         _summary(plan),
+        _rules_in_doubt(plan),
         _verdicts(plan),
         _profiles(plan),
         _crossings(plan),
@@ -51,7 +63,7 @@ def _title(plan: Plan) -> str:
                 ("Contractor", paper.contractor),
                 ("Permit", paper.permit),
                 ("Prepared", prepared),
-                ("Rules", plan.site.rules),
+                ("Rules", "; ".join(words for words in (plan.site.rules, page_mark(plan)) if words)),
             ]
         )
         + f'<p class="decides">{escaped(DECIDES)}</p></header>'
@@ -145,21 +157,38 @@ def _summary(plan: Plan) -> str:
     )
 
 
+def _rules_in_doubt(plan: Plan) -> str:
+    doubts = [*warnings(plan), *not_whole(plan)]
+    if not doubts:
+        return ""
+    return _section("These rules", _items(f"<b>{escaped(words)}</b>" for words in doubts), name="doubts")
+
+
 def _verdicts(plan: Plan) -> str:
-    shown = [finding for finding in plan.findings if finding.verdict != "not applicable"]
-    rest = [finding for finding in plan.findings if finding.verdict == "not applicable"]
     heads = ("No.", "Verdict", "Required", "Measured", "Margin")
-    closed = (
-        _more(f"{len(rest)} not applicable", _table(heads, (_finding_row(plan, each) for each in rest)))
-        if rest
-        else ""
-    )
+
+    def table(found: Iterable[Finding]) -> str:
+        return _table(heads, (_finding_row(plan, each) for each in found))
+
+    asked = [each for each in plan.findings if each.topic != "unlooked"]
+    unsettled = [each for each in asked if each.verdict not in ("clear", "not applicable")]
+    left = [each for each in plan.findings if each.topic == "unlooked"]
+    clear = [each for each in asked if each.verdict == "clear"]
+    rest = [each for each in asked if each.verdict == "not applicable"]
     return _section(
         "Setbacks and verdicts, worst first",
         "<p>Choose a number to see the measured line and the rule. Distances are level, at"
         f" {plan.requirements.confidence:.0%} confidence.</p>",
-        _table(heads, (_finding_row(plan, each) for each in shown)),
-        closed,
+        *(
+            (
+                table(unsettled),
+                _more(f"{len(left)} not checked, {nobody_looked(plan)}", table(left)),
+                table(clear),
+            )
+            if left
+            else (table(unsettled + clear),)
+        ),
+        _more(f"{len(rest)} not applicable", table(rest)) if rest else "",
         name="verdicts",
     )
 
@@ -167,13 +196,14 @@ def _verdicts(plan: Plan) -> str:
 def _finding_row(plan: Plan, finding: Finding) -> str:
     printer, citation = Printer(plan.site.units), finding.citation
     error = error_text(finding, printer)
+    required = "in words" if in_words_only(finding) else finding.required_text
     measured = measured_text(finding, printer) + (f" ± {error}" if error else "")
     rule = f'<span class="rule">{escaped(rule_text(citation))}</span>' if citation else ""
     return (
         f'<tr class="{finding.verdict.replace(" ", "-")}">'
         f"<td>{_button(finding_ref(finding), str(finding.number), 'circle')}</td>"
         f'<td><b class="verdict">{escaped(finding.verdict)}</b> {escaped(finding.what)}{rule}</td>'
-        f"{_number('Required', finding.required_text)}{_number('Measured', measured)}"
+        f"{_number('Required', required)}{_number('Measured', measured)}"
         f"{_number('Margin', margin_text(finding, printer))}</tr>"
     )
 
@@ -230,15 +260,19 @@ def _stations(plan: Plan) -> str:
 
 def _decided(plan: Plan) -> str:
     rules = plan.requirements
-    in_force = [f"{each.title} ({each.authority}), {each.edition}" for each in rules.stack]
-    gaps = [f"{each.title}: {gap}" for each in rules.stack for gap in each.gaps]
-    overrides = [f"{each.row}: {each.note} ({each.text})" for each in rules.overridden]
+    in_force = [f"{each.layer}: {each.title} ({each.authority}), {each.edition}" for each in rules.stack]
+    gaps = [f"{each.layer}: {gap}" for each in rules.stack if not each.thin for gap in each.gaps]
+    no_number = [f"{each.layer}: {silent(each)}" for each in rules.stack if each.silent]
+    for_nothing = [f"{each.layer}: {words}" for each in rules.stack for words in set_aside(each)]
     looked = [f"{kind.replace('_', ' ')}: {words}" for kind, words in sorted(plan.site.looked.items())]
     listed = (
         ("Rules in force", in_force),
         ("Not covered by these rules", gaps),
-        ("Replaced for this site, and why", overrides),
+        ("Read, and no number for", no_number),
+        ("Rows that count for nothing here", for_nothing),
+        ("Replaced for this site, and why", replaced(plan)),
         ("Looked for and not found", looked),
+        ("Computed frost depth", frost_block(plan)),
     )
     parts = [f"<h3>{escaped(head)}</h3>{_items(map(escaped, texts))}" for head, texts in listed if texts]
     return _section(

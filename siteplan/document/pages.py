@@ -7,6 +7,7 @@ from collections.abc import Callable, Sequence
 from siteplan.document.cautions import DECIDES
 from siteplan.document.model import Plan
 from siteplan.document.pdf import HAIR, Pen, Stroke, capped, pdf_bytes, shorten, text_width, wrap
+from siteplan.document.rule_words import page_mark
 from siteplan.document.sheet import INCH_PT, POINTS_PER_METRE, Box, Paper
 from siteplan.document.table import Table
 
@@ -93,7 +94,10 @@ class Book:
         pen.text(after, top - 14, shorten(part, room, TEXT_PT), TEXT_PT)
         site = self.plan.site
         name = "  ·  ".join(word for word in (site.name, site.paper.address) if word)
-        pen.text(left, top - 29, shorten(name, right - left, SMALL_PT), SMALL_PT)
+        mark = page_mark(self.plan)
+        pen.text(right, top - 29, mark, SMALL_PT, bold=True, align="right")
+        room = right - left - (text_width(mark, SMALL_PT, bold=True) + 14 if mark else 0)
+        pen.text(left, top - 29, shorten(name, room, SMALL_PT), SMALL_PT)
         pen.line([(left, top - 34), (right, top - 34)], _RULE)
 
     def _foot(self) -> None:

@@ -18,6 +18,7 @@ from siteplan.document.model import Plan
 from siteplan.document.pages import SMALL_PT, TEXT_PT, WARNING_PT, Book, Flow, make_book, title_block
 from siteplan.document.pdf import Stroke, shorten, text_width, wrap
 from siteplan.document.profile import profile
+from siteplan.document.rule_words import on_every_sheet
 from siteplan.document.sheet import LETTER, Box, Paper, fit, scales
 from siteplan.document.strip import NO_LEVELS, strip_pages
 from siteplan.document.symbols import Look
@@ -79,6 +80,8 @@ def _first_page(book: Book, plan: Plan) -> None:
         f"NO ENTRY AT {printer.length(rules.trench.protection_depth_m.value)} OR DEEPER UNPROTECTED."
     )
     flow.text(warning, size=WARNING_PT - 1, bold=True)
+    if said := on_every_sheet(plan):
+        flow.text(" ".join(said), size=SMALL_PT)
     if not plan.works.levelled:
         flow.text(NO_LEVELS, size=WARNING_PT, bold=True)
     starts = [_start(plan, reach) for reach in plan.layout.reaches]

@@ -16,11 +16,22 @@ from siteplan.document.codes import Codes, as_listed, listed_rules
 from siteplan.document.drawing import LEGEND_ROW_PT, PlanDrawing, draw_legend, legend_rows
 from siteplan.document.model import Plan
 from siteplan.document.pages import LEAST_PT, SMALL_PT, Book, Flow, make_book, title_block
+from siteplan.document.rule_words import (
+    frost_block,
+    in_words_only,
+    not_whole,
+    replaced,
+    set_aside,
+    silent,
+    unlooked,
+    warnings,
+)
 from siteplan.document.sheet import LETTER, Box, Paper, fit, scales
 from siteplan.document.summary import error_text, margin_text, measured_text
 from siteplan.document.symbols import TRENCH_POWER, TRENCH_WATER, Look, look
 from siteplan.document.table import Cell, Column, Row, Table
 from siteplan.document.words import feature_name, named
+from siteplan.rules.model import LayerNote
 from siteplan.site.catalogue import methods
 from siteplan.units import Printer
 
@@ -28,8 +39,8 @@ _LEAST_MAP_PT, _MOST_MAP_PT = 190.0, 420.0
 _PAD_PT = 2.0
 _SAID_PT = 11.0
 _OPEN_COLUMNS = (
-    Column("No.", 24),
-    Column("from (point) – to (edge), or stretch", 104),
+    Column("No.", 28),
+    Column("from (point) – to (edge), or stretch", 100),
     Column("Rule", 42),
     Column("Required", 52, "right"),
     Column("Measured", 56, "right"),
@@ -75,12 +86,14 @@ def setback_review(plan: Plan, paper: Paper = LETTER) -> bytes:
         clear = [one for one in asked if one.verdict == "clear"]
         flow = Flow(book, "worst first")
         title_block(flow, book)
+        _rules_in_doubt(flow, plan)
         _summary(flow, plan)
         _table(flow, plan, codes, "Not clear", unsettled)
         _unlooked(flow, plan, codes)
         _map(flow, book, plan, unsettled, clear)
         _table(flow, plan, codes, "CLEAR: the margin is at least the error", clear)
         _not_applicable(flow, plan, codes)
+        _frost(flow, plan)
         _evidence(flow, plan)
         _rules(flow, plan, codes)
         flow.text(
@@ -90,6 +103,13 @@ def setback_review(plan: Plan, paper: Paper = LETTER) -> bytes:
         )
 
     return make_book(plan, "SETBACK REVIEW", paper, draw)
+
+
+def _rules_in_doubt(flow: Flow, plan: Plan) -> None:
+    for words in warnings(plan):
+        flow.text(words, size=SMALL_PT, bold=True)
+    for words in not_whole(plan):
+        flow.text(words, size=LEAST_PT, bold=True)
 
 
 def _summary(flow: Flow, plan: Plan) -> None:
@@ -149,6 +169,8 @@ def _row(plan: Plan, codes: Codes, group: Sequence[Finding]) -> Row:
 
 def _required(finding: Finding, printer: Printer) -> str:
     """Return the number in the rule's own unit, and in the sheet's unit if that is another."""
+    if in_words_only(finding):
+        return "in words"
     if finding.required_m is None or finding.unit == "deg":
         return finding.required_text or "–"
     shown = printer.length(finding.required_m)
@@ -186,12 +208,11 @@ def _stretch(plan: Plan, finding: Finding) -> str:
 
 
 def _unlooked(flow: Flow, plan: Plan, codes: Codes) -> None:
-    unlooked = [finding for finding in plan.findings if finding.topic == "unlooked"]
-    if unlooked:
-        listed = "; ".join(
-            f"{one.number}. {one.what.partition(':')[0]} ({codes.rule_and_force(one.citation)})"
-            for one in unlooked
-        )
+    by_rule: dict[str, list[str]] = {}
+    for finding, name in unlooked(plan):
+        by_rule.setdefault(codes.rule_and_force(finding.citation), []).append(f"{finding.number}. {name}")
+    if by_rule:
+        listed = "; ".join(f"{', '.join(names)} ({rule})" for rule, names in by_rule.items())
         flow.text(
             f"Nobody looked, NOT CHECKED: {listed}. To settle: look here and on the neighbours' land;"
             " draw it, or write down who looked and how far.",
@@ -255,18 +276,31 @@ def _rules(flow: Flow, plan: Plan, codes: Codes) -> None:
         )
     flow.heading("Rule set, and what it does not cover", below=30)
     flow.items(
-        [
-            f"{note.layer}: {note.title}, {note.authority}, edition {note.edition or 'not stated'}."
-            + (f" Not covered: {'; '.join(note.gaps)}." if note.gaps else "")
-            for note in rules.stack
-        ],
+        [_rule_set(note) for note in rules.stack],
         size=LEAST_PT,
     )
-    replaced = [f"{row.text} ({row.row}): {row.note}" for row in rules.overridden]
-    flow.text(f"Replaced for this site, with the reason: {'; '.join(replaced) or 'nothing'}.", size=LEAST_PT)
+    said = "; ".join(replaced(plan)) or "nothing"
+    flow.text(f"Replaced for this site, with the reason: {said}.", size=LEAST_PT)
     if plan.site.looked:
         looked = [f"{kind.replace('_', ' ')}: {words}" for kind, words in sorted(plan.site.looked.items())]
         flow.text(f"Looked for and not found: {'; '.join(looked)}.", size=LEAST_PT)
+
+
+def _rule_set(note: LayerNote) -> str:
+    gaps = "; ".join(note.gaps)
+    parts = (
+        f"{note.layer}: {note.title}, {note.authority}, edition {note.edition or 'not stated'}.",
+        "Not whole: see the first page." if note.thin else gaps and f"Not covered: {gaps}.",
+        note.silent and f"Read, and no number for: {silent(note)}.",
+        *(f"{words[0].upper()}{words[1:]}." for words in set_aside(note)),
+    )
+    return " ".join(part for part in parts if part)
+
+
+def _frost(flow: Flow, plan: Plan) -> None:
+    if words := frost_block(plan):
+        flow.heading("Computed frost depth", below=90)
+        flow.text(f"{'; '.join(words)}.", size=LEAST_PT)
 
 
 def _evidence(flow: Flow, plan: Plan) -> None:

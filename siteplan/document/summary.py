@@ -8,6 +8,7 @@ from collections import Counter
 from siteplan.check.finding import WORST_FIRST, Finding
 from siteplan.document.cautions import DECIDES
 from siteplan.document.model import Plan
+from siteplan.document.rule_words import in_words_only, nobody_looked, not_whole, replaced, warnings
 from siteplan.units import Printer
 
 SMALL_M = 2.0
@@ -43,8 +44,19 @@ def summary(plan: Plan) -> str:
             )
             if finding.settle:
                 lines.append(f"       {finding.settle}")
+    if left := nobody_looked(plan):
+        lines.append(f"    not checked: {left}")
+    lines += [f"  {words}" for words in _of_the_rules(plan)]
     lines.append(f"  {_caution(plan, print_)}")
     return "\n".join(lines)
+
+
+def _of_the_rules(plan: Plan) -> list[str]:
+    return [
+        *warnings(plan),
+        *not_whole(plan),
+        *(f"Replaced for this site: {words}." for words in replaced(plan)),
+    ]
 
 
 def _locate_lines(plan: Plan) -> list[str]:
@@ -148,6 +160,8 @@ def review_table(plan: Plan, width: int = 118) -> str:
         table.add_column(name, justify=justify)  # type: ignore[arg-type]
     speaking = [finding for finding in plan.findings if finding.verdict != "not applicable"]
     for finding in speaking:
+        if finding.topic == "unlooked":
+            continue
         citation = finding.citation
         rule = "" if citation is None else citation.text
         if citation and citation.force != "required":
@@ -158,7 +172,7 @@ def review_table(plan: Plan, width: int = 118) -> str:
             str(finding.number),
             finding.verdict,
             finding.what + where_text(finding, print_),
-            finding.required_text,
+            "in words" if in_words_only(finding) else finding.required_text,
             measured_text(finding, print_),
             error_text(finding, print_),
             margin_text(finding, print_),
@@ -169,13 +183,15 @@ def review_table(plan: Plan, width: int = 118) -> str:
     console = Console(file=out, width=width, force_terminal=False, color_system=None)
     console.print(Text(f"{plan.site.name}: setback review under {plan.site.rules}"))
     console.print(table)
+    if left := nobody_looked(plan):
+        console.print(Text(f"Not checked, {left}. Draw each, or write in [looked] who looked and how far."))
     for finding in plan.findings:
-        if finding.settle and finding.verdict != "clear":
+        if finding.settle and finding.verdict != "clear" and finding.topic != "unlooked":
             console.print(Text(f"{finding.number}. {finding.settle}"))
     if len(speaking) < len(plan.findings):
         quiet = len(plan.findings) - len(speaking)
         console.print(Text(f"{quiet} more rows do not apply here; findings.json says why for each."))
-    for citation in plan.requirements.overridden:
-        console.print(Text(f"Site override of {citation.row}: {citation.note}"))
+    for words in _of_the_rules(plan):
+        console.print(Text(words))
     console.print(Text(_caution(plan, print_)))
     return out.getvalue()

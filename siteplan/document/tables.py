@@ -19,16 +19,25 @@ from siteplan.units import Printer
 
 
 def findings_json(plan: Plan) -> str:
-    """Findings, worst first, in SI with the citation of each; the layers and the site's own overrides beside them."""
+    """Findings, worst first, in SI with the citation of each; beside them the rules, what they lack, and the site's overrides."""
     requirements = plan.requirements
     data = {
         "site": plan.site.name,
         "note": NOT_A_PERMIT,
         "confidence": requirements.confidence,
         "layers": [
-            {"layer": note.layer, "title": note.title, "edition": note.edition, "gaps": list(note.gaps)}
+            {
+                "layer": note.layer,
+                "title": note.title,
+                "edition": note.edition,
+                "thin": note.thin,
+                "gaps": list(note.gaps),
+                "silent": list(note.silent),
+                "set_aside": list(note.set_aside),
+            }
             for note in requirements.stack
         ],
+        "warnings": list(requirements.warnings),
         "overrides": [_citation(citation) for citation in requirements.overridden],
         "trench_length_m": round(plan.layout.length_m, 4),
         "bank_volume_m3": round(plan.works.volumes.bank_m3, 4),

@@ -136,7 +136,7 @@ def test_what_an_authority_may_grant_is_never_a_pass(distance: float, error: flo
     """N.J.A.C. 7:9A-4.3 footnote 4: a field 60 ft from a well, 100 ft, down to 50 ft by approval: needs approval."""
     finding = well_to(distance * FT, other=Evidence(method="record", edge_m=error * FT), **GRANT)
     assert finding.verdict == verdict
-    assert "down to 50 ft by approval: the board of health" in finding.because
+    assert "may be granted down to 50 ft: the board of health" in finding.because
     if verdict == "too close to call":
         assert f"{1.0 if distance == 99.0 else 2.0} ft" in finding.settle
 
@@ -178,6 +178,17 @@ def test_a_multiplier_is_told() -> None:
     finding = well_to(80 * FT, required=100.0, multiplied=("x 2: sensitive well",))
     assert finding.verdict == "short"
     assert "x 2: sensitive well" in finding.because
+
+
+def test_a_multiplier_names_its_rule_and_whether_anyone_read_it() -> None:
+    rule = Citation(row="row", layer="us/xx", text="Rule 7", standing="memory")
+    finding = well_to(80 * FT, required=100.0, multiplied=("x 2: sensitive well",), also=(rule,))
+    assert finding.because[-2:] == ("x 2: sensitive well", "multiplied by Rule 7 (unconfirmed)")
+
+
+def test_a_grant_without_words_ends_with_its_number() -> None:
+    finding = well_to(60 * FT, required=100.0, approvable=Length(50, "ft"), approval="")
+    assert finding.because[-1] == "may be granted down to 50 ft"
 
 
 @pytest.mark.parametrize(("applies", "verdict"), [(True, "not checked"), (False, "not applicable")])

@@ -223,10 +223,28 @@ def test_a_verdict_row_shows_its_line_and_unfolds_its_card(opened: Any, page_tex
 
 def test_the_worst_verdict_comes_first_and_none_is_missing(opened: Any, page_text: str) -> None:
     page = opened(page_text).page
+    findings = planned().findings
+    unlooked = [finding for finding in findings if finding.topic == "unlooked"]
+    asked = [finding for finding in findings if finding.topic != "unlooked"]
+    worst = [finding for finding in asked if finding.verdict not in ("clear", "not applicable")]
+    rest = [finding for finding in asked if finding.verdict in ("clear", "not applicable")]
+    shown = [*worst, *unlooked, *rest]
+    assert sorted(finding.number for finding in shown) == [finding.number for finding in findings]
     numbers = page.locator("#verdicts button.circle").all_text_contents()
-    assert numbers == [str(finding.number) for finding in planned().findings]
+    assert numbers == [str(finding.number) for finding in shown]
     rows = page.locator("#verdicts tbody tr").all_text_contents()
-    assert all(finding.verdict in row for finding, row in zip(planned().findings, rows, strict=True))
+    assert all(finding.verdict in row for finding, row in zip(shown, rows, strict=True))
+
+
+def test_what_nobody_looked_for_is_one_folded_line(opened: Any, page_text: str) -> None:
+    page = opened(page_text).page
+    folded = page.locator("#verdicts details", has_text="nobody looked")
+    assert folded.count() == 1
+    assert folded.get_attribute("open") is None
+    assert folded.locator("summary").inner_text().startswith("1 not checked, nobody looked: ")
+    assert not folded.locator("button.circle").is_visible()
+    folded.locator("summary").click()
+    assert folded.locator("button.circle").inner_text() == "12"
 
 
 def test_a_row_of_a_hidden_group_switches_it_on(opened: Any, page_text: str) -> None:
