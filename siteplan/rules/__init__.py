@@ -1,6 +1,6 @@
 """Rules as data: layers that stack, every number with its source, resolved against the facts of a site."""
 
-from siteplan.rules.explain import explain
+from siteplan.rules.explain import explain, explain_all, explain_cover
 from siteplan.rules.layers import LayerInfo, available_layers, check_file, layer_schema, load_stack
 from siteplan.rules.pages import layer_page
 from siteplan.rules.resolve import resolve
@@ -12,6 +12,8 @@ __all__ = [
     "available_layers",
     "check_file",
     "explain",
+    "explain_all",
+    "explain_cover",
     "layer_page",
     "layer_schema",
     "load_stack",

@@ -15,6 +15,7 @@ def among_rows(
 ) -> Iterator[tuple[str, tuple[str, ...], Unfit]]:
     """What does not fit between rows: ids of layers above, replaced rows, relieved rows."""
     higher = {placed.row.id: placed.row for layer in above or () for placed in layer.rows}
+    standing = _standing(above or ())
     own = {placed.row.id: placed.row for placed in rows}
     for row in own.values():
         if row.id in higher and row.replaces != row.id:
@@ -27,19 +28,8 @@ def among_rows(
                     mend=f'to replace that row, add replaces = "{row.id}" and a reason',
                 ),
             )
-        if row.replaces and above is not None:
-            target = higher.get(row.replaces)
-            if target is None or target.table != row.table:
-                same = [one.id for one in higher.values() if one.table == row.table]
-                yield (
-                    row.id,
-                    ("replaces",),
-                    Unfit(
-                        found=shown(row.replaces),
-                        expected=f"the id of a {row.table} row of a layer above",
-                        mend=nearest(row.replaces, same),
-                    ),
-                )
+        if row.replaces and (unfit := _misplaced(row, own, standing, higher, is_alone=above is None)):
+            yield row.id, ("replaces",), unfit
         if isinstance(row, ConduitRow) and row.instead_of:
             relieved = own.get(row.instead_of)
             if not isinstance(relieved, ConduitRow) or relieved.surface != row.surface or relieved.instead_of:
@@ -54,6 +44,37 @@ def among_rows(
                 )
         if isinstance(row, MultiplierRow):
             yield from _multiplied(row, own)
+
+
+def _standing(above: tuple[Layer, ...]) -> dict[str, Row]:
+    """Rows of the layers above that none of these layers replaces."""
+    rows: dict[str, Row] = {}
+    for layer in above:
+        for placed in layer.rows:
+            rows.pop(placed.row.replaces, None)
+        rows |= {placed.row.id: placed.row for placed in layer.rows}
+    return rows
+
+
+def _misplaced(
+    row: Row, own: dict[str, Row], standing: dict[str, Row], higher: dict[str, Row], *, is_alone: bool
+) -> Unfit | None:
+    """What is wrong with the id that a row replaces; of a file read by itself only what the file shows."""
+    target = standing.get(row.replaces)
+    expected = f"the id of a {row.table} row of a layer above"
+    if target is not None and target.table == row.table:
+        return None
+    if row.replaces in own and row.replaces != row.id:
+        found = f"{shown(row.replaces)}, a row of this same file"
+        return Unfit(found=found, expected=expected, mend="take that row out instead")
+    if is_alone:
+        return None
+    if row.replaces in higher and target is None:
+        by = next(one.id for one in higher.values() if one.replaces == row.replaces)
+        found = f"{shown(row.replaces)}, which {by} of a layer above replaces already"
+        return Unfit(found=found, expected=expected, mend=f'did you mean "{by}"?')
+    same = [one.id for one in standing.values() if one.table == row.table]
+    return Unfit(found=shown(row.replaces), expected=expected, mend=nearest(row.replaces, same))
 
 
 def _multiplied(row: MultiplierRow, own: dict[str, Row]) -> Iterator[tuple[str, tuple[str, ...], Unfit]]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -9,7 +10,7 @@ from functools import cache
 from itertools import pairwise
 from typing import cast
 
-from siteplan.rules.conditions import AnyOf, Check, Conditions, Op, leaves, never_met
+from siteplan.rules.conditions import QUANTITY, AnyOf, Check, Conditions, Op, leaves, never_met
 from siteplan.rules.faults import Unfit, nearest, shown
 from siteplan.rules.formulas import Formula, Power, Straight
 from siteplan.rules.rows import STATUSES, ConduitRow, MultiplierRow, Row, SetbackRow, When
@@ -18,7 +19,7 @@ from siteplan.rules.tables import length_of
 from siteplan.site.catalogue import kinds
 from siteplan.site.features import Fact
 from siteplan.site.toml_lines import KeyPath
-from siteplan.units import Length, LengthUnit, QuantityKind, UnitFault, parse_quantity
+from siteplan.units import Length, UnitFault, parse_quantity
 
 SITE_FACTS = {"soil_permeable": "yes_no", "subdivision": "yes_no", "lot_created": "date"}
 """Facts of the whole site that every layer may ask for; a layer declares any other in [layer.site_facts]."""
@@ -34,12 +35,7 @@ LINE_FACTS = {
 _LINE = {f"line.{name}": sort for name, sort in LINE_FACTS.items()}
 _SUCTION = Check(fact="line.suction", op="==", against=True, shown="yes", sort="yes_no")
 
-_QUANTITY: dict[str, QuantityKind] = {
-    "length": "length",
-    "volume": "volume_liquid",
-    "potential": "electric_potential",
-    "current": "current",
-}
+_UNIT = re.compile(r"[^0-9. ].*")
 _BARE: dict[str, tuple[type, ...]] = {
     "number": (int, float),
     "yes_no": (bool,),
@@ -156,7 +152,8 @@ def _sorts(row: SetbackRow | MultiplierRow | ConduitRow, site_facts: Mapping[str
     sorts = {f"site.{name}": sort for name, sort in {**SITE_FACTS, **site_facts}.items()}
     if isinstance(row, ConduitRow):
         return sorts | _LINE
-    return sorts | (_well_sorts() if row.from_ == "well" else _LINE) | _hazard_sorts(kinds_named(row.to))
+    of_line = {} if row.from_ == "well" else _LINE
+    return sorts | _well_sorts() | of_line | _hazard_sorts(kinds_named(row.to))
 
 
 @cache
@@ -220,9 +217,9 @@ def _formula(row: SetbackRow, sorts: Mapping[str, str], problems: list[Problem])
 
 
 def _straight(written: Interpolate, sorts: Mapping[str, str]) -> Straight:
-    sort = _sort_of(written.fact, sorts, *_QUANTITY, "number")
+    sort = _sort_of(written.fact, sorts, *QUANTITY, "number")
     points: list[tuple[float, str, Length]] = []
-    units: list[LengthUnit | None] = []
+    units: list[str] = []
     for value, distance in written.points:
         against, words, unit = _threshold(When(fact=written.fact, op=">=", value=value), sort)
         points.append((cast("float", against), words, distance))
@@ -258,35 +255,36 @@ def _check(when: When, sorts: Mapping[str, str]) -> Check:
     return Check(fact=when.fact, op=op, against=against, shown=words, unit=unit, sort=sort)
 
 
-def _threshold(when: When, sort: str) -> tuple[Fact | tuple[str, ...], str, LengthUnit | None]:
-    """Return the threshold in SI, in words, and its unit if it is a length."""
+def _threshold(when: When, sort: str) -> tuple[Fact | tuple[str, ...], str, str]:
+    """Return the threshold in SI, in words, and the unit of a quantity."""
     value = when.value
     if isinstance(value, list):
         if when.fact.endswith(".status"):
             _known_statuses(value)
-        return tuple(item.casefold() for item in value), ", ".join(value), None
-    if sort in _QUANTITY:
+        return tuple(item.casefold() for item in value), ", ".join(value), ""
+    if sort in QUANTITY:
         return _quantity(value, sort)
     if not isinstance(value, _BARE[sort]) or (sort == "number" and isinstance(value, bool)):
         raise Unfit(found=shown(value), expected=f"a value of sort {sort}, as {when.fact} is")
     if when.fact.endswith(".status"):
         _known_statuses([str(value)])
     if sort == "date":
-        return _day(value), _day(value), None
+        return _day(value), _day(value), ""
     if isinstance(value, bool):
-        return value, "yes" if value else "no", None
+        return value, "yes" if value else "no", ""
     if isinstance(value, int | float):
-        return float(value), f"{value:g}", None
-    return str(value).casefold(), str(value), None
+        return float(value), f"{value:g}", ""
+    return str(value).casefold(), str(value), ""
 
 
-def _quantity(value: object, sort: str) -> tuple[Fact, str, LengthUnit | None]:
+def _quantity(value: object, sort: str) -> tuple[Fact, str, str]:
     if not isinstance(value, str):
         raise Unfit(found=f"{shown(value)}, which has no unit", expected=f"a {sort} with its unit")
     if sort == "length":
         measure = length_of(value)
         return measure.metres, str(measure), measure.unit
-    return parse_quantity(value, _QUANTITY[sort]), value, None
+    unit = _UNIT.search(value)
+    return parse_quantity(value, QUANTITY[sort]), value, unit[0].strip() if unit else ""
 
 
 def _day(value: object) -> str:

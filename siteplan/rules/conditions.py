@@ -14,7 +14,7 @@ from itertools import pairwise
 from typing import Any, Literal, TypeAlias
 
 from siteplan.site.features import Fact
-from siteplan.units import Length, LengthUnit
+from siteplan.units import QuantityKind, parse_quantity
 
 Op: TypeAlias = Literal["<", "<=", ">", ">=", "==", "!=", "in"]
 Truth: TypeAlias = bool | None
@@ -39,6 +39,13 @@ _WORDS = {
     "in": "one of ",
 }
 _UNIT_OF_SORT = {"potential": "V", "current": "A", "volume": "m³"}
+QUANTITY: Mapping[str, QuantityKind] = {
+    "length": "length",
+    "volume": "volume_liquid",
+    "potential": "electric_potential",
+    "current": "current",
+}
+"""Sorts of facts that have a unit, as ``units`` names them."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -53,8 +60,8 @@ class Check:
         Threshold, in SI like the fact.
     shown : str
         The threshold as the rule prints it ("6 m").
-    unit : str or None
-        Unit of a length, so that the fact prints in the unit of the rule.
+    unit : str
+        Unit of a quantity as the rule writes it, so that the fact prints in it; ``""`` for anything else.
     sort : str
         Sort of the fact as in ``layers/kinds.toml``.
     """
@@ -63,7 +70,7 @@ class Check:
     op: Op
     against: Fact | tuple[str, ...]
     shown: str
-    unit: LengthUnit | None = None
+    unit: str = ""
     sort: str
 
     def truth(self, facts: Facts) -> Truth:
@@ -119,14 +126,19 @@ def label(fact: str) -> str:
     return fact.partition(".")[2].replace("_", " ")
 
 
-def printed(value: Fact, sort: str, unit: LengthUnit | None = None) -> str:
-    """A fact as it prints: a length in the unit of the rule, anything else in SI."""
+def printed(value: Fact, sort: str, unit: str = "") -> str:
+    """A fact as it prints: a quantity in the unit of the rule, or in SI if the rule writes none.
+
+    >>> printed(1.1356235352, "volume", "gal"), printed(1.1356235352, "volume"), printed(18.288, "length", "ft")
+    ('300 gal', '1.13562 m³', '60 ft')
+    """
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, str):
         return value
-    if unit is not None:
-        return str(Length(round(value / Length(1.0, unit).metres, 2), unit))
+    if unit:
+        number = f"{value / parse_quantity(f'1 {unit}', QUANTITY[sort]):.2f}"
+        return f"{number.rstrip('0').rstrip('.')} {unit}"
     return f"{value:g} {_UNIT_OF_SORT.get(sort, '')}".strip()
 
 

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from siteplan.rules.conditions import Facts, asked, missing, truth
 from siteplan.rules.frost import CITATION, frost_under, frost_used
-from siteplan.rules.model import Citation, Cover
+from siteplan.rules.model import FORCES, STANDINGS, Citation, Cover
 from siteplan.rules.rows import SURFACE_CLASSES, ConduitRow, CoverRow, FrostRow, SurfaceClass
 from siteplan.rules.stack import Placed, Stack
 from siteplan.site.catalogue import products
@@ -39,7 +39,11 @@ def covers(stack: Stack, site: Site, line_facts: dict[str, Facts]) -> Iterator[C
 
 
 def _deepest(stack: Stack, line: Line, surface: SurfaceClass, depths: list[_Depth]) -> Cover:
-    """The deepest row governs; a depth that hangs on an unstated frost depth leaves the whole answer open."""
+    """The deepest row governs; of equal ones what is required, then the more surely read.
+
+    A depth that hangs on a frost depth that nobody stated may be deeper than any number, and leaves the whole answer open;
+    but what is only advised does not do so beside a number that binds.
+    """
     if not depths:
         return Cover(
             line=line.id,
@@ -54,9 +58,24 @@ def _deepest(stack: Stack, line: Line, surface: SurfaceClass, depths: list[_Dept
                 force="advised",
             ),
         )
-    governs = max(depths, key=lambda depth: (depth.asks, depth.least.metres if depth.least else -1.0))
+    binds = any(depth.least and _binds(depth.citation) for depth in depths)
+    unanswered = [depth for depth in depths if binds and depth.asks and not _binds(depth.citation)]
+    answered = [depth for depth in depths if depth not in unanswered]
+    governs = min(
+        answered,
+        key=lambda depth: (
+            not depth.asks,
+            -round(depth.least.metres, 6) if depth.least else 1.0,
+            FORCES.index(depth.citation.force),
+            STANDINGS.index(depth.citation.standing),
+        ),
+    )
     ceilings = [depth.most.metres for depth in depths if depth.most is not None]
-    others = [depth.citation for depth in depths if depth is not governs]
+    others = [
+        _noted(depth.citation, "frost depth not stated: no number") if depth in unanswered else depth.citation
+        for depth in depths
+        if depth is not governs
+    ]
     sources = [
         source for depth in (governs, *(d for d in depths if d is not governs)) for source in depth.also
     ]
@@ -65,10 +84,19 @@ def _deepest(stack: Stack, line: Line, surface: SurfaceClass, depths: list[_Dept
         surface=surface,
         least_m=governs.least.metres if governs.least else None,
         most_m=min(ceilings, default=None),
-        form=governs.form,
+        form="; advised beside it, ".join([governs.form, *(depth.form for depth in unanswered)]),
         citation=governs.citation,
         also=tuple(dict.fromkeys([*others, *sources])),
     )
+
+
+def _binds(citation: Citation) -> bool:
+    """Whether a number must be kept: more than advice, or stated for this very site."""
+    return citation.force != "advised" or citation.standing == "site"
+
+
+def _noted(citation: Citation, words: str) -> Citation:
+    return replace(citation, note="; ".join(part for part in (citation.note, words) if part))
 
 
 def _cover_rows(stack: Stack, site: Site, line: Line, surface: SurfaceClass) -> Iterator[_Depth]:

@@ -7,6 +7,8 @@ from typing import cast
 
 from siteplan.errors import Fault, InputFaults
 from siteplan.rules.faults import nearest, shown
+from siteplan.rules.frost import CITATION as FROST
+from siteplan.rules.frost import frost_under, frost_words
 from siteplan.rules.model import Cover, Requirements, Separation, Setback, Unmeasured
 from siteplan.rules.pages import citation_lines
 from siteplan.rules.resolve import resolve
@@ -14,6 +16,7 @@ from siteplan.rules.rows import SetbackRow
 from siteplan.rules.setback_rows import kinds_named
 from siteplan.rules.setbacks import ranked
 from siteplan.rules.stack import Placed, Stack
+from siteplan.site.catalogue import kinds
 from siteplan.site.site import Site
 from siteplan.units import Printer
 
@@ -31,8 +34,8 @@ def explain(stack: Stack, site: Site, subject: str, to: str) -> str:
     site : Site
         Site with its facts.
     subject, to : str
-        Ids, or kinds of features (then every pair of them is told): a well or a line to lay, and what it is measured to.
-        With the word ``cover`` as ``to``, the cover over a line to lay is told.
+        Ids, printed names, or kinds of features (then every pair of them is told): a well or a line to lay, and what it is
+        measured to. With the word ``cover`` as ``to``, the cover over a line to lay is told.
 
     Returns
     -------
@@ -42,16 +45,17 @@ def explain(stack: Stack, site: Site, subject: str, to: str) -> str:
     Raises
     ------
     InputFaults
-        The site has no such id or kind; the nearest one is offered.
+        The site has no such id, name or kind; the nearest one is offered.
     """
-    if to == COVER and subject in {line.id for line in site.lines}:
-        return "\n".join(_cover_lines(stack, site, subject)).rstrip()
     ones, others = _matching(site, subject), _matching(site, to)
-    known = [*_things(site), *(feature.kind for feature in site.features)]
+    lines = [line.id for line in site.lines if line.id in ones]
+    if to == COVER and lines:
+        return "\n\n".join(explain_cover(stack, site, line) for line in lines)
+    known = [word for words in _words(site).values() for word in words]
     unknown = [word for word, ids in ((subject, ones), (to, others)) if not ids]
     pairs = [(one, other) for one in ones for other in others if one != other]
     if not pairs:
-        expected = "two different things: ids of the site, or kinds that are there"
+        expected = "two different things: ids of the site, their names, or kinds that are there"
         raise InputFaults(
             Fault(file="--pair", found=shown(word), expected=expected, mend=nearest(word, known))
             for word in unknown or [f"{subject}:{to}"]
@@ -66,9 +70,82 @@ def _things(site: Site) -> dict[str, str]:
     return features | {line.id: line.name for line in site.lines}
 
 
+def _words(site: Site) -> dict[str, tuple[str, ...]]:
+    """Features and lines to lay by id, with all that they may be called by."""
+    features = {
+        one.id: (one.id, one.name, one.kind, kinds()[one.kind].name if one.kind in kinds() else one.kind)
+        for one in site.features
+    }
+    return features | {line.id: (line.id, line.name) for line in site.lines}
+
+
 def _matching(site: Site, word: str) -> list[str]:
-    """Ids that a word names: a feature, a line to lay, or all features of a kind."""
-    return [word] if word in _things(site) else [feature.id for feature in site.of_kind(word)]
+    """Ids that a word names: a feature, a line to lay, or all that have this name or are of this kind."""
+    words = _words(site)
+    if word in words:
+        return [word]
+    plain = _plain(word)
+    return [one for one, names in words.items() if plain in map(_plain, names)]
+
+
+def _plain(word: str) -> str:
+    return " ".join(word.replace("_", " ").split()).casefold()
+
+
+def explain_all(stack: Stack, site: Site) -> str:
+    """Tell of every pair with a row that applies which row governs and why, a line or two each.
+
+    Raises ``InputFaults`` as ``resolve`` does.
+    """
+    needs, print_ = resolve(stack, site), Printer(site.units)
+    things = _things(site)
+    pairs: dict[tuple[str, str], list[str]] = {}
+    for one in needs.setbacks:
+        if one.applies:
+            pairs.setdefault((one.of, one.to), [])
+    for words_only in needs.unmeasured:
+        if words_only.applies:
+            pairs.setdefault((words_only.of, words_only.to), []).append(
+                f"{words_only.words} [{words_only.citation.row}]"
+            )
+    for apart in needs.separations:
+        told = next(_separation_lines(apart, print_))
+        pairs.setdefault((apart.of, apart.to), []).append(f"{told} [{apart.citation.row}]")
+    lines: list[str] = []
+    for (of, to), more in pairs.items():
+        found = ranked(one for one in needs.setbacks if (one.of, one.to) == (of, to))
+        lines += (
+            f"{of}:{to}  {things[of]} to {things[to]}",
+            *_short(found),
+            *(f"  {words}" for words in more),
+        )
+    if pairs:
+        first = ":".join(next(iter(pairs)))
+        lines += ("", f"A pair in full: --pair and its two ids, such as --pair {first}")
+    else:
+        lines.append(f"No row of {stack.name} applies to a pair on this site.")
+    return "\n".join([*lines, *needs.warnings])
+
+
+def _short(found: list[Setback]) -> Iterator[str]:
+    """The row that governs a pair, and any that prohibits."""
+    for place, one in enumerate(found):
+        if place and not one.prohibit:
+            continue
+        citation = one.citation
+        marks = [
+            *([citation.force.replace("_", " ")] if citation.force != "required" else []),
+            *([] if citation.confirmed else [f"unconfirmed ({citation.standing})"]),
+        ]
+        yield f"  {_least(one)}: {'; '.join([citation.text, *marks])} [{citation.row}]"
+        if one.because or one.multiplied:
+            yield f"    because {'; '.join((*one.multiplied, *one.because))}"
+        if one.missing:
+            yield f"    not stated: {', '.join(one.missing)}; the larger number is kept"
+
+
+def _least(one: Setback) -> str:
+    return "never in, under or through it" if one.prohibit and not one.least.value else str(one.least)
 
 
 def _pair_lines(stack: Stack, site: Site, needs: Requirements, subject: str, to: str) -> Iterator[str]:
@@ -123,8 +200,7 @@ def _standing(one: Setback, place: int, ranking: list[Setback]) -> str:
 
 
 def _setback_lines(setback: Setback, standing: str) -> Iterator[str]:
-    least = "never in, under or through it" if setback.prohibit and not setback.least.value else setback.least
-    yield f"{least} from the {setback.from_point} to the {setback.to_edge}: {standing}"
+    yield f"{_least(setback)} from the {setback.from_point} to the {setback.to_edge}: {standing}"
     yield from (f"  {words}" for words in setback.multiplied)
     if setback.approvable is not None:
         yield f"  down to {setback.approvable} by approval: {setback.approval}"
@@ -149,12 +225,25 @@ def _unmeasured_lines(unmeasured: Unmeasured, standing: str) -> Iterator[str]:
     yield from citation_lines(unmeasured.citation)
 
 
-def _cover_lines(stack: Stack, site: Site, line: str) -> Iterator[str]:
+def explain_cover(stack: Stack, site: Site, line: str, surface: str = "") -> str:
+    """Tell which rows ask for the cover over a line to lay, which governs, and how a computed frost depth came about.
+
+    Parameters
+    ----------
+    line : str
+        Id of a line to lay.
+    surface : str
+        Class of the surface (yard, dwelling_drive, road, slab); every class if left out.
+    """
+    return "\n".join(_cover_lines(stack, site, line, surface)).rstrip()
+
+
+def _cover_lines(stack: Stack, site: Site, line: str, only: str) -> Iterator[str]:
     """The cover of one line under each class of surface; classes with the same answer together."""
     needs, print_ = resolve(stack, site), Printer(site.units)
     alike: dict[tuple[object, ...], list[Cover]] = {}
     for cover in needs.covers:
-        if cover.line == line:
+        if cover.line == line and only in ("", cover.surface):
             key = (cover.form, cover.least_m, cover.most_m, cover.citation, cover.also)
             alike.setdefault(key, []).append(cover)
     yield from (f"cover over {site.line(line).name}, under {stack.name}", "")
@@ -170,6 +259,8 @@ def _cover_lines(stack: Stack, site: Site, line: str) -> Iterator[str]:
             yield "  holds too, or stands behind it:"
         for citation in cover.also:
             yield from citation_lines(citation)
+        if site.frost is not None and FROST in (cover.citation, *cover.also):
+            yield from (f"  {words}" for words in frost_words(frost_under(site.frost, cover.surface), print_))
         yield ""
     own = site.line(line).cover_m
     if own is not None:

@@ -19,8 +19,8 @@ class Straight:
 
     Attributes
     ----------
-    fact, sort, unit : str, str, str or None
-        Fact, its sort, and the unit in which a length prints.
+    fact, sort, unit : str
+        Fact, its sort, and the unit in which it prints.
     points : tuple of (float, str, Length)
         Value of the fact in SI, as the rule prints it, and the distance there; the values ascend.
 
@@ -36,7 +36,7 @@ class Straight:
 
     fact: str
     sort: str
-    unit: LengthUnit | None
+    unit: str
     points: tuple[tuple[float, str, Length], ...]
 
     @property
@@ -134,7 +134,7 @@ class Power:
 
     def told(self, facts: Facts) -> str:
         """How it was found: ``daily gallons 10000: 1 x 10000^0.5 = 100 ft, not less than 50 ft``."""
-        value = printed(facts[self.fact], self.sort, self.unit if self.sort == "length" else None)
+        value = printed(facts[self.fact], self.sort, self.unit if self.sort == "length" else "")
         power = "" if self.power == 1 else f"^{self.power:g}"
         ends = (("not less than", self.floor), ("not more than", self.most))
         bounds = "".join(f", {words} {length}" for words, length in ends if length is not None)

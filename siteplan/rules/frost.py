@@ -281,5 +281,5 @@ def frost_words(computed: ComputedFrost, printer: Printer) -> tuple[str, ...]:
         f"  Stefan depth {printer.short(computed.stefan_m)} x {computed.coefficient:.3f} "
         f"(thermal ratio {computed.thermal_ratio:.2f}, fusion parameter {computed.fusion_parameter:.2f})",
         "  soils differ from the equations by about 25 %, the depth by 12 %; a computed depth never lessens an adopted one",
-        "  no credit for snow on the ground, and none for insulation unless a layer grants it",
+        "  no credit for snow on the ground, and none for insulation unless the rules grant it",
     )

@@ -19,6 +19,7 @@ from pydantic import ValidationError
 from siteplan.errors import Fault, InputFaults
 from siteplan.rules.among_rows import among_rows
 from siteplan.rules.compiled import SITE_FACTS, compile_row
+from siteplan.rules.doubts import doubts
 from siteplan.rules.faults import Places, Unfit, nearest, shown
 from siteplan.rules.rows import ROWS, Head, Row, SetbackRow
 from siteplan.rules.setback_rows import kinds_named
@@ -132,17 +133,21 @@ def load_stack(name: str, folder: Path | None = None) -> Stack:
 def check_file(path: Path) -> list[Fault]:
     """Name everything to mend in one rules file; an empty list if it fits.
 
-    A file inside ``layers/`` is checked together with the layers above it; any other file by itself.
+    A file inside ``layers/`` is checked together with the layers above it; any other file by itself. Beside what keeps a file
+    from loading this names what it can hardly mean (``doubts``).
     """
     root = layers_folder().resolve()
     resolved = path.resolve()
     if path.name == FILE and resolved.is_relative_to(root) and resolved.parent != root:
         try:
-            load_stack(resolved.parent.relative_to(root).as_posix())
+            layer: Layer | None = load_stack(resolved.parent.relative_to(root).as_posix()).layers[-1]
         except InputFaults as faults:
             return list(faults.faults)
-        return []
-    return list(_read(path, path.parent.name, None, file=str(path))[1])
+    else:
+        layer, found = _read(path, path.parent.name, None, file=str(path))
+        if found:
+            return list(found)
+    return [] if layer is None else doubts(layer, path.read_text(encoding="utf-8"))
 
 
 def layer_schema() -> dict[str, Any]:

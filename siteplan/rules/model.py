@@ -18,6 +18,10 @@ if TYPE_CHECKING:
 Force = Literal["required", "advised", "by_approval"]
 Standing = Literal["verified", "secondary", "memory", "site"]
 """How surely the number was read; ``site`` is a site override."""
+FORCES: tuple[Force, ...] = ("required", "by_approval", "advised")
+"""The most binding first."""
+STANDINGS: tuple[Standing, ...] = ("site", "verified", "secondary", "memory")
+"""The surest first."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -293,7 +297,10 @@ class Requirements:
     unmeasured : tuple of Unmeasured
         What rows ask of pairs on the site that no plan can be tested for.
     warnings : tuple of str
-        What a reader must know of the rules as a whole: the site lies outside the bounds of a layer.
+        What a reader must know of the rules as a whole: the site lies outside the bounds of a layer, or states a text that
+        conditions test and none knows.
+    outside : bool
+        The site lies outside the bounds of a layer.
     """
 
     setbacks: tuple[Setback, ...]
@@ -312,6 +319,7 @@ class Requirements:
     clock: ClockRule | None = None
     unmeasured: tuple[Unmeasured, ...] = ()
     warnings: tuple[str, ...] = ()
+    outside: bool = False
 
     def cover(self, line: str, cover_class: str) -> Cover:
         """Return the cover of a line under a surface class; KeyError if unknown."""

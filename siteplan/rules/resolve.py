@@ -24,7 +24,8 @@ from siteplan.rules.model import (
 from siteplan.rules.overrides import overridden
 from siteplan.rules.rows import BendRow, LocateRow, RootRow, Row, TrenchRow, WellheadRow
 from siteplan.rules.separations import separations
-from siteplan.rules.setbacks import setbacks, unlooked
+from siteplan.rules.setbacks import facts_named, setbacks, unlooked
+from siteplan.rules.spellings import strange_texts
 from siteplan.rules.stack import Placed, Stack
 from siteplan.site.features import Line
 from siteplan.site.site import Site
@@ -64,6 +65,7 @@ def resolve(stack: Stack, site: Site, where: tuple[float, float] | None = None) 
     cover = tuple(covers(stack, site, line_facts))
     apart = tuple(separations(stack, site))
     unseen = tuple((kind, placed.cite()) for kind, placed in unlooked(stack, site))
+    outside = tuple(_outside(stack, where)) if where is not None else ()
     casing = max(wellheads, key=lambda number: number.value, default=None)
     used = [
         *(citation for one in found if one.applies for citation in (one.citation, *one.also)),
@@ -90,7 +92,8 @@ def resolve(stack: Stack, site: Site, where: tuple[float, float] | None = None) 
         confidence=stack.confidence,
         clock=clocks[-1] if clocks else None,
         unmeasured=words_only,
-        warnings=tuple(_outside(stack, where)) if where is not None else (),
+        warnings=(*outside, *strange_texts(stack, site)),
+        outside=bool(outside),
     )
 
 
@@ -140,7 +143,8 @@ def _is_of(value: object, sort: str) -> bool:
 def _line_facts(site: Site, line: Line) -> Facts:
     """Facts of a line as conditions name them.
 
-    What its end building states of ``dwelling`` holds for the line too. A line from a well that has its pump in it is no
+    What its end building states of ``dwelling`` holds for the line too, and so does all that the well states from which it,
+    or what it tees off, comes. A line from a well that has its pump in it is no
     suction line, and one from a well with the pump elsewhere is; so is what tees off such a line.
     """
     starts = {one.id: one.start for one in site.lines}
@@ -152,7 +156,9 @@ def _line_facts(site: Site, line: Line) -> Facts:
     inherited = {"line.dwelling": end["dwelling"]} if "dwelling" in end else {}
     if "pump_at_well" in start:
         inherited["line.suction"] = not start["pump_at_well"]
-    return inherited | {f"line.{name}": fact for name, fact in line.facts.items()}
+    wells = [feature for feature in site.of_kind("well") if feature.id == begin]
+    of_well = {name: fact for well in wells for name, fact in facts_named("well", well).items()}
+    return of_well | inherited | {f"line.{name}": fact for name, fact in line.facts.items()}
 
 
 def _number(placed: Placed[R], value: float) -> Numbered:

@@ -10,10 +10,10 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 
 from siteplan.rules.conditions import Facts, leaves, truth
-from siteplan.rules.model import Setback, Unmeasured
+from siteplan.rules.model import FORCES, STANDINGS, Setback, Unmeasured
 from siteplan.rules.rows import MultiplierRow, SetbackRow
 from siteplan.rules.setback_rows import kinds_named
-from siteplan.rules.speaking import Pair, Rule, Voice, answers, largest
+from siteplan.rules.speaking import Pair, Rule, Voice, answers, displaces, largest
 from siteplan.rules.stack import Placed, Stack
 from siteplan.site.catalogue import kinds
 from siteplan.site.features import Feature
@@ -34,12 +34,14 @@ def setbacks(stack: Stack, site: Site, line_facts: Mapping[str, Facts]) -> Itera
     """
     rules = _rules(stack)
     spoken_of = {kind for kind, _ in rules}
-    hazards = [(hazard, _named("hazard", hazard)) for hazard in site.features if hazard.kind in spoken_of]
+    hazards = [
+        (hazard, facts_named("hazard", hazard)) for hazard in site.features if hazard.kind in spoken_of
+    ]
     sums = {kind: _sums(stack, site, kind) for kind in {hazard.kind for hazard, _ in hazards}}
     decisive = {kind: _decisive(rules, kind) for kind in sums}
     general = _of_site(site)
     subjects: list[tuple[str, str, Facts, tuple[str, ...]]] = [
-        ("well", well.id, _named("well", well), ("well",)) for well in site.of_kind("well")
+        ("well", well.id, facts_named("well", well), ("well",)) for well in site.of_kind("well")
     ]
     for line in site.lines:
         names = (f"line:{line.carries}", *(("suction_line",) if line.carries == "water" else ()))
@@ -64,10 +66,27 @@ def setbacks(stack: Stack, site: Site, line_facts: Mapping[str, Facts]) -> Itera
             yield from (one if one.to == hazard.id else replace(one, to=hazard.id) for one in told[key])
 
 
+def facts_named(whose: str, feature: Feature) -> Facts:
+    """Status and facts of a thing as conditions name them."""
+    return {f"{whose}.status": feature.status} | {
+        f"{whose}.{name}": fact for name, fact in feature.facts.items()
+    }
+
+
 def ranked(found: Iterable[Setback]) -> list[Setback]:
-    """Setbacks of one pair that apply, the one that governs first: the largest, then what is required."""
+    """Setbacks of one pair that apply, the one that governs first.
+
+    The largest; of equal ones what is required before what is advised, then the more surely read.
+    """
     applying = [setback for setback in found if setback.applies]
-    return sorted(applying, key=lambda one: (-one.least.metres, one.citation.force != "required"))
+    return sorted(
+        applying,
+        key=lambda one: (
+            -round(one.least.metres, 6),
+            FORCES.index(one.citation.force),
+            STANDINGS.index(one.citation.standing),
+        ),
+    )
 
 
 def unlooked(stack: Stack, site: Site) -> Iterator[tuple[str, Placed[SetbackRow]]]:
@@ -79,7 +98,7 @@ def unlooked(stack: Stack, site: Site) -> Iterator[tuple[str, Placed[SetbackRow]
     seen = {
         kinds()[kind].name for kind in (*(f.kind for f in site.features), *site.looked) if kind in kinds()
     }
-    wells = [{**_of_site(site), **_named("well", well)} for well in site.of_kind("well")]
+    wells = [{**_of_site(site), **facts_named("well", well)} for well in site.of_kind("well")]
     strictest: dict[str, tuple[str, Placed[SetbackRow]]] = {}
     for placed in stack.of(SetbackRow):
         if placed.row.from_ != "well" or all(truth(placed.when, facts) is False for facts in wells):
@@ -111,10 +130,8 @@ def _rules(stack: Stack) -> dict[tuple[str, str], list[Rule]]:
             grouped[(kind, row.from_)][f"={row.id}" if alone else row.group].append(voice)
     rules: dict[tuple[str, str], list[Rule]] = {}
     for key, groups in grouped.items():
-        specific = tuple(
-            voice for voices in groups.values() for voice in voices if _displaces(voice.placed.row)
-        )
-        rules[key] = [_rule(tuple(voices), specific) for voices in groups.values()]
+        spoken = [voice for voices in groups.values() for voice in voices]
+        rules[key] = [_rule(tuple(voices), spoken) for voices in groups.values()]
     return rules
 
 
@@ -130,29 +147,20 @@ def _decisive(rules: Mapping[tuple[str, str], list[Rule]], kind: str) -> list[st
     return ["hazard.status", *sorted(name for name in names if name.startswith("hazard."))]
 
 
-def _displaces(row: SetbackRow) -> bool:
-    """Whether a default row gives way to this one: only to a distance, never to words or a bare prohibition."""
-    return row.in_plan and not row.default and not row.prohibit
-
-
-def _rule(voices: tuple[Voice, ...], specific: tuple[Voice, ...]) -> Rule:
-    homes = {voice.placed.home for voice in voices if voice.placed.row.default}
-    return Rule(voices=voices, specific=tuple(one for one in specific if one.placed.home in homes))
+def _rule(voices: tuple[Voice, ...], spoken: Iterable[Voice]) -> Rule:
+    """Rows that answer together, with those to which a default row among them gives way."""
+    defaults = [voice.placed for voice in voices if voice.placed.row.default]
+    over = (one for one in spoken if any(displaces(one.placed, default) for default in defaults))
+    return Rule(voices=voices, specific=tuple(over))
 
 
 def _of_site(site: Site) -> Facts:
     return {f"site.{name}": value for name, value in site.facts.items()}
 
 
-def _named(whose: str, feature: Feature) -> Facts:
-    return {f"{whose}.status": feature.status} | {
-        f"{whose}.{name}": fact for name, fact in feature.facts.items()
-    }
-
-
 def _sums(stack: Stack, site: Site, kind: str) -> dict[str, Facts]:
     """The sum that each row asks for over the things of a kind; no sum where one of them leaves it open."""
-    things = [(feature, _named("hazard", feature)) for feature in site.of_kind(kind)]
+    things = [(feature, facts_named("hazard", feature)) for feature in site.of_kind(kind)]
     sums: dict[str, Facts] = {}
     for placed in stack.of(SetbackRow):
         asked = placed.row.sum_of

@@ -23,7 +23,7 @@ from siteplan.rules.conditions import (
     outcomes,
     truth,
 )
-from siteplan.rules.model import Setback, Unmeasured
+from siteplan.rules.model import FORCES, Setback, Unmeasured
 from siteplan.rules.rows import MultiplierRow, SetbackRow
 from siteplan.rules.stack import Placed
 from siteplan.units import Length
@@ -89,7 +89,11 @@ def answers(rule: Rule, pair: Pair) -> Iterator[Setback | Unmeasured]:
             yield _unmeasured(voice.placed, pair, (), formula.fact)
         else:
             possible.append(voice)
-    rivals = [voice for voice in rule.specific if not _refused(voice, rule, pair)]
+    rivals = [
+        voice
+        for voice in rule.specific
+        if not _refused(voice, rule, pair) and any(displaces(voice.placed, one.placed) for one in possible)
+    ]
     if any(_is_open(voice, rivals, pair) for voice in possible):
         yield from _undecided(possible, rivals, pair)
         return
@@ -111,10 +115,25 @@ def _refused(voice: Voice, rule: Rule, pair: Pair) -> tuple[str, ...]:
     if truth(voice.placed.when, facts) is False:
         return because(voice.placed.when, facts)
     if row.default:
-        over = [one.placed for one in rule.specific if one.placed.home == voice.placed.home]
+        over = [one.placed for one in rule.specific if displaces(one.placed, voice.placed)]
         ids = [one.row.id for one in over if _holds(one, pair)]
         return (f"a default; {', '.join(ids)} of the same rules is specific",) if ids else ()
     return ()
+
+
+def displaces(specific: Placed[SetbackRow], default: Placed[SetbackRow]) -> bool:
+    """Whether a default row gives way to another row where that holds.
+
+    Only to a distance of its own layer, never to words or a bare prohibition, and never to what binds less than itself.
+    """
+    row = specific.row
+    return (
+        default.row.default
+        and specific.home == default.home
+        and row.in_plan
+        and not (row.default or row.prohibit)
+        and FORCES.index(row.force) <= FORCES.index(default.row.force)
+    )
 
 
 def _holds(placed: Placed[SetbackRow], pair: Pair) -> bool:
@@ -128,7 +147,7 @@ def _is_open(voice: Voice, rivals: Sequence[Voice], pair: Pair) -> bool:
         truth(placed.when, pair.facts_for(placed)) is None
         or any(truth(one.when, pair.facts) is None for one in voice.multipliers)
         or (placed.formula is not None and placed.formula.fact not in pair.facts)
-        or (placed.row.default and bool(rivals))
+        or any(displaces(rival.placed, placed) for rival in rivals)
     )
 
 
@@ -136,13 +155,17 @@ def _undecided(
     possible: Sequence[Voice], rivals: Sequence[Voice], pair: Pair
 ) -> Iterator[Setback | Unmeasured]:
     """One setback for all answers between which only facts that nobody stated can choose."""
-    own_default = any(voice.placed.row.default for voice in possible)
-    voices = [*possible, *(rival for rival in rivals if own_default and rival not in possible)]
-    multipliers = list(dict.fromkeys(id(one) for voice in voices for one in voice.multipliers))
-    by_id = {id(one): one for voice in voices for one in voice.multipliers}
+    voices = [*possible, *(rival for rival in rivals if rival not in possible)]
+    by_id = {
+        id(one): one
+        for voice in voices
+        for one in voice.multipliers
+        if truth(one.when, pair.facts) is not False
+    }
+    multipliers = list(by_id)
     conditions: list[Conditions] = [
         *(open_part(voice.placed.when, pair.facts_for(voice.placed)) for voice in voices),
-        *(by_id[one].when for one in multipliers),
+        *(open_part(one.when, pair.facts) for one in by_id.values()),
     ]
     found: dict[tuple[str, float], _Answer] = {}
     is_silent = False
@@ -152,7 +175,7 @@ def _undecided(
         holding = [
             (place, voice)
             for place, (voice, holds) in enumerate(zip(voices, chosen, strict=False))
-            if holds and not (voice.placed.row.default and _gives_way(voice, voices, chosen))
+            if holds and not _gives_way(voice, voices, chosen)
         ]
         own_hold = own_hold or any(place < len(possible) for place, _ in holding)
         is_silent = is_silent or not holding
@@ -169,10 +192,9 @@ def _undecided(
 
 
 def _gives_way(voice: Voice, voices: Sequence[Voice], chosen: Sequence[bool]) -> bool:
-    """Whether a default row gives way to a specific row of its layer that holds."""
+    """Whether a default row gives way to a row that holds."""
     return any(
-        holds and not other.placed.row.default and other.placed.home == voice.placed.home
-        for other, holds in zip(voices, chosen, strict=False)
+        holds and displaces(other.placed, voice.placed) for other, holds in zip(voices, chosen, strict=False)
     )
 
 

@@ -176,7 +176,7 @@ def test_words_print_every_input_in_the_units_of_the_sheet() -> None:
         assert words in feet
     for words in ("500 C-days", "9 °C", "1600 kg/m³", "W/(m K)", "MJ/m³", "Kersten", "2.5 °C below freezing"):
         assert words in metres
-    assert "none for insulation unless a layer grants it" in feet
+    assert "none for insulation unless the rules grant it" in feet
     assert "never lessens an adopted one" in feet
 
 

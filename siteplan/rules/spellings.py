@@ -1,0 +1,60 @@
+"""Texts that a site states and no condition knows: a rule that tests the fact would silently not hold."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator, Mapping
+
+from siteplan.rules.conditions import leaves
+from siteplan.rules.faults import nearest
+from siteplan.rules.rows import MultiplierRow, SetbackRow
+from siteplan.rules.separations import carried
+from siteplan.rules.setback_rows import kinds_named
+from siteplan.rules.stack import Stack
+from siteplan.site.catalogue import kinds
+from siteplan.site.features import Fact
+from siteplan.site.site import Site
+
+
+def strange_texts(stack: Stack, site: Site) -> Iterator[str]:
+    """Yield a line for each text fact that rows test, but whose stated text none of them knows; case does not matter.
+
+    The line names the known texts: they are the only ones that make a difference under these rules.
+    """
+    known = _known(stack)
+    for feature in site.features:
+        if feature.kind == "buried_line" and carried(feature) != "unknown":
+            facts: Mapping[str, Fact] = {k: v for k, v in feature.facts.items() if k != "carries"}
+        else:
+            facts = feature.facts
+        what = kinds()[feature.kind].name if feature.kind in kinds() else feature.kind
+        yield from _strange(f"{feature.name} ({what})", feature.kind, facts, known, stack.name)
+    yield from _strange("the whole site", "site", site.facts, known, stack.name)
+
+
+def _strange(
+    whose: str, kind: str, facts: Mapping[str, Fact], known: Mapping[tuple[str, str], set[str]], rules: str
+) -> Iterator[str]:
+    for name, value in facts.items():
+        texts = known.get((kind, name), set())
+        if texts and isinstance(value, str) and value.casefold() not in texts:
+            near = nearest(value.casefold(), texts)
+            yield (
+                f'{whose}: {name.replace("_", " ")} "{value}" is no text that the rules {rules} test;'
+                f" they know {', '.join(sorted(texts))}{f': {near}' if near else ''}"
+            )
+
+
+def _known(stack: Stack) -> dict[tuple[str, str], set[str]]:
+    """Texts that conditions test, casefolded, by kind (or ``site``) and fact; a status is checked where it is read."""
+    known: dict[tuple[str, str], set[str]] = defaultdict(set)
+    for placed in stack.rows:
+        if not isinstance(placed.row, SetbackRow | MultiplierRow):
+            continue
+        for test in leaves((*placed.when, *placed.over)):
+            whose, _, name = test.fact.partition(".")
+            if test.sort == "text" and name != "status":
+                texts = test.against if isinstance(test.against, tuple) else (str(test.against),)
+                for kind in kinds_named(placed.row.to) if whose == "hazard" else (whose,):
+                    known[(kind, name)].update(texts)
+    return known
