@@ -10,7 +10,8 @@ from typing import TypeVar, cast, get_args
 from siteplan.read.facts import parse_fact
 from siteplan.read.record import Record
 from siteplan.read.shapes import form_of, in_words
-from siteplan.read.site_model import FileTable, known
+from siteplan.read.site_fields import known
+from siteplan.read.site_model import FileTable
 from siteplan.read.words import FaultList, Unusable, clean_text, listed, shown, suggestion
 from siteplan.site.catalogue import Kind, kinds, methods
 from siteplan.site.evidence import Evidence

@@ -14,9 +14,9 @@ from typing import Any, Generic, TypeVar
 from pydantic import BaseModel, TypeAdapter, ValidationError
 from pydantic_core import ErrorDetails
 
+from siteplan.read.site_fields import Bare
 from siteplan.read.site_model import (
     TABLES,
-    Bare,
     DiggingTable,
     FileTable,
     FrostTable,

@@ -1,148 +1,40 @@
-"""What ``site.toml`` may say: the pydantic models of its tables. Their descriptions are printed when a value misfits.
-
-Lengths and angles become metres and degrees here; a number without a unit is refused.
-"""
+"""What ``site.toml`` may say: the pydantic models of its tables. Their descriptions are printed when a value misfits."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from datetime import date
-from typing import Annotated, Any, Literal, Self, TypeAlias
+from typing import Annotated, Any, Literal, Self
 
 from pydantic import (
     AfterValidator,
     BaseModel,
-    BeforeValidator,
     ConfigDict,
     Field,
-    GetCoreSchemaHandler,
-    GetJsonSchemaHandler,
-    WithJsonSchema,
     model_validator,
 )
-from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
-from siteplan.read.shapes import check_lonlat, point
-from siteplan.read.words import Unusable, clean_text, listed, one_line, shown, suggestion
-from siteplan.site.catalogue import frost_soils, frost_surfaces, kinds, methods, products, soils
+from siteplan.read.site_fields import (
+    Angle,
+    Bare,
+    Elevation,
+    FrostSoilId,
+    FrostSurfaceId,
+    KindId,
+    Length,
+    MethodId,
+    Name,
+    ProductId,
+    Reason,
+    SoilId,
+    Words,
+    ground,
+    misfit,
+    on_earth,
+    schema,
+)
+from siteplan.read.words import Unusable
+from siteplan.site.catalogue import frost_soils, frost_surfaces
 from siteplan.site.frost import most_water_percent
-from siteplan.units import GroundKind, UnitFault, parse_angle_deg, parse_ground, parse_length
-
-_LENGTH = 'a length with its unit, such as "5 ft", "42 in" or "1.8 m"'
-_ANGLE = 'an angle with its unit, such as "12 deg"'
-
-
-@dataclass(frozen=True)
-class Known:
-    """A text that must be a key of one of the tables in ``layers/``."""
-
-    what: str
-    table: Callable[[], Mapping[str, object]]
-
-    def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
-        return core_schema.no_info_after_validator_function(self._read, handler(source))
-
-    def __get_pydantic_json_schema__(
-        self, schema: CoreSchema, handler: GetJsonSchemaHandler
-    ) -> dict[str, Any]:
-        return {**handler(schema), "enum": sorted(self.table())}
-
-    def _read(self, value: str) -> str:
-        try:
-            return known(value, self.what, self.table())
-        except Unusable as error:
-            raise misfit(error) from error
-
-
-def known(value: str, what: str, table: Mapping[str, object]) -> str:
-    """Return the value if the table has it, else raise ``Unusable`` with the nearest that it has."""
-    if value not in table:
-        near = suggestion(value, table)
-        options = f": {listed(table)}" if len(table) <= 12 or not near else ""
-        raise Unusable(found=shown(value), expected=what + options, mend=near)
-    return value
-
-
-def misfit(error: Unusable | UnitFault) -> PydanticCustomError:
-    """Hand a misfit through pydantic; ``site_file`` takes it out again."""
-    return PydanticCustomError(
-        "siteplan",
-        "found {found}, expected {expected}",
-        {"found": error.found, "expected": error.expected, "mend": getattr(error, "mend", "")},
-    )
-
-
-def _quantity(parse: Callable[..., float], expected: str, *, negative: bool) -> Callable[[object], float]:
-    def read(value: object) -> float:
-        if not isinstance(value, str):
-            bare = isinstance(value, int | float) and not isinstance(value, bool)
-            found = f"{shown(value)}, which has no unit" if bare else shown(value)
-            raise misfit(Unusable(found=found, expected=expected))
-        try:
-            return parse(value, allow_negative=negative)
-        except UnitFault as error:
-            raise misfit(error) from error
-
-    return read
-
-
-def _ground(kind: GroundKind, least: float, most: float, expected: str) -> BeforeValidator:
-    def parse(text: str, *, allow_negative: bool) -> float:
-        value = parse_ground(text, kind, allow_negative=allow_negative)
-        if not least <= value <= most:
-            raise UnitFault(found=shown(text), expected=expected)
-        return value
-
-    return BeforeValidator(_quantity(parse, expected, negative=kind == "temperature"))
-
-
-def _text(clean: Callable[[str], str], *, empty: bool = True) -> AfterValidator:
-    def read(value: str) -> str:
-        try:
-            value = clean(value)
-        except Unusable as error:
-            raise misfit(error) from error
-        if not (value or empty):
-            raise misfit(Unusable(found="an empty text", expected="some words"))
-        return value
-
-    return AfterValidator(read)
-
-
-def _on_earth(origin: list[float]) -> list[float]:
-    try:
-        check_lonlat(point(origin))
-    except Unusable as error:
-        raise misfit(error) from error
-    return origin
-
-
-def _schema(example: str) -> WithJsonSchema:
-    return WithJsonSchema({"type": "string", "examples": [example]})
-
-
-Length: TypeAlias = Annotated[
-    float, BeforeValidator(_quantity(parse_length, _LENGTH, negative=False)), _schema("5 ft")
-]
-Elevation: TypeAlias = Annotated[
-    float, BeforeValidator(_quantity(parse_length, _LENGTH, negative=True)), _schema("4450 ft")
-]
-Angle: TypeAlias = Annotated[
-    float, BeforeValidator(_quantity(parse_angle_deg, _ANGLE, negative=True)), _schema("12 deg")
-]
-Name: TypeAlias = Annotated[str, _text(clean_text, empty=False)]
-KindId: TypeAlias = Annotated[str, Known("a kind of layers/kinds.toml", kinds)]
-MethodId: TypeAlias = Annotated[str, Known("a method of layers/methods.toml", methods)]
-ProductId: TypeAlias = Annotated[
-    str, Known("a product of layers/pipes.toml or layers/conduits.toml", products)
-]
-SoilId: TypeAlias = Annotated[str, Known("a soil of layers/soils.toml", soils)]
-FrostSoilId: TypeAlias = Annotated[str, Known("a soil of layers/frost_soils.toml", frost_soils)]
-FrostSurfaceId: TypeAlias = Annotated[str, Known("a surface of layers/frost_surfaces.toml", frost_surfaces)]
-Words: TypeAlias = Annotated[str, _text(one_line)]
-Reason: TypeAlias = Annotated[str, _text(one_line, empty=False)]
-Bare: TypeAlias = str | bool | int | float
 
 
 class _Table(BaseModel):
@@ -218,13 +110,13 @@ _WATER = 'the water in percent of the dry weight, 1 % to 50 %, such as "15 %"'
 class FrostTable(_Table):
     """[frost]: what a frost depth is computed from. It counts beside the adopted depth and never undercuts it."""
 
-    freezing_index: Annotated[
-        float, _ground("freezing_index", 5.5, 5556.0, _INDEX), _schema("2000 F-days")
-    ] = Field(description=_INDEX)
-    mean_annual: Annotated[float, _ground("temperature", 0.01, 30.0, _MEAN), _schema("45.5 F")] = Field(
+    freezing_index: Annotated[float, ground("freezing_index", 5.5, 5556.0, _INDEX), schema("2000 F-days")] = (
+        Field(description=_INDEX)
+    )
+    mean_annual: Annotated[float, ground("temperature", 0.01, 30.0, _MEAN), schema("45.5 F")] = Field(
         description=_MEAN
     )
-    season: Annotated[float, _ground("season", 5.0, 330.0, _SEASON), _schema("120 days")] = Field(
+    season: Annotated[float, ground("season", 5.0, 330.0, _SEASON), schema("120 days")] = Field(
         description=_SEASON
     )
     surface: FrostSurfaceId | None = Field(
@@ -235,10 +127,10 @@ class FrostTable(_Table):
         default=None, gt=0, le=1, description="instead of a surface: its n-factor, above 0 and up to 1"
     )
     soil: FrostSoilId = Field(description="a soil of layers/frost_soils.toml")
-    dry_density: Annotated[float, _ground("dry_density", 1120.0, 2250.0, _DENSITY), _schema("100 pcf")] = (
-        Field(description=_DENSITY)
+    dry_density: Annotated[float, ground("dry_density", 1120.0, 2250.0, _DENSITY), schema("100 pcf")] = Field(
+        description=_DENSITY
     )
-    water: Annotated[float, _ground("water", 1.0, 50.0, _WATER), _schema("15 %")] = Field(description=_WATER)
+    water: Annotated[float, ground("water", 1.0, 50.0, _WATER), schema("15 %")] = Field(description=_WATER)
 
     @property
     def n_factor(self) -> tuple[float, str]:
@@ -329,7 +221,7 @@ class GridTable(_Table):
     """[grid]: the site is measured in a local tape grid, x to the right of the +y axis."""
 
     unit: Literal["m", "ft", "us-ft"] = Field(description="the unit of the grid: m, ft or us-ft")
-    origin: Annotated[list[float], Field(min_length=2, max_length=2), AfterValidator(_on_earth)] | None = (
+    origin: Annotated[list[float], Field(min_length=2, max_length=2), AfterValidator(on_earth)] | None = (
         Field(default=None, description="[longitude, latitude] of the point 0, 0")
     )
     north: Angle | None = Field(
