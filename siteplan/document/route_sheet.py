@@ -13,18 +13,19 @@ from siteplan.document.drawing import (
     legend_rows,
     tied_stations,
 )
-from siteplan.document.hazards import carries, crossing_in_words, hazards, pass_in_words
+from siteplan.document.hazards import hazards
 from siteplan.document.model import Plan
 from siteplan.document.pages import SMALL_PT, TEXT_PT, WARNING_PT, Book, Flow, make_book, title_block
 from siteplan.document.pdf import Stroke, shorten, text_width, wrap
 from siteplan.document.profile import profile
+from siteplan.document.route_tables import pull_table, station_tables, two_ties
 from siteplan.document.rule_words import on_every_sheet
 from siteplan.document.sheet import LETTER, Box, Paper, fit, scales
 from siteplan.document.strip import NO_LEVELS, strip_pages
 from siteplan.document.symbols import Look
 from siteplan.document.table import Cell, Column, Row, Table
 from siteplan.document.trench_section import sections
-from siteplan.document.words import named, reach_title
+from siteplan.document.words import reach_title
 from siteplan.measure.model import Station
 from siteplan.route.model import Reach
 from siteplan.rules.clock import CONFIRM, day_words
@@ -32,7 +33,6 @@ from siteplan.units import Printer
 
 _LEAST_KEY_PT = 250.0
 _WORDS_PT = 11.0
-_ROW_PT = 20.0
 _PAD_PT = 2.5
 _TIES_PT, _TIES_HEAD_PT = 236.0, 18.0
 """Width of the ties where they stand beside the key plan, and height of the words over them."""
@@ -63,9 +63,9 @@ def route_sheet(plan: Plan, paper: Paper = LETTER) -> bytes:
             flow.text("No levels were taken. Every cut is measured down from the ground at that station.")
         for reach in plan.layout.reaches:
             profile(flow, book.pen, plan, reach)
-        _pulls(flow, plan)
+        pull_table(flow, plan)
         sections(flow, book.pen, plan)
-        _tables(book, plan)
+        station_tables(book, plan)
 
     return make_book(plan, "ROUTE SHEET", paper, draw)
 
@@ -144,18 +144,12 @@ def _ties(plan: Plan, stations: list[Station], width: float, size: float, betwee
             (
                 Cell(station.what, size, bold=True),
                 Cell(f"{station.reach} {printer.station(station.distance_m)}", size),
-                Cell(between.join(tie for tie in _two_ties(station, printer) if tie != "–"), size),
+                Cell(between.join(tie for tie in two_ties(station, printer) if tie != "–"), size),
             )
         )
         for station in stations
     ]
     return Table(columns, rows, width, pad=_PAD_PT)
-
-
-def _two_ties(station: Station, printer: Printer) -> tuple[str, str]:
-    ties = [f"{name} {printer.number(distance_m)}" for name, distance_m in station.ties[:2]]
-    ties += ["–"] * (2 - len(ties))
-    return ties[0], ties[1]
 
 
 def _start(plan: Plan, reach: Reach) -> str:
@@ -222,141 +216,3 @@ def _key_plan(book: Book, plan: Plan, box: Box) -> list[Look]:
     drawing.corners(corners)
     drawing.finish()
     return list(drawing.used.values())
-
-
-def _pulls(flow: Flow, plan: Plan) -> None:
-    printer = Printer(plan.site.units)
-    if not plan.works.pulls:
-        return
-    columns = (
-        Column("Conduit", 3),
-        Column("Length", 1.3, "right"),
-        Column("Bends in plan", 1.3, "right"),
-        Column("Two risers", 1.3, "right"),
-        Column("Sum", 1.1, "right"),
-        Column("Most allowed", 1.3, "right"),
-    )
-    rows = [
-        Row(
-            (
-                named(plan, pull.line),
-                printer.length(pull.length_m),
-                f"{pull.plan_deg:.0f}°",
-                f"{pull.risers_deg:.0f}°",
-                f"{pull.sum_deg:.0f}°",
-                f"{pull.limit.value:.0f}°",
-            )
-        )
-        for pull in plan.works.pulls
-    ]
-    flow.heading("Bends between pull points", below=60)
-    flow.table(Table(columns, rows, flow.width))
-
-
-def _tables(book: Book, plan: Plan) -> None:
-    flow = Flow(book, "stations and cuts", turned=book.narrow)
-    printer = Printer(plan.site.units)
-    if plan.works.levelled:
-        flow.text(
-            f"Distances and cuts in {printer.unit}. Cut: trench bottom below the ground there. Ties by tape, level."
-        )
-    else:
-        flow.text(NO_LEVELS, size=WARNING_PT, bold=True)
-    _crossing_table(flow, plan)
-    for reach in plan.layout.reaches:
-        stations = [station for station in plan.works.stations if station.reach == reach.name]
-        flow.heading(reach_title(plan, reach), below=110)
-        flow.table(_station_table(plan, reach, stations, flow.width))
-    flow.text(
-        "As-dug: write the cut that the rod shows, at every station, before it is covered.", size=SMALL_PT
-    )
-
-
-def _crossing_table(flow: Flow, plan: Plan) -> None:
-    printer = Printer(plan.site.units)
-    if not plan.works.crossings:
-        return
-    columns = (
-        Column("No.", 30),
-        Column("Sta", 90),
-        Column("What is there", 160),
-        Column("Angle", 48, "right"),
-        Column("Hand dig", 110),
-        Column("How to pass", 170),
-        Column("Test hole: depth, size", 112),
-    )
-    rows = [
-        Row(
-            (
-                Cell(str(crossing.number), bold=True),
-                f"{crossing.reach} {printer.station(crossing.distance_m)}",
-                f"{named(plan, crossing.feature)} ({carries(plan, crossing.feature)})",
-                f"{crossing.angle_deg:.0f}°",
-                Cell(
-                    f"{printer.station(crossing.hand_from_m)} to {printer.station(crossing.hand_to_m)}",
-                    bold=True,
-                ),
-                crossing_in_words(plan, crossing),
-                "",
-            ),
-            least_height=_ROW_PT,
-        )
-        for crossing in plan.works.crossings
-    ]
-    flow.heading("Crossings", below=80)
-    flow.table(Table(columns, rows, flow.width))
-
-
-def _station_table(plan: Plan, reach: Reach, stations: list[Station], width: float) -> Table:
-    printer, levelled = Printer(plan.site.units), plan.works.levelled
-    columns = [
-        Column(f"{reach.name} sta", 62),
-        Column("What", 150),
-        Column("Tie A", 84),
-        Column("Tie B", 84),
-        Column("Cut", 76 if plan.site.units == "ft-in" else 58, "right"),
-        *([Column("Bottom elev", 66, "right")] if levelled else []),
-        Column("Width", 54, "right"),
-        Column("Note", 118),
-        Column("As-dug cut", 58),
-    ]
-    rows = []
-    for station in stations:
-        bottom = "–" if station.bottom_m is None else printer.number(station.bottom_m)
-        rows.append(
-            Row(
-                (
-                    Cell(printer.station(station.distance_m), bold=True),
-                    Cell(station.what, bold=station.kind != "interval"),
-                    *_two_ties(station, printer),
-                    Cell(printer.number(station.cut_m), WARNING_PT, bold=True),
-                    *([bottom] if levelled else []),
-                    printer.short(station.width_m),
-                    Cell(_note(plan, station), bold=station.hand_dig),
-                    "",
-                ),
-                least_height=_ROW_PT,
-            )
-        )
-    return Table(columns, rows, width)
-
-
-def _note(plan: Plan, station: Station) -> str:
-    printer = Printer(plan.site.units)
-    here = (station.reach, round(station.distance_m, 3))
-    notes = ["HAND DIG"] if station.hand_dig else []
-    if station.section:
-        notes.append(f"section {station.section}")
-    if station.kind == "bend":
-        notes += [
-            f"radius at least {printer.short(bend.least_radius_m)}"
-            for bend in plan.works.bends
-            if (bend.reach, round(bend.distance_m, 3)) == here
-        ]
-    if station.kind == "crossing":
-        notes += [
-            f"{named(plan, crossing.feature)}; {pass_in_words(crossing)}"
-            for crossing in plan.works.crossings
-            if (crossing.reach, round(crossing.distance_m, 3)) == here
-        ]
-    return "; ".join(notes)
