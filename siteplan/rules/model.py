@@ -243,6 +243,26 @@ class RootRules:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Wellhead:
+    """How high the finished casing must end: the greatest height of all rows.
+
+    Attributes
+    ----------
+    casing_height : Length
+        Least height above finished grade, in the rule's own unit.
+    above_flood : Length or None
+        Least height above the flood elevation; ``None``: no row says.
+    also : tuple of Citation
+        The row that ``above_flood`` comes from, if it is another one.
+    """
+
+    casing_height: Length
+    above_flood: Length | None = None
+    citation: Citation
+    also: tuple[Citation, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class LayerNote:
     """One layer of the stack, and what it does not cover, as it prints.
 
@@ -288,8 +308,8 @@ class Requirements:
         Site overrides in force, with their reasons.
     unconfirmed : tuple of Citation
         Rows in use that nobody read at the source.
-    casing_height_m : Numbered or None
-        Least height [m] of the casing above finished grade; ``None`` if no row gives one.
+    wellhead : Wellhead or None
+        How high the casing must end; ``None`` if no row says.
     confidence : float
         Confidence of the verdicts (0.95 unless a layer says otherwise).
     clock : ClockRule or None
@@ -314,7 +334,7 @@ class Requirements:
     unlooked: tuple[tuple[str, Citation], ...]
     overridden: tuple[Citation, ...] = ()
     unconfirmed: tuple[Citation, ...] = ()
-    casing_height_m: Numbered | None = None
+    wellhead: Wellhead | None = None
     confidence: float = 0.95
     clock: ClockRule | None = None
     unmeasured: tuple[Unmeasured, ...] = ()

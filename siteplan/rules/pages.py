@@ -177,7 +177,8 @@ def _(row: RootRow, condition: str) -> str:
 
 @_words.register
 def _(row: WellheadRow, condition: str) -> str:
-    return f"casing at least {row.casing_height} above finished grade"
+    flood = f", {row.above_flood} above the flood elevation" if row.above_flood else ""
+    return f"casing at least {row.casing_height} above finished grade{flood}"
 
 
 def _pair(row: SetbackRow | MultiplierRow) -> str:

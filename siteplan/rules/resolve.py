@@ -20,6 +20,7 @@ from siteplan.rules.model import (
     Setback,
     TrenchRules,
     Unmeasured,
+    Wellhead,
 )
 from siteplan.rules.overrides import overridden
 from siteplan.rules.rows import BendRow, LocateRow, RootRow, Row, TrenchRow, WellheadRow
@@ -57,7 +58,7 @@ def resolve(stack: Stack, site: Site, where: tuple[float, float] | None = None) 
     stack = overridden(stack, site.overrides)
     line_facts = {line.id: _line_facts(site, line) for line in site.lines}
     trench, locate, roots, bend = _fixed_numbers(stack)
-    wellheads = [_number(placed, placed.row.casing_height.metres) for placed in stack.of(WellheadRow)]
+    wellhead = _wellhead(stack.of(WellheadRow))
     clocks = [placed.row.rule(placed.cite()) for placed in stack.of(ClockRow)]
     spoken = tuple(setbacks(stack, site, line_facts))
     found = tuple(one for one in spoken if isinstance(one, Setback))
@@ -66,13 +67,13 @@ def resolve(stack: Stack, site: Site, where: tuple[float, float] | None = None) 
     apart = tuple(separations(stack, site))
     unseen = tuple((kind, placed.cite()) for kind, placed in unlooked(stack, site))
     outside = tuple(_outside(stack, where)) if where is not None else ()
-    casing = max(wellheads, key=lambda number: number.value, default=None)
     used = [
         *(citation for one in found if one.applies for citation in (one.citation, *one.also)),
         *(one.citation for one in words_only if one.applies),
         *(citation for one in cover for citation in (one.citation, *one.also)),
         *(citation for one in apart for citation in (one.citation, *one.also)),
-        *_cited(trench, locate, roots, bend, casing),
+        *_cited(trench, locate, roots, bend),
+        *((wellhead.citation, *wellhead.also) if wellhead else ()),
         *(citation for _, citation in unseen),
         *(clock.citation for clock in clocks[-1:]),
     ]
@@ -88,7 +89,7 @@ def resolve(stack: Stack, site: Site, where: tuple[float, float] | None = None) 
         unlooked=unseen,
         overridden=tuple(placed.cite() for placed in stack.rows if placed.override),
         unconfirmed=tuple({citation.row: citation for citation in used if not citation.confirmed}.values()),
-        casing_height_m=casing,
+        wellhead=wellhead,
         confidence=stack.confidence,
         clock=clocks[-1] if clocks else None,
         unmeasured=words_only,
@@ -240,9 +241,26 @@ def _last(rows: Iterable[Placed[R]], lacking: list[str], what: str) -> Placed[R]
     return found[-1]
 
 
-def _cited(
-    trench: TrenchRules, locate: LocateRules, roots: RootRules, bend: Numbered, casing: Numbered | None
-) -> Iterator[Citation]:
+def _wellhead(rows: tuple[Placed[WellheadRow], ...]) -> Wellhead | None:
+    """Take the greatest height above grade and the greatest above a flood; of equal ones the most local."""
+    if not rows:
+        return None
+
+    def flood_m(placed: Placed[WellheadRow]) -> float:
+        return placed.row.above_flood.metres if placed.row.above_flood else 0.0
+
+    local_first = rows[::-1]
+    high = max(local_first, key=lambda placed: (placed.row.casing_height.metres, flood_m(placed)))
+    flood = max((high, *local_first), key=flood_m)
+    return Wellhead(
+        casing_height=high.row.casing_height,
+        above_flood=flood.row.above_flood,
+        citation=high.cite(),
+        also=() if flood is high else (flood.cite(),),
+    )
+
+
+def _cited(trench: TrenchRules, locate: LocateRules, roots: RootRules, bend: Numbered) -> Iterator[Citation]:
     numbers: Mapping[str, Numbered] = trench.slope_by_class
     yield from (number.citation for number in numbers.values())
     for number in (
@@ -254,8 +272,6 @@ def _cited(
         locate.tolerance_m,
         roots.radius_per_diameter,
         bend,
-        casing,
     ):
-        if number is not None:
-            yield number.citation
+        yield number.citation
     yield locate.citation

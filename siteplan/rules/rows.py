@@ -192,11 +192,12 @@ class RootRow(Row):
 
 
 class WellheadRow(Row):
-    """[[wellhead]]: least height of the casing above finished grade."""
+    """[[wellhead]]: least height of the finished casing above grade, and above the flood elevation."""
 
     table = "wellhead"
 
-    casing_height: Measure
+    casing_height: Measure = Field(description="above finished grade")
+    above_flood: Measure | None = Field(default=None, description="above the flood elevation")
 
 
 ROWS: tuple[type[Row], ...] = (
