@@ -9,14 +9,14 @@ from shapely import Polygon
 from siteplan.document.cautions import unconfirmed
 from siteplan.document.model import Plan
 from siteplan.document.pages import SMALL_PT, WARNING_PT, Flow
-from siteplan.document.pdf import HAIR, Pen, Stroke, wrap
+from siteplan.document.pdf import HAIR, Pen, Stroke, text_width, wrap
 from siteplan.document.sheet import Box, Scale, detail_scales, largest_scale
 from siteplan.document.words import named
 from siteplan.measure.model import LaidLine, Section
 from siteplan.units import Printer
 
 _ACROSS = 2
-_MOST_PT = 206.0
+_MOST_PT = 150.0
 _AROUND_PT = 52.0
 _SIDES_PT = 118.0
 _LINE_PT = 12.0
@@ -25,26 +25,44 @@ _GROUND = Stroke(1.0)
 
 
 def sections(flow: Flow, pen: Pen, plan: Plan) -> None:
-    """Place the drawings of all sections, two beside each other, at one scale."""
-    cell = flow.width / _ACROSS
-    works = plan.works
-    size = (max(one.top_width_m for one in works.sections), max(one.cut_m for one in works.sections))
-    scale = largest_scale(detail_scales(plan.site.units), size, Box(0, 0, cell - _SIDES_PT, _MOST_PT))
-    drawn = scale.points(size[1]) + _AROUND_PT
-    flow.heading(f"Sections, looking up-station. Scale {scale.text}", below=drawn)
-    for start in range(0, len(works.sections), _ACROSS):
-        row = works.sections[start : start + _ACROSS]
-        texts = [_texts(plan, section, cell - 16) for section in row]
-        height = drawn + max(len(lines) for lines in texts) * _LINE_PT + 6
+    """Place the drawings of all sections, each as large as fits: two beside each other, a sloped one alone."""
+    flow.heading("Sections, looking up-station", below=_MOST_PT)
+    waiting: list[Section] = []
+    for section in plan.works.sections:
+        if section.side_slope > 0:
+            _row(flow, pen, plan, waiting)
+            _row(flow, pen, plan, [section])
+            waiting = []
+        else:
+            waiting.append(section)
+        if len(waiting) == _ACROSS:
+            _row(flow, pen, plan, waiting)
+            waiting = []
+    _row(flow, pen, plan, waiting)
 
-        def draw(box: Box, row: Sequence[Section] = row, texts: list[list[str]] = texts) -> None:
-            for n, (section, lines) in enumerate(zip(row, texts, strict=True)):
-                cell_box = Box(box.x + n * cell, box.top - drawn, cell - 8, drawn)
-                _draw(pen, plan, section, scale, cell_box)
-                for down, line in enumerate(lines):
-                    pen.text(cell_box.x, cell_box.y - 12 - down * _LINE_PT, line, SMALL_PT)
 
-        flow.block(height, draw)
+def _row(flow: Flow, pen: Pen, plan: Plan, row: Sequence[Section]) -> None:
+    """Place one row of sections with their texts below."""
+    if not row:
+        return
+    cell = flow.width if row[0].side_slope > 0 else flow.width / _ACROSS
+    room = Box(0, 0, cell - _SIDES_PT, _MOST_PT)
+    choices = detail_scales(plan.site.units)
+    drawings = [
+        (one, largest_scale(choices, (one.top_width_m, one.cut_m), room), _texts(plan, one, cell - 16))
+        for one in row
+    ]
+    drawn = max(scale.points(one.cut_m) for one, scale, _ in drawings) + _AROUND_PT
+    height = drawn + max(len(lines) for _, _, lines in drawings) * _LINE_PT + 6
+
+    def draw(box: Box) -> None:
+        for n, (section, scale, lines) in enumerate(drawings):
+            place = Box(box.x + n * cell, box.top - drawn, cell - 8, drawn)
+            _draw(pen, plan, section, scale, place)
+            for down, line in enumerate(lines):
+                pen.text(place.x, place.y - 12 - down * _LINE_PT, line, SMALL_PT)
+
+    flow.block(height, draw)
 
 
 def _letter(n: int) -> str:
@@ -74,7 +92,7 @@ def _draw(pen: Pen, plan: Plan, section: Section, scale: Scale, box: Box) -> Non
     half, top_half = scale.points(section.width_m) / 2, scale.points(section.top_width_m) / 2
     bottom = ground - scale.points(section.cut_m)
     bedding = ground - scale.points(section.cut_m - section.bedding_m)
-    pen.text(box.x, box.top - 11, f"SECTION {section.name}: {section.surface}", 12, bold=True)
+    pen.text(box.x, box.top - 11, f"SECTION {section.name}: {section.surface}, {scale.text}", 12, bold=True)
     pen.line([(box.x + 8, ground), (middle - top_half, ground)], _GROUND)
     pen.line([(middle + top_half, ground), (box.right - 8, ground)], _GROUND)
     for left in (-1, 1):
@@ -117,17 +135,30 @@ def _lines(
         pen.text(x, top + 4, _letter(n), 12, bold=True, align="centre")
         column = left - 18 * n
         pen.line([(column - 4, top), (x - radius, top)], HAIR)
-        _upright(pen, column, ground, top, f"{_letter(n)} {printer.short(laid.cover_m)}", SMALL_PT)
+        words = f"{_letter(n)} {printer.short(laid.cover_m)}"
+        _upright(pen, column, ground, top, words, SMALL_PT, down=n * _LINE_PT)
 
 
 def _upright(
-    pen: Pen, x: float, top: float, low: float, words: str, size: float, *, bold: bool = False
+    pen: Pen,
+    x: float,
+    top: float,
+    low: float,
+    words: str,
+    size: float,
+    *,
+    bold: bool = False,
+    down: float = 0.0,
 ) -> None:
-    """Dimension line from top to low, its words beside it, turned."""
+    """Dimension line from top to low, its words beside it: turned where they fit between, else level (``down`` lower)."""
     _arrowed(pen, (x, top), (x, low))
-    pen.text(
-        x + (size + 1 if bold else -3), (top + low) / 2, words, size, bold=bold, align="centre", turn_deg=90
-    )
+    middle = (top + low) / 2
+    if text_width(words, size, bold=bold) <= top - low:
+        pen.text(x + (size + 1 if bold else -3), middle, words, size, bold=bold, align="centre", turn_deg=90)
+    elif bold:
+        pen.text(x + 6, middle - size / 3, words, size, bold=True)
+    else:
+        pen.text(x - 6, middle - size / 3 - down, words, size, align="right")
 
 
 def _flat(pen: Pen, left: float, right: float, y: float, words: str, *, below: bool) -> None:

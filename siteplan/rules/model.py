@@ -246,14 +246,8 @@ class RootRules:
 class Wellhead:
     """How high the finished casing must end: the greatest height of all rows.
 
-    Attributes
-    ----------
-    casing_height : Length
-        Least height above finished grade, in the rule's own unit.
-    above_flood : Length or None
-        Least height above the flood elevation; ``None``: no row says.
-    also : tuple of Citation
-        The row that ``above_flood`` comes from, if it is another one.
+    ``casing_height`` is over finished grade, ``above_flood`` over the flood elevation (``None``: no row says), each in the
+    rule's own unit; ``also`` holds the row of ``above_flood``, if it is another one than that of the height.
     """
 
     casing_height: Length
