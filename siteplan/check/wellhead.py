@@ -29,7 +29,9 @@ def check_wellhead(site: Site, requirements: Requirements) -> Iterator[Finding]:
     for well in site.of_kind("well"):
         if well.status == "abandoned":
             continue
-        yield _finding(site, requirements, well, rule, rule.casing_height, "casing over finished grade", _height_m(well))
+        yield _finding(
+            site, requirements, well, rule, rule.casing_height, "casing over finished grade", _height_m(well)
+        )
         if rule.above_flood is not None:
             for plain in site.of_kind("floodplain"):
                 if plain.shape.intersects(well.shape):

@@ -13,7 +13,6 @@ from math import cos, radians, sin
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.units import FOOT_M, INCH_M, System
@@ -166,14 +165,6 @@ class Viewport:
         """Whether a ground point falls in the box."""
         px, py = self.place(x, y)
         return self.box.x <= px <= self.box.right and self.box.y <= py <= self.box.top
-
-    @property
-    def window(self) -> Polygon:
-        """Ground that the box shows."""
-        box, inverse = self.box, np.linalg.inv(self._matrix)
-        middle = np.array([box.x + box.width / 2, box.y + box.height / 2])
-        corners = shapely.get_coordinates(shapely.box(box.x, box.y, box.right, box.top))
-        return Polygon((corners - middle) @ inverse.T + np.array(self.centre))
 
     @property
     def _matrix(self) -> NDArray[np.float64]:

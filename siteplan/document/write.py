@@ -38,11 +38,18 @@ def _locate_request(plan: Plan) -> bytes:
     return locate_request(plan)
 
 
+def _locate_request_text(plan: Plan) -> str:
+    from siteplan.document.locate_request import locate_request_text
+
+    return locate_request_text(plan)
+
+
 DOCUMENTS: Mapping[str, Callable[[Plan], str | bytes]] = {
     "map.html": _map,
     "route-sheet.pdf": _route_sheet,
     "setback-review.pdf": _setback_review,
     "locate-request.pdf": _locate_request,
+    "locate-request.txt": _locate_request_text,
     "plan.geojson": plan_geojson,
     "asbuilt.geojson": asbuilt_geojson,
     "findings.json": findings_json,

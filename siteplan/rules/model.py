@@ -244,10 +244,9 @@ class RootRules:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Wellhead:
-    """How high the finished casing must end: the greatest height of all rows.
+    """How high the finished casing must end: the greatest height of all rows, each in the rule's own unit.
 
-    ``casing_height`` is over finished grade, ``above_flood`` over the flood elevation (``None``: no row says), each in the
-    rule's own unit; ``also`` holds the row of ``above_flood``, if it is another one than that of the height.
+    ``casing_height`` is over finished grade, ``above_flood`` over the flood elevation; ``also``: its row, if another one.
     """
 
     casing_height: Length
@@ -303,7 +302,7 @@ class Requirements:
     unconfirmed : tuple of Citation
         Rows in use that nobody read at the source.
     wellhead : Wellhead or None
-        How high the casing must end; ``None`` if no row says.
+        ``None`` if no row says how high the casing must end.
     confidence : float
         Confidence of the verdicts (0.95 unless a layer says otherwise).
     clock : ClockRule or None

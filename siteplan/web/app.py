@@ -58,6 +58,7 @@ _DOCUMENT_TYPES = {
     ".pdf": "application/pdf",
     ".csv": "text/csv",
     ".gpx": "application/gpx+xml",
+    ".txt": "text/plain; charset=utf-8",
 }
 _MAP_POLICY = "sandbox allow-scripts; default-src 'none'; script-src 'unsafe-inline'; style-src 'unsafe-inline'; img-src data:"
 """The map page is one file with script in it: it is shown shut off from the drawing page."""

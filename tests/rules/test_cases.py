@@ -31,7 +31,7 @@ FILES = {
     for folder in (CASES, CASES.parent)
     for path in sorted(folder.glob("*.toml") if folder == CASES else folder.glob("clock/*.toml"))
 }
-TABLES = ("setback", "cover", "separation", "locate", "case")
+TABLES = ("setback", "cover", "separation", "locate", "wellhead", "case")
 
 TRAPS: dict[str, list[tuple[str, str]]] = {
     "selective doubling": [
@@ -226,3 +226,18 @@ def test_locate(case: dict[str, Any]) -> None:
     else:
         assert locate.citation.row == case["row"]
         assert case["note_says"] in locate.citation.note
+
+
+@pytest.mark.parametrize("case", _cases("wellhead"))
+def test_wellhead(case: dict[str, Any]) -> None:
+    needs = resolve(load_stack(case["stack"]), site(feature("well", "well"), rules=case["stack"]))
+    head = needs.wellhead
+    if head is None:
+        assert set(case) == {"name", "stack"}
+        return
+    assert (str(head.casing_height), head.citation.row) == (case["casing_height"], case["row"])
+    assert str(head.above_flood or "none") == case.get("above_flood", "none")
+    assert head.citation.force == case.get("force", "required")
+    assert head.citation.standing == case.get("standing", head.citation.standing)
+    assert case.get("note_says", "") in head.citation.note
+    assert (head.citation in needs.unconfirmed) is not head.citation.confirmed

@@ -166,9 +166,9 @@ def test_method_without_a_row_asks() -> None:
 
 def test_casing_height_of_montana_is_not_confirmed() -> None:
     needs = resolve(load_stack("us/mt"), site(WELL))
-    assert needs.casing_height_m is not None
-    assert needs.casing_height_m.value == pytest.approx(parse_length("18 in"))
-    assert needs.casing_height_m.citation in needs.unconfirmed
+    assert needs.wellhead is not None
+    assert needs.wellhead.casing_height.metres == pytest.approx(parse_length("18 in"))
+    assert needs.wellhead.citation in needs.unconfirmed
 
 
 def test_rules_without_the_numbers_of_a_trench_name_what_lacks(tmp_path: Path) -> None:
