@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from siteplan.check.finding import Finding
 from siteplan.check.verdicts import judge
-from siteplan.rules.model import Requirements, Wellhead
+from siteplan.rules.model import Citation, Requirements
 from siteplan.site.features import Feature
 from siteplan.site.site import Site
 from siteplan.units import Length, Printer
@@ -21,23 +21,39 @@ def check_wellhead(site: Site, requirements: Requirements) -> Iterator[Finding]:
     Yields
     ------
     Finding
-        Topic "wellhead". Nothing where the rules give no height.
+        Topic "wellhead"; "not checked" where no height was read in the rules.
     """
     rule = requirements.wellhead
-    if rule is None:
-        return
     for well in site.of_kind("well"):
         if well.status == "abandoned":
             continue
-        yield _finding(
-            site, requirements, well, rule, rule.casing_height, "casing over finished grade", _height_m(well)
-        )
-        if rule.above_flood is not None:
-            for plain in site.of_kind("floodplain"):
-                if plain.shape.intersects(well.shape):
-                    over_m = _over_flood_m(well, plain)
-                    what = f"casing over the flood elevation of {plain.name}"
-                    yield _finding(site, requirements, well, rule, rule.above_flood, what, over_m)
+        if rule is None:
+            yield _no_number(requirements, well)
+            continue
+        what, height_m = "casing over finished grade", _height_m(well)
+        yield _finding(site, requirements, well, rule.citation, rule.casing_height, what, height_m)
+        if rule.above_flood is None:
+            continue
+        source = (*rule.also, rule.citation)[0]
+        for plain in site.of_kind("floodplain"):
+            if plain.shape.intersects(well.shape):
+                what = f"casing over the flood elevation of {plain.name}"
+                over_m = _over_flood_m(well, plain)
+                yield _finding(site, requirements, well, source, rule.above_flood, what, over_m)
+
+
+def _no_number(requirements: Requirements, well: Feature) -> Finding:
+    return Finding(
+        topic="wellhead",
+        what=f"{well.name}: casing over finished grade",
+        subject=well.id,
+        verdict="not checked",
+        required_text="no number read",
+        measured_m=_height_m(well),
+        method="no number was read in these rules",
+        settle=f"Ask the authority how high the casing of {well.name} must end, over finished grade and over flood.",
+        confidence=requirements.confidence,
+    )
 
 
 def _height_m(well: Feature) -> float | None:
@@ -57,7 +73,7 @@ def _finding(
     site: Site,
     requirements: Requirements,
     well: Feature,
-    rule: Wellhead,
+    source: Citation,
     least: Length,
     what: str,
     height_m: float | None,
@@ -68,7 +84,7 @@ def _finding(
         "required_m": least.metres,
         "required_text": str(least),
         "confidence": requirements.confidence,
-        "citation": rule.citation,
+        "citation": source,
     }
     good = f"good to {Printer(site.units).short(TAPED_M)}, after final grading"
     if height_m is None:
@@ -80,7 +96,7 @@ def _finding(
             **common,  # type: ignore[arg-type]
         )
     margin_m = height_m - least.metres
-    verdict = judge(margin_m, TAPED_M, rule.citation.force)
+    verdict = judge(margin_m, TAPED_M, source.force)
     return Finding(
         topic="wellhead",
         verdict=verdict,

@@ -96,11 +96,6 @@ def setback_review(plan: Plan, paper: Paper = LETTER) -> bytes:
         _frost(flow, plan)
         _evidence(flow, plan)
         _rules(flow, plan, codes)
-        flow.text(
-            "This sheet compares measured distances with the rules named, in the rows shown and no others;"
-            " silence is not a pass.",
-            size=SMALL_PT,
-        )
 
     return make_book(plan, "SETBACK REVIEW", paper, draw)
 
@@ -280,10 +275,13 @@ def _rules(flow: Flow, plan: Plan, codes: Codes) -> None:
         size=LEAST_PT,
     )
     said = "; ".join(replaced(plan)) or "nothing"
+    looked = [f"{kind.replace('_', ' ')}: {words}" for kind, words in sorted(plan.site.looked.items())]
     flow.text(f"Replaced for this site, with the reason: {said}.", size=LEAST_PT)
-    if plan.site.looked:
-        looked = [f"{kind.replace('_', ' ')}: {words}" for kind, words in sorted(plan.site.looked.items())]
-        flow.text(f"Looked for and not found: {'; '.join(looked)}.", size=LEAST_PT)
+    flow.text(
+        (f"Looked for and not found: {'; '.join(looked)}. " if looked else "")
+        + "This sheet compares measured distances with the rules in the rows shown; silence is not a pass.",
+        size=LEAST_PT,
+    )
 
 
 def _rule_set(note: LayerNote) -> str:

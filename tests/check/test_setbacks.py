@@ -96,7 +96,8 @@ def test_worst_first_and_numbered() -> None:
     layout = Layout(reaches=(), paths=(), kept_off=(), corridor=box(0, 0, 1, 1), certificate="")
     rules = requirements(unlooked=(("cesspool", ROW), ("privy", ROW)))
     findings = check(site(feature("well", "well", box(0, 0, 1, 1).centroid)), rules, layout, works())
-    assert [finding.number for finding in findings] == [1, 2]
+    assert [finding.number for finding in findings] == [1, 2, 3]
+    assert {finding.topic for finding in findings} == {"unlooked", "wellhead"}
 
 
 def test_advised_rows_never_set_the_exit_code() -> None:

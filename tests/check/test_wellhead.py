@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -35,8 +36,20 @@ def test_a_stated_height_settles_what_was_not_checked() -> None:
     assert finding.required_text == "18 in"
 
 
-def test_rules_without_a_height_say_nothing() -> None:
-    assert not list(check_wellhead(site(feature("well", "well", Point(0, 0))), requirements(wellhead=None)))
+def test_rules_without_a_height_are_no_pass() -> None:
+    well = feature("well", "well", Point(0, 0), casing_height=24 * INCH)
+    (finding,) = check_wellhead(site(well), requirements(wellhead=None))
+    assert finding.verdict == "not checked"
+    assert "Ask the authority" in finding.settle
+
+
+def test_the_flood_height_is_cited_from_its_own_row() -> None:
+    other = replace(ROW, row="flood-row")
+    rule = replace(RULE, also=(other,))
+    well = feature("well", "well", Point(0, 0), casing_height=30 * INCH, ground_elevation=100 * FT)
+    flood = feature("flood", "floodplain", box(-5, -5, 5, 5), elevation=100 * FT)
+    findings = check_wellhead(site(well, flood), requirements(wellhead=rule))
+    assert [finding.citation.row for finding in findings if finding.citation] == ["row", "flood-row"]
 
 
 def test_over_the_flood_only_where_a_flood_plain_is_drawn_over_the_well() -> None:
