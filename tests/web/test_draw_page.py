@@ -189,7 +189,7 @@ def test_corners_lines_and_typed_places(browser: Any, folder: Path) -> None:
             page.wait_for_timeout(350)
         assert "in all" in page.locator("#strip-words").inner_text()
         page.get_by_role("button", name="Take back").click()
-        page.get_by_role("button", name="Finish").click()
+        page.get_by_role("button", name="Finish", exact=True).click()
         wait_for(page)
         drawn = features(folder)["walk-1"]["geometry"]
         assert (drawn["type"], len(drawn["coordinates"])) == ("LineString", 2)
