@@ -6,6 +6,7 @@ from dataclasses import replace
 
 from siteplan.check.finding import WORST_FIRST, Finding, Verdict
 from siteplan.check.lines import check_bends, check_cover, check_crossings, check_separations
+from siteplan.check.roots import check_roots
 from siteplan.check.setbacks import check_setbacks, check_unlooked
 from siteplan.check.wellhead import check_wellhead
 from siteplan.measure.model import Works
@@ -35,6 +36,7 @@ def check(site: Site, requirements: Requirements, layout: Layout, works: Works) 
         *check_separations(site, requirements, layout, works),
         *check_crossings(site, requirements, works),
         *check_bends(site, requirements, works),
+        *check_roots(site, requirements, layout),
         *check_wellhead(site, requirements),
         *check_unlooked(requirements),
     ]

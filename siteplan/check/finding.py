@@ -28,7 +28,7 @@ class Finding:
     number : int
         As printed on the sheets and on the map, worst first.
     topic : str
-        setback, cover, separation, crossing, bend, unlooked, wellhead.
+        setback, cover, separation, crossing, bend, roots, unlooked, wellhead.
     what : str
         "well to absorption area", in words.
     subject, to : str
@@ -57,7 +57,7 @@ class Finding:
     """
 
     number: int = 0
-    topic: Literal["setback", "cover", "separation", "crossing", "bend", "unlooked", "wellhead"]
+    topic: Literal["setback", "cover", "separation", "crossing", "bend", "roots", "unlooked", "wellhead"]
     what: str
     subject: str
     to: str = ""

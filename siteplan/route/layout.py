@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from shapely import LineString, MultiPolygon, Point, Polygon
 from shapely.geometry.base import BaseGeometry
@@ -15,7 +15,7 @@ from siteplan.route.between import shortest_between
 from siteplan.route.blocked import no_route
 from siteplan.route.bound import least_m
 from siteplan.route.branching import End, shortest_tree
-from siteplan.route.keep_off import ROUND_M, Yard, keep_off, land_of
+from siteplan.route.keep_off import ROUND_M, Yard, grown, keep_off, land_of
 from siteplan.route.mesh import FreeGround
 from siteplan.route.model import KeptOff, Layout, LinePath, Reach
 from siteplan.route.separate import Together, clear_of, reasons, together
@@ -24,6 +24,9 @@ from siteplan.rules.conditions import label
 from siteplan.rules.model import Requirements
 from siteplan.site.site import Site
 from siteplan.units import Printer
+
+LEAVING = 0.8
+"""Share of the way from a trunk to a start or end in its root zone that is still kept off (own choice)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -105,13 +108,33 @@ def _unstated(requirements: Requirements, blockers: Sequence[str]) -> str:
 
 
 def _kept_by(site: Site, group: Together, everything: Sequence[KeptOff]) -> tuple[KeptOff, ...]:
-    """Return what some line of a group keeps off, without the points and lines where the group starts or ends."""
+    """Return what some line of a group keeps off, without the points and lines where the group starts or ends.
+
+    A root zone that holds a start or an end cannot be kept off: there the trench only leaves the tree behind. The check names it.
+    """
     met = {
         place
         for place in (group.root, *group.ends)
         if site.feature(place).shape.geom_type not in ("Polygon", "MultiPolygon")
     }
-    return tuple(kept for kept in everything if kept.feature not in met and set(kept.lines) & set(group.ids))
+    points = [site.feature(place).shape for place in sorted(met)]
+    return tuple(
+        _leaving(site, kept, points)
+        for kept in everything
+        if kept.feature not in met and set(kept.lines) & set(group.ids)
+    )
+
+
+def _leaving(site: Site, kept: KeptOff, points: Sequence[BaseGeometry]) -> KeptOff:
+    """Return a root zone no larger than leaves these points outside, anything else as it is."""
+    if kept.feature not in {tree.id for tree in site.of_kind("tree")}:
+        return kept
+    trunk = site.feature(kept.feature).shape
+    inside = [trunk.distance(point) for point in points if kept.area.intersects(point)]
+    if not inside:
+        return kept
+    distance_m = LEAVING * min(inside)
+    return replace(kept, area=grown(trunk, distance_m, corners="outside"), distance_m=distance_m)
 
 
 def _beside(site: Site, requirements: Requirements, group: Together, first: _Laid) -> tuple[KeptOff, ...]:

@@ -84,11 +84,20 @@ def test_three_rings_name_the_parcel() -> None:
     assert "more than two things close it" in str(error)
 
 
-def test_a_well_in_a_root_zone_is_told() -> None:
+def test_a_well_in_what_is_kept_off_is_told() -> None:
+    pond = thing("pond", "pond", Point(13.5, 50).buffer(1.0))
+    error = refused([PARCEL, WELL, HOUSE, pond])
+    assert error.blockers == ("pond",)
+    assert str(error) == f"Water: Well is {2.5 / FOOT:.1f} ft from Pond, {10 + 0.3 / FOOT:.1f} ft needed"
+
+
+def test_a_well_in_a_root_zone_is_no_closed_way() -> None:
+    """The trench cannot keep off the roots where it begins: it leaves the tree behind, 0.8 of the way it begins at."""
     oak = thing("oak", "tree", Point(13, 50), trunk_diameter=1.5 * FOOT)
-    error = refused([PARCEL, WELL, HOUSE, oak])
-    assert error.blockers == ("oak",)
-    assert str(error) == f"Water: Well is 9.8 ft from Oak, {18 + 0.3 / FOOT:.1f} ft needed"
+    scene = site([PARCEL, WELL, HOUSE, oak], [line("water", "well", "house")])
+    layout = lay(scene, asks())
+    (reach,) = layout.reaches
+    assert 0.8 * 3 - 1e-6 <= reach.path.distance(oak.shape) <= 3 + 1e-6
 
 
 def test_a_house_with_all_walls_shut_is_told() -> None:
