@@ -11,7 +11,7 @@ from shapely.geometry.base import BaseGeometry
 from shapely.ops import nearest_points
 
 from siteplan.check.finding import Finding
-from siteplan.check.setbacks import edge_of, half_spread_m, line_way
+from siteplan.check.setbacks import edge_of, half_spread_m
 from siteplan.check.verdicts import ROUNDING_M, how_measured, judge, settling
 from siteplan.measure.model import Crossing, Section, Works
 from siteplan.route.model import Layout
@@ -111,7 +111,7 @@ def _between_new_lines(
     if gaps:
         measured, method = min(gaps), "planned, in one trench"
     else:
-        ways = [line_way(layout, each) for each in (separation.of, separation.to)]
+        ways = [layout.way(each) for each in (separation.of, separation.to)]
         places = [place for place in _alongside_places(*ways) if place[0].distance(place[1]) > ROUNDING_M]
         if not places:
             return  # they only meet, at the casing, a tee or a wall
@@ -142,7 +142,7 @@ def _alongside(
     """Where the trench runs along a buried line (angle under 30 degrees), the nearest such place."""
     assert separation.beside_m is not None
     line, feature = site.line(separation.of), site.feature(separation.to)
-    places = _alongside_places(line_way(layout, line.id), edge_of(feature))
+    places = _alongside_places(layout.way(line.id), edge_of(feature))
     if not places:
         return
     here, there = min(places, key=lambda pair: pair[0].distance(pair[1]))

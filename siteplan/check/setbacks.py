@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from shapely import LineString, Point, unary_union
+from shapely import LineString, Point
 from shapely.geometry.base import BaseGeometry
-from shapely.ops import nearest_points, substring
+from shapely.ops import nearest_points
 
 from siteplan.check.finding import Finding, Verdict
 from siteplan.check.verdicts import ROUNDING_M, how_measured, judge, settling
@@ -23,11 +23,6 @@ from siteplan.units import Length, Printer
 def edge_of(feature: Feature) -> BaseGeometry:
     """Shape that a distance is measured to: the boundary of a parcel, else the thing itself (0 inside it)."""
     return feature.shape.boundary if feature.kind == "parcel" else feature.shape
-
-
-def line_way(layout: Layout, line: str) -> BaseGeometry:
-    """Centreline of the trench along the whole way of one line to lay, ground metres; a point where it ends at its own tee."""
-    return unary_union([substring(layout.reach(name).path, a, b) for name, a, b in layout.path(line).legs])
 
 
 def half_spread_m(works: Works, line: str) -> float:
@@ -63,7 +58,7 @@ def check_setbacks(site: Site, requirements: Requirements, layout: Layout, works
             radius = float(diameter) / 2 if setback.from_point != "casing centre" else 0.0
             yield _finding(setback, site, requirements, well.name, well.shape, radius, well.evidence)
         else:
-            way = line_way(layout, setback.of)
+            way = layout.way(setback.of)
             name = site.line(setback.of).name
             half = half_spread_m(works, setback.of)
             yield _finding(setback, site, requirements, name, way, half, site.digging.laying)

@@ -1,6 +1,6 @@
-"""The plan and the as-built as RFC 7946 GeoJSON: nine decimals, right-hand winding, no ``crs`` member.
+"""The plan as RFC 7946 GeoJSON: nine decimals, right-hand winding, no ``crs`` member.
 
-Numbers in the properties are SI with the unit in the name; beside them stands the printed text. Anyone's GIS opens both files.
+Numbers in the properties are SI with the unit in the name; beside them stands the printed text. Anyone's GIS opens it.
 """
 
 from __future__ import annotations
@@ -9,11 +9,10 @@ import json
 from collections.abc import Iterable, Iterator, Mapping
 from typing import Any
 
-from shapely import LineString, Point, Polygon, get_coordinates, unary_union
+from shapely import LineString, Point, Polygon, get_coordinates
 from shapely.geometry import MultiPolygon
 from shapely.geometry.base import BaseGeometry
 from shapely.geometry.polygon import orient
-from shapely.ops import substring
 
 from siteplan.document.cautions import DECIDES
 from siteplan.document.model import Plan
@@ -81,15 +80,15 @@ def plan_geojson(plan: Plan) -> str:
 def _plan_features(plan: Plan) -> Iterator[dict[str, Any]]:
     site, frame = plan.site, plan.frame
     for each in site.features:
-        facts = {name: _round(value) for name, value in sorted(each.facts.items())}
+        facts = {name: rounded(value) for name, value in sorted(each.facts.items())}
         properties = {
             "theme": "site",
             "kind": each.kind,
             "name": each.name,
             "status": each.status,
             "method": each.evidence.method,
-            "error_95_m": _round(each.evidence.radius_m),
-            "edge_m": _round(each.evidence.edge_m),
+            "error_95_m": rounded(each.evidence.radius_m),
+            "edge_m": rounded(each.evidence.edge_m),
             **facts,
         }
         yield feature(frame.to_lonlat(each.shape), properties, each.id)
@@ -97,7 +96,7 @@ def _plan_features(plan: Plan) -> Iterator[dict[str, Any]]:
         yield feature(frame.to_lonlat(reach.path), _reach_properties(plan, reach), f"trench-{reach.name}")
     for line in site.lines:
         yield feature(
-            frame.to_lonlat(line_shape(plan, line.id)), _line_properties(plan, line), f"line-{line.id}"
+            frame.to_lonlat(plan.layout.way(line.id)), line_properties(plan, line), f"line-{line.id}"
         )
     yield from _points(plan)
     for finding in plan.findings:
@@ -109,9 +108,9 @@ def _plan_features(plan: Plan) -> Iterator[dict[str, Any]]:
             "what": finding.what,
             "verdict": finding.verdict,
             "required": finding.required_text,
-            "measured_m": _round(finding.measured_m),
-            "error_m": _round(finding.error_m),
-            "margin_m": _round(finding.margin_m),
+            "measured_m": rounded(finding.measured_m),
+            "error_m": rounded(finding.error_m),
+            "margin_m": rounded(finding.margin_m),
             "citation": finding.citation.text if finding.citation else "",
         }
         yield feature(frame.to_lonlat(LineString(finding.points)), properties, f"finding-{finding.number}")
@@ -119,10 +118,10 @@ def _plan_features(plan: Plan) -> Iterator[dict[str, Any]]:
         properties = {
             "theme": "kept off",
             "of": kept.feature,
-            "distance_m": _round(kept.distance_m),
-            "required_m": _round(kept.required_m),
-            "error_m": _round(kept.error_m),
-            "half_width_m": _round(kept.half_width_m),
+            "distance_m": rounded(kept.distance_m),
+            "required_m": rounded(kept.required_m),
+            "error_m": rounded(kept.error_m),
+            "half_width_m": rounded(kept.half_width_m),
             "row": kept.row,
             "lines": list(kept.lines),
         }
@@ -134,26 +133,17 @@ def _reach_properties(plan: Plan, reach: Reach) -> dict[str, Any]:
     return {
         "theme": "trench",
         "name": reach.name,
-        "length_m": _round(reach.length_m),
+        "length_m": rounded(reach.length_m),
         "length": Printer(plan.site.units).length(reach.length_m),
-        "deepest_cut_m": _round(max(station.cut_m for station in sections)),
+        "deepest_cut_m": rounded(max(station.cut_m for station in sections)),
         "lines": [run.line for run in reach.runs],
         "parent": reach.parent,
-        "parent_station_m": _round(reach.parent_m),
+        "parent_station_m": rounded(reach.parent_m),
     }
 
 
-def line_shape(plan: Plan, line: str) -> LineString | Point:
-    """Centreline of one line over all its reaches, ground metres, from its start; a point if it ends where it tees off."""
-    places: list[tuple[float, float]] = []
-    for name, begin, end in plan.layout.path(line).legs:
-        for place in get_coordinates(substring(plan.layout.reach(name).path, begin, end)).tolist():
-            if not places or Point(place).distance(Point(places[-1])) > 1e-9:
-                places.append((place[0], place[1]))
-    return LineString(places) if len(places) > 1 else Point(places[0])
-
-
-def _line_properties(plan: Plan, line: Line) -> dict[str, Any]:
+def line_properties(plan: Plan, line: Line) -> dict[str, Any]:
+    """What the plan says of a line to lay: product, length, cover by stretch with the row that asks it."""
     return {
         "theme": "line",
         "name": line.name,
@@ -161,14 +151,14 @@ def _line_properties(plan: Plan, line: Line) -> dict[str, Any]:
         "product": products()[line.product].name,
         "from": line.start,
         "to": line.end,
-        "length_m": _round(dict(plan.works.developed_m).get(line.id)),
+        "length_m": rounded(dict(plan.works.developed_m).get(line.id)),
         "covers": [
             {
                 "reach": reach,
-                "from_m": _round(begin),
-                "to_m": _round(end),
-                "cover_m": _round(laid.cover_m),
-                "required_m": _round(laid.required.least_m),
+                "from_m": rounded(begin),
+                "to_m": rounded(end),
+                "cover_m": rounded(laid.cover_m),
+                "required_m": rounded(laid.required.least_m),
                 "row": laid.required.citation.row,
             }
             for reach, begin, end, section in plan.works.stretches(plan.layout.reaches)
@@ -185,11 +175,11 @@ def _points(plan: Plan) -> Iterator[dict[str, Any]]:
             "theme": "station",
             "reach": station.reach,
             "station": print_.station(station.distance_m),
-            "distance_m": _round(station.distance_m),
+            "distance_m": rounded(station.distance_m),
             "what": station.what,
-            "cut_m": _round(station.cut_m),
+            "cut_m": rounded(station.cut_m),
             "cut": print_.length(station.cut_m),
-            "width_m": _round(station.width_m),
+            "width_m": rounded(station.width_m),
             "hand_dig": station.hand_dig,
         }
         place = plan.frame.to_lonlat(Point(station.x, station.y))
@@ -199,80 +189,16 @@ def _points(plan: Plan) -> Iterator[dict[str, Any]]:
             "theme": "crossing",
             "number": crossing.number,
             "of": crossing.feature,
-            "angle_deg": _round(crossing.angle_deg),
-            "their_depth_m": _round(crossing.their_depth_m),
+            "angle_deg": rounded(crossing.angle_deg),
+            "their_depth_m": rounded(crossing.their_depth_m),
             "over": crossing.over,
-            "clear_m": _round(crossing.clear_m),
-            "required_m": _round(crossing.required_m),
-            "hand_dig_from_m": _round(crossing.hand_from_m),
-            "hand_dig_to_m": _round(crossing.hand_to_m),
+            "clear_m": rounded(crossing.clear_m),
+            "required_m": rounded(crossing.required_m),
+            "hand_dig_from_m": rounded(crossing.hand_from_m),
+            "hand_dig_to_m": rounded(crossing.hand_to_m),
         }
         place = plan.frame.to_lonlat(Point(crossing.x, crossing.y))
         yield feature(place, properties, f"crossing-{crossing.number}")
-
-
-def asbuilt_geojson(plan: Plan) -> str:
-    """The record before the dig: the lines as planned, every value marked ``planned`` until it is measured."""
-    return collection(
-        _asbuilt_features(plan),
-        name=plan.site.name,
-        standing="planned",
-        note="Planned, not built: nothing here was measured in the open trench. " + NOT_A_PERMIT,
-    )
-
-
-def _asbuilt_features(plan: Plan) -> Iterator[dict[str, Any]]:
-    frame = plan.frame
-    for line in plan.site.lines:
-        product = products()[line.product]
-        properties = {
-            "theme": "line",
-            "name": line.name,
-            "carries": line.carries,
-            "from": line.start,
-            "to": line.end,
-            "standing": {"position": "planned", "cover": "planned", "material": "planned"},
-            "position_error_95_m": _round(plan.site.digging.laying.radius_m),
-            "material": product.name,
-            "outside_diameter_m": _round(product.outside_m),
-            "length_m": _round(dict(plan.works.developed_m).get(line.id)),
-            "covers": _line_properties(plan, line)["covers"],
-            "date": None,
-            "crew": None,
-            "ticket_number": None,
-            "tracer_ends": None,
-        }
-        yield feature(frame.to_lonlat(line_shape(plan, line.id)), properties, line.id)
-    print_ = Printer(plan.site.units)
-    for number, station in enumerate(plan.works.stations, 1):
-        if not station.ties:
-            continue
-        properties = {
-            "theme": "point",
-            "what": station.what,
-            "reach": station.reach,
-            "station": print_.station(station.distance_m),
-            "distance_m": _round(station.distance_m),
-            "cut_m": _round(station.cut_m),
-            "ties": [
-                {"from": corner, "tape_m": _round(tape), "tape": print_.length(tape)}
-                for corner, tape in station.ties
-            ],
-            "standing": {"position": "planned", "cut": "planned"},
-        }
-        yield feature(frame.to_lonlat(Point(station.x, station.y)), properties, f"point-{number}")
-    for corner in plan.works.corners:
-        place = frame.to_lonlat(Point(corner.x, corner.y))
-        yield feature(place, {"theme": "corner", "name": corner.name}, f"corner-{corner.name}")
-
-
-def dig_area(plan: Plan, margin_m: float) -> BaseGeometry:
-    """Ground within ``margin_m`` of any trench, ground metres."""
-    return unary_union([reach.path.buffer(margin_m) for reach in plan.layout.reaches])
-
-
-def _round(value: Any) -> Any:
-    return round(value, 4) if isinstance(value, float) else value
 
 
 def blocked_geojson(closed: NoRoute) -> str:
@@ -285,3 +211,8 @@ def blocked_geojson(closed: NoRoute) -> str:
         ),
         note=str(closed),
     )
+
+
+def rounded(value: Any) -> Any:
+    """A float to 0.1 mm, anything else as it is."""
+    return round(value, 4) if isinstance(value, float) else value

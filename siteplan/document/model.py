@@ -7,9 +7,8 @@ from datetime import datetime
 
 from siteplan.check.finding import Finding
 from siteplan.measure.model import Works
-from siteplan.plane.frame import Frame
 from siteplan.plane.ground import GroundSurface
-from siteplan.plane.local import LocalGrid
+from siteplan.plane.local import Plane
 from siteplan.route.model import Layout
 from siteplan.rules.clock import LocateDates, locate_dates
 from siteplan.rules.model import Requirements
@@ -35,7 +34,7 @@ class Plan:
     """
 
     site: Site
-    frame: Frame | LocalGrid
+    frame: Plane
     ground: GroundSurface | None
     requirements: Requirements
     layout: Layout

@@ -158,6 +158,8 @@ def _start(plan: Plan, reach: Reach) -> str:
     for spoil in plan.works.spoil:
         if spoil.reach == reach.name:
             words += f" Spoil {spoil.side.upper()}, strip {printer.length(spoil.strip_m)}."
+            if plan.site.digging.machine_width_m:
+                words += f" Machine needs {printer.length(plan.site.digging.machine_width_m)} beside it."
     return words
 
 

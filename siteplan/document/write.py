@@ -7,7 +7,8 @@ import tempfile
 from collections.abc import Callable, Mapping
 from pathlib import Path
 
-from siteplan.document.geojson import asbuilt_geojson, plan_geojson
+from siteplan.document.asbuilt import asbuilt_geojson
+from siteplan.document.geojson import plan_geojson
 from siteplan.document.gpx import route_gpx
 from siteplan.document.model import Plan
 from siteplan.document.tables import findings_json, quantities_csv, stations_csv

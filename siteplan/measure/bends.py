@@ -4,10 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
-import shapely
-from shapely import LineString
-from shapely.ops import substring
-
 from siteplan.measure.along import turns
 from siteplan.measure.model import Bend, Pull
 from siteplan.measure.profile import Trench
@@ -74,7 +70,7 @@ def pulls(
         line = site.line(path.line)
         if line.carries != "electric" or not is_conduit(line):
             continue
-        plan_deg = sum(abs(turn.deflection_deg) for turn in turns(way(layout, path)))
+        plan_deg = sum(abs(turn.deflection_deg) for turn in turns(layout.way(path.line)))
         found.append(
             Pull(
                 line=line.id,
@@ -90,11 +86,4 @@ def pulls(
 
 def sweeps(layout: Layout, path: LinePath) -> int:
     """Sweeps of one conduit: one at each end, one at each sharper bend."""
-    return 2 + sum(abs(turn.deflection_deg) > SWEEP_DEG for turn in turns(way(layout, path)))
-
-
-def way(layout: Layout, path: LinePath) -> LineString:
-    """Centreline of the trench along the whole way of one line, from its start to its end; of no length if it ends at a tee."""
-    parts = [substring(layout.reach(name).path, from_m, to_m) for name, from_m, to_m in path.legs]
-    places = shapely.get_coordinates(parts)
-    return LineString([places[0], *places])
+    return 2 + sum(abs(turn.deflection_deg) > SWEEP_DEG for turn in turns(layout.way(path.line)))

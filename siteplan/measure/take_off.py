@@ -103,6 +103,7 @@ def _digging(
     yield _row("Dig, in the bank", "volume", volumes.bank_m3, f"with {pits}" if pits else "")
     yield _row("Dig, in the pile", "volume", volumes.loose_m3, "loose")
     yield _row("Bedding", "volume", volumes.bedding_m3, "in place")
+    yield _row("Backfill", "volume", volumes.backfill_bank_m3, "in the bank measure")
     yield _row("Haul off", "volume", volumes.haul_off_m3, "loose: what bedding and lines take up")
 
 

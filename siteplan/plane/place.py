@@ -8,12 +8,12 @@ from shapely import Point
 
 from siteplan.errors import Fault, InputFaults
 from siteplan.plane.frame import Frame, frame_for
-from siteplan.plane.local import LocalGrid
+from siteplan.plane.local import LocalGrid, Plane
 from siteplan.site.features import Feature
 from siteplan.site.site import Level, Site
 
 
-def place(site: Site) -> tuple[Site, Frame | LocalGrid]:
+def place(site: Site) -> tuple[Site, Plane]:
     """Put a site into its ground plane.
 
     Parameters
@@ -51,7 +51,7 @@ def place(site: Site) -> tuple[Site, Frame | LocalGrid]:
     return placed, frame
 
 
-def _frame(site: Site) -> Frame | LocalGrid:
+def _frame(site: Site) -> Plane:
     if site.coordinates == "lonlat":
         return frame_for((feature.shape for feature in site.features), height_m=site.elevation_m)
     if site.grid_origin is None:

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from shapely import LineString, Point
+import numpy as np
+from shapely import LineString, Point, get_coordinates
 from shapely.geometry.base import BaseGeometry
+from shapely.ops import substring
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -132,6 +134,16 @@ class Layout:
             if reach.name == name:
                 return reach
         raise KeyError(name)
+
+    def way(self, line: str) -> LineString | Point:
+        """Centreline of the trench along the whole way of a line, from its start; a point if it ends where it tees off."""
+        parts = [
+            substring(self.reach(name).path, from_m, to_m) for name, from_m, to_m in self.path(line).legs
+        ]
+        places = get_coordinates(parts)
+        apart = np.append(True, np.hypot(*np.diff(places, axis=0).T) > 1e-9)
+        kept = places[apart]
+        return LineString(kept) if len(kept) > 1 else Point(kept[0])
 
     def path(self, line: str) -> LinePath:
         """Return the way of a line to lay; KeyError if there is none."""

@@ -9,7 +9,8 @@ from typing import Any
 import pytest
 from shapely.geometry import shape
 
-from siteplan.document.geojson import asbuilt_geojson, geometry, plan_geojson
+from siteplan.document.asbuilt import asbuilt_geojson
+from siteplan.document.geojson import geometry, plan_geojson
 from tests.document.sample_plan import sample_plan
 
 DEPTH = {
