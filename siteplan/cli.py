@@ -95,17 +95,25 @@ def new(folder: Path | None, schema: bool) -> None:
     metavar="TIME",
     help='Local time of the call for locates, "2026-11-25 15:00": gives the dig dates.',
 )
+@click.option(
+    "--paper",
+    type=click.Choice(["letter", "tabloid", "a4"], case_sensitive=False),
+    default="letter",
+    show_default=True,
+    help="Paper of the sheets.",
+)
 @one_line_faults
-def plan(folder: Path, out: Path | None, call: str | None) -> None:
+def plan(folder: Path, out: Path | None, call: str | None, paper: str) -> None:
     """Plan the site in DIR: route, checks, map, printed sheets and records."""
-    planned = _plan_into(folder, out or folder / "plan", call)
+    planned = _plan_into(folder, out or folder / "plan", call, paper)
     from siteplan.check import worst_verdict
 
     if worst_verdict(planned.findings) == "short":
         sys.exit(1)
 
 
-def _plan_into(folder: Path, out: Path, call: str | None = None) -> Plan:
+def _plan_into(folder: Path, out: Path, call: str | None = None, paper: str = "letter") -> Plan:
+    from siteplan.document.sheet import PAPERS
     from siteplan.document.summary import summary
     from siteplan.document.write import write_documents
     from siteplan.plan import plan_folder
@@ -114,7 +122,7 @@ def _plan_into(folder: Path, out: Path, call: str | None = None) -> Plan:
     called = call_time(call) if call is not None else None
     with _drawn_if_blocked(out):
         planned = plan_folder(folder, call=called)
-    written = write_documents(planned, out)
+    written = write_documents(planned, out, PAPERS[paper.lower()])
     click.echo(summary(planned))
     click.echo(f"\nWrote {len(written)} files. Open {out / 'map.html'}; print {out / 'route-sheet.pdf'}.")
     return planned

@@ -8,6 +8,7 @@ import subprocess
 import sys
 from pathlib import Path
 
+import pypdf
 import pytest
 from click.testing import CliRunner, Result
 
@@ -46,6 +47,14 @@ def test_same_input_same_bytes(site: Path, tmp_path: Path) -> None:
         assert run("plan", site, "--out", tmp_path / name).exit_code == 0
     for name in DOCUMENTS:
         assert (tmp_path / "one" / name).read_bytes() == (tmp_path / "two" / name).read_bytes(), name
+
+
+@pytest.mark.parametrize(("paper", "inches"), [("letter", 8.5), ("tabloid", 11.0), ("A4", 8.268)])
+def test_sheets_on_the_paper_asked_for(site: Path, paper: str, inches: float) -> None:
+    assert run("plan", site, "--paper", paper).exit_code == 0
+    for name in ("route-sheet.pdf", "setback-review.pdf", "locate-request.pdf"):
+        box = pypdf.PdfReader(site / "plan" / name).pages[0].mediabox
+        assert min(float(box.width), float(box.height)) / 72 == pytest.approx(inches, abs=0.01)
 
 
 def test_demo_runs_anywhere(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

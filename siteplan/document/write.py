@@ -11,6 +11,7 @@ from siteplan.document.asbuilt import asbuilt_geojson
 from siteplan.document.geojson import plan_geojson
 from siteplan.document.gpx import route_gpx
 from siteplan.document.model import Plan
+from siteplan.document.sheet import LETTER, Paper
 from siteplan.document.tables import findings_json, quantities_csv, stations_csv
 from siteplan.errors import SiteplanError
 
@@ -21,22 +22,22 @@ def _map(plan: Plan) -> str:
     return map_html(plan)
 
 
-def _route_sheet(plan: Plan) -> bytes:
+def _route_sheet(plan: Plan, paper: Paper) -> bytes:
     from siteplan.document.route_sheet import route_sheet
 
-    return route_sheet(plan)
+    return route_sheet(plan, paper)
 
 
-def _setback_review(plan: Plan) -> bytes:
+def _setback_review(plan: Plan, paper: Paper) -> bytes:
     from siteplan.document.setback_review import setback_review
 
-    return setback_review(plan)
+    return setback_review(plan, paper)
 
 
-def _locate_request(plan: Plan) -> bytes:
+def _locate_request(plan: Plan, paper: Paper) -> bytes:
     from siteplan.document.locate_request import locate_request
 
-    return locate_request(plan)
+    return locate_request(plan, paper)
 
 
 def _locate_request_text(plan: Plan) -> str:
@@ -45,11 +46,13 @@ def _locate_request_text(plan: Plan) -> str:
     return locate_request_text(plan)
 
 
-DOCUMENTS: Mapping[str, Callable[[Plan], str | bytes]] = {
-    "map.html": _map,
+SHEETS: Mapping[str, Callable[[Plan, Paper], bytes]] = {
     "route-sheet.pdf": _route_sheet,
     "setback-review.pdf": _setback_review,
     "locate-request.pdf": _locate_request,
+}
+TEXTS: Mapping[str, Callable[[Plan], str]] = {
+    "map.html": _map,
     "locate-request.txt": _locate_request_text,
     "plan.geojson": plan_geojson,
     "asbuilt.geojson": asbuilt_geojson,
@@ -58,10 +61,11 @@ DOCUMENTS: Mapping[str, Callable[[Plan], str | bytes]] = {
     "stations.csv": stations_csv,
     "route.gpx": route_gpx,
 }
-"""Every file that ``siteplan plan`` writes, and what makes it."""
+DOCUMENTS = (*SHEETS, *TEXTS)
+"""Every file that ``siteplan plan`` writes."""
 
 
-def write_documents(plan: Plan, out: Path) -> tuple[Path, ...]:
+def write_documents(plan: Plan, out: Path, paper: Paper = LETTER) -> tuple[Path, ...]:
     """Make every document first, then write them: a fault in one leaves the folder as it was.
 
     Raises
@@ -69,7 +73,8 @@ def write_documents(plan: Plan, out: Path) -> tuple[Path, ...]:
     SiteplanError
         The folder cannot be written.
     """
-    made = {name: make(plan) for name, make in DOCUMENTS.items()}
+    made: dict[str, str | bytes] = {name: make(plan, paper) for name, make in SHEETS.items()}
+    made |= {name: make(plan) for name, make in TEXTS.items()}
     return write_files({out / name: content for name, content in made.items()})
 
 
