@@ -13,7 +13,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
@@ -66,6 +66,36 @@ class InputFaults(SiteplanError):
         super().__init__("\n".join(str(fault) for fault in self.faults))
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WayOut:
+    """What would leave a way where there is none. Nobody has granted it, and nothing here says that anybody will.
+
+    Attributes
+    ----------
+    kind : str
+        measure: find the true place of a thing; variance: a rule that asks less here; bore: go under; hand dig: come nearer
+        with a shovel than a machine does; easement: over the ground of others; move: a thing that is only proposed.
+    feature : str
+        Id of the thing; the parcel for an easement.
+    row : str
+        Id of the rules row that would have to ask less; ``""`` for other kinds.
+    amount_m : float
+        What it takes [m]: how well it must be known, how much less is asked, how long the bore, the digging by hand or the
+        trench on the ground of others is, how far it is moved.
+    price : float or None
+        Likely price of that at the rates of the site; ``None`` if the table has none for it.
+    words : str
+        A clause that prints.
+    """
+
+    kind: Literal["measure", "variance", "bore", "hand dig", "easement", "move"]
+    feature: str
+    row: str = ""
+    amount_m: float
+    price: float | None = None
+    words: str
+
+
 class NoRoute(SiteplanError):
     """No trench fits between two points.
 
@@ -75,9 +105,19 @@ class NoRoute(SiteplanError):
         Ids of the features whose kept-off areas close the way.
     where : shapely geometry
         The closing areas, to be drawn: ground metres from the router, degrees out of ``plan``.
+    ways_out : tuple of WayOut
+        What would leave a way: what needs nobody's leave first, of that the cheapest.
     """
 
-    def __init__(self, message: str, *, blockers: tuple[str, ...], where: BaseGeometry) -> None:
+    def __init__(
+        self,
+        message: str,
+        *,
+        blockers: tuple[str, ...],
+        where: BaseGeometry,
+        ways_out: tuple[WayOut, ...] = (),
+    ) -> None:
         self.blockers = blockers
         self.where = where
+        self.ways_out = ways_out
         super().__init__(message)

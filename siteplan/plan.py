@@ -27,14 +27,17 @@ from siteplan.measure import measure
 from siteplan.plane.ground import GroundSurface
 from siteplan.plane.place import place
 from siteplan.read import read_site
-from siteplan.route import lay
+from siteplan.route.drawing_error import drawing_errors
+from siteplan.route.layout import lay
+from siteplan.route.sources import with_sources
 from siteplan.rules import load_stack, resolve
+from siteplan.rules.model import Requirements
 from siteplan.site.site import Site
 
 __all__ = ["Plan", "plan_folder", "plan_site", "plan_under"]
 
 
-def plan_folder(folder: Path, *, call: datetime | None = None) -> Plan:
+def plan_folder(folder: Path, *, call: datetime | None = None, thorough: bool = True) -> Plan:
     """Plan the site in a folder; ``call`` is the local time of the call for locates, from which the dig dates follow.
 
     Raises
@@ -44,16 +47,16 @@ def plan_folder(folder: Path, *, call: datetime | None = None) -> Plan:
     NoRoute
         No trench fits; says what blocks it, and where in degrees.
     """
-    return plan_site(read_site(folder), call=call)
+    return plan_site(read_site(folder), call=call, thorough=thorough)
 
 
 def plan_under(folder: Path, layers: Iterable[str]) -> dict[str, Plan]:
     """Plan one site under several rules layers, each without the site's overrides: they speak of rows of its own layer."""
     as_read = read_site(folder)
-    return {name: plan_site(replace(as_read, rules=name, overrides=())) for name in layers}
+    return {name: plan_site(replace(as_read, rules=name, overrides=()), thorough=False) for name in layers}
 
 
-def plan_site(as_read: Site, *, call: datetime | None = None) -> Plan:
+def plan_site(as_read: Site, *, call: datetime | None = None, thorough: bool = True) -> Plan:
     """Plan a site as read.
 
     Parameters
@@ -62,15 +65,25 @@ def plan_site(as_read: Site, *, call: datetime | None = None) -> Plan:
         With ``coordinates`` "lonlat" or "local".
     call : datetime, optional
         Local time of the call for locates.
+    thorough : bool
+        Whether to prove how near to the least the price comes, and to look for other ways: some seconds more. One that
+        turns out cheaper is taken, so the trenches may differ.
     """
     site, frame = place(as_read)
     ground = _ground(site)
     centre = frame.to_lonlat(Point(0.0, 0.0))
-    requirements = resolve(load_stack(site.rules), site, (centre.x, centre.y))
+    stack = load_stack(site.rules)
+
+    def ask(asked: Site) -> Requirements:
+        return resolve(stack, asked, (centre.x, centre.y))
+
     try:
-        layout = lay(site, requirements)
+        site, elsewhere = with_sources(site, ask, ground)
+        requirements = ask(site)
+        layout = lay(site, requirements, ground, thorough=thorough).beside(elsewhere)
     except NoRoute as closed:
-        raise NoRoute(str(closed), blockers=closed.blockers, where=frame.to_lonlat(closed.where)) from None
+        where = frame.to_lonlat(closed.where)
+        raise NoRoute(str(closed), blockers=closed.blockers, where=where, ways_out=closed.ways_out) from None
     works = measure(site, requirements, layout, ground)
     findings = check(site, requirements, layout, works)
     return Plan(
@@ -81,6 +94,7 @@ def plan_site(as_read: Site, *, call: datetime | None = None) -> Plan:
         layout=layout,
         works=works,
         findings=findings,
+        tolerances=drawing_errors(site, requirements, layout),
         call=call,
     )
 

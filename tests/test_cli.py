@@ -7,6 +7,7 @@ import shutil
 import subprocess
 import sys
 from pathlib import Path
+from typing import Any
 
 import pypdf
 import pytest
@@ -14,9 +15,21 @@ from click.testing import CliRunner, Result
 
 from siteplan.cli import main
 from siteplan.document.write import DOCUMENTS
+from siteplan.route.layout import lay
+from siteplan.route.model import Layout
 from siteplan.site.catalogue import data_folder
 
 CEDAR = data_folder("example_sites") / "cedar-bench"
+
+
+@pytest.fixture(autouse=True)
+def quick(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Leave out the proof and the alternatives: the tests of the route are about those."""
+
+    def without_proof(*words: Any, thorough: bool) -> Layout:
+        return lay(*words, thorough=False)
+
+    monkeypatch.setattr("siteplan.plan.lay", without_proof)
 
 
 def run(*words: str | Path) -> Result:

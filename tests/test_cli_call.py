@@ -3,14 +3,28 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
+import pytest
 from click.testing import CliRunner, Result
 from pypdf import PdfReader
 
 from siteplan.cli import main
+from siteplan.route.layout import lay
+from siteplan.route.model import Layout
 from siteplan.site.catalogue import data_folder
 
 CEDAR = data_folder("example_sites") / "cedar-bench"
+
+
+@pytest.fixture(autouse=True)
+def quick(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Leave out the proof and the alternatives: the tests of the route are about those."""
+
+    def without_proof(*words: Any, thorough: bool) -> Layout:
+        return lay(*words, thorough=False)
+
+    monkeypatch.setattr("siteplan.plan.lay", without_proof)
 
 
 def run(*words: str | Path) -> Result:

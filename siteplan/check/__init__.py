@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from siteplan.check.bends import check_bends
 from siteplan.check.finding import WORST_FIRST, Finding, Verdict
-from siteplan.check.lines import check_bends, check_cover, check_crossings, check_separations
+from siteplan.check.lines import check_cover, check_crossings, check_separations
 from siteplan.check.roots import check_roots
 from siteplan.check.setbacks import check_setbacks, check_unlooked
 from siteplan.check.wellhead import check_wellhead
@@ -35,7 +36,7 @@ def check(site: Site, requirements: Requirements, layout: Layout, works: Works) 
         *check_cover(site, requirements, layout, works),
         *check_separations(site, requirements, layout, works),
         *check_crossings(site, requirements, works),
-        *check_bends(site, requirements, works),
+        *check_bends(site, requirements, layout, works),
         *check_roots(site, requirements, layout),
         *check_wellhead(site, requirements),
         *check_unlooked(requirements),

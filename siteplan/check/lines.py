@@ -1,4 +1,4 @@
-"""Along the trench: cover, separation of the lines, crossings and bends."""
+"""Along the trench: cover, separation of the lines, and crossings."""
 
 from __future__ import annotations
 
@@ -282,25 +282,3 @@ def _crossing(
 def _depth_error_m(feature: Feature) -> float:
     """Error of a stated depth that nobody has seen: 6 in for a survey, else 1 ft. Common practice, no source."""
     return 0.15 if feature.evidence.method in ("surveyed", "rtk", "taped") else 0.3
-
-
-def check_bends(site: Site, requirements: Requirements, works: Works) -> Iterator[Finding]:
-    """Sum of bends of each conduit between pull points, the two risers counted."""
-    for pull in works.pulls:
-        margin = pull.limit.value - pull.sum_deg
-        yield Finding(
-            topic="bend",
-            what=f"{site.line(pull.line).name}: bends between pull points",
-            subject=pull.line,
-            verdict=judge(margin, 0.0, pull.limit.citation.force),
-            required_m=pull.limit.value,
-            required_text=f"{pull.limit.value:g} deg at most",
-            measured_m=pull.sum_deg,
-            error_m=0.0,
-            margin_m=margin,
-            unit="deg",
-            method=f"planned: {pull.plan_deg:.0f} deg in plan and {pull.risers_deg:.0f} deg in the risers",
-            settle="" if margin >= 0 else "Set a pull box along the run, or straighten the route.",
-            confidence=requirements.confidence,
-            citation=pull.limit.citation,
-        )

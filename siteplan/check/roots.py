@@ -8,6 +8,8 @@ from shapely.ops import nearest_points
 
 from siteplan.check.finding import Finding
 from siteplan.check.verdicts import ROUNDING_M, how_measured
+from siteplan.measure.along import opened
+from siteplan.route.keep_off import root_zone_m
 from siteplan.route.model import Layout
 from siteplan.rules.model import Requirements
 from siteplan.site.evidence import one_sided_m, pair_sigma_m
@@ -16,21 +18,22 @@ from siteplan.units import Printer
 
 
 def check_roots(site: Site, requirements: Requirements, layout: Layout) -> Iterator[Finding]:
-    """Name each tree whose root zone a trench enters.
+    """Name each tree whose root zone a trench enters that is opened there, not bored.
 
     Yields
     ------
     Finding
         Topic "roots", short against the radius that the rules name; nothing for a tree that is kept off.
     """
-    per_diameter, least = requirements.roots.radius_per_diameter, requirements.roots.least_m
-    for tree in site.of_kind("tree"):
-        by_trunk_m = per_diameter.value * float(tree.facts.get("trunk_diameter", 0.0))
-        radius_m, citation = max(
-            (by_trunk_m, per_diameter.citation), (least.value, least.citation), key=lambda one: one[0]
-        )
-        reach = min(layout.reaches, key=lambda one: one.path.distance(tree.shape))
-        here, there = nearest_points(reach.path, tree.shape)
+    trenches = [
+        (reach, ground)
+        for reach in layout.reaches
+        if not (ground := opened(reach.path, ((each.from_m, each.to_m) for each in reach.bored))).is_empty
+    ]
+    for tree in site.of_kind("tree") if trenches else ():
+        radius_m, citation = root_zone_m(tree, requirements)
+        reach, ground = min(trenches, key=lambda one: one[1].distance(tree.shape))
+        here, there = nearest_points(ground, tree.shape)
         measured_m = max(here.distance(there) - site.digging.bucket_m / 2, 0.0)
         margin_m = measured_m - radius_m
         if margin_m >= -ROUNDING_M:

@@ -16,8 +16,19 @@ from siteplan.document.labels import Labels
 from siteplan.document.model import Plan
 from siteplan.document.pdf import HAIR, THIN, Pen, Stroke, line_parts, text_width
 from siteplan.document.sheet import Box, Viewport
-from siteplan.document.symbols import ALL_LOOKS, PROPERTY, TRENCH_POWER, TRENCH_WATER, Look, letter, look
+from siteplan.document.symbols import (
+    ALL_LOOKS,
+    BORED,
+    PROPERTY,
+    TRENCH_POWER,
+    TRENCH_WATER,
+    Look,
+    is_on_the_ground,
+    letter,
+    look,
+)
 from siteplan.document.words import feature_name
+from siteplan.measure.along import opened
 from siteplan.measure.model import Station
 from siteplan.route.model import Reach
 from siteplan.site.features import Feature
@@ -26,6 +37,7 @@ from siteplan.units import FOOT_M, Printer
 NAME_PT = 9.0
 _LETTER_STEP_PT = 95.0
 _LEAST_BAND_PT = 9.0
+_CASING_PT = 2.4
 _TIE_PT = 10.0
 _LEAST_TIED_RATIO, _MOST_TIED = 500.0, 7
 _SYMBOL_WEIGHT = 40.0
@@ -57,20 +69,36 @@ class PlanDrawing:
     def surroundings(self) -> None:
         """Draw what is on the ground, with names."""
         for feature in self.plan.site.features:
-            self._feature(feature)
+            if is_on_the_ground(feature):
+                self._feature(feature)
 
     def trenches(self, reaches: Sequence[Reach]) -> None:
-        """Draw trench centrelines, heavy, with the letters of what lies in them."""
+        """Draw trench centrelines, heavy, with the letters of what lies in them; a bore as the outline of its casing."""
         for reach in reaches:
             carries = {self.plan.site.line(run.line).carries for run in reach.runs}
             drawn = TRENCH_WATER if "water" in carries else TRENCH_POWER
             self._use(drawn)
-            shape = self.view.on_page(reach.path)
+            shape = self.view.on_page(
+                opened(reach.path, ((bored.from_m, bored.to_m) for bored in reach.bored))
+            )
             self.pen.lines(shape, drawn.stroke)
             self.labels.keep_clear_along(shape, 5.0, 4.0)
+            self._bores(reach)
             words = [word for word in ("water", "electric", "communications") if word in carries]
             letters = "+".join({"water": "W", "electric": "E", "communications": "C"}[word] for word in words)
             self._letters(shape, letters, 11.0)
+
+    def _bores(self, reach: Reach) -> None:
+        for bored in reach.bored:
+            shape = self.view.on_page(substring(reach.path, bored.from_m, bored.to_m))
+            if shape.is_empty:
+                continue
+            self._use(BORED)
+            for aside in (_CASING_PT, -_CASING_PT):
+                self.pen.lines(shapely.offset_curve(shape, aside), BORED.stroke)
+            self.labels.keep_clear_along(shape, 5.0, 4.0)
+            spot = shape.interpolate(0.5, normalized=True)
+            self.labels.add((spot.x, spot.y), "BORE", NAME_PT, bold=True)
 
     def hand_dig(self, reaches: Sequence[Reach], *, words_pt: float = NAME_PT) -> None:
         """Draw the hatched hand-dig bands, with the words."""
@@ -302,7 +330,8 @@ def draw_legend(pen: Pen, box: Box, rows: Sequence[Sequence[Look]]) -> None:
     for down, row in enumerate(rows):
         for column, drawn in enumerate(row):
             x, y = box.x + column * box.width / across, box.top - LEGEND_ROW_PT * (down + 1) + 4
-            pen.line([(x, y + 3), (x + 42, y + 3)], drawn.stroke)
+            for aside in (_CASING_PT, -_CASING_PT) if drawn.double else (0.0,):
+                pen.line([(x, y + 3 + aside), (x + 42, y + 3 + aside)], drawn.stroke)
             if drawn.letter:
                 width = text_width(drawn.letter, NAME_PT, bold=True) + 3
                 pen.fill(Box(x + 21 - width / 2, y - 1, width, 9))

@@ -7,15 +7,17 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import asdict
 from typing import Any
 
 from shapely import LineString, Point, Polygon, get_coordinates
-from shapely.geometry import MultiPolygon
+from shapely.geometry import MultiLineString, MultiPolygon
 from shapely.geometry.base import BaseGeometry
 from shapely.geometry.polygon import orient
 
 from siteplan.document.cautions import DECIDES
 from siteplan.document.model import Plan
+from siteplan.document.symbols import is_on_the_ground
 from siteplan.errors import NoRoute
 from siteplan.route.model import Reach
 from siteplan.site.catalogue import products
@@ -82,7 +84,7 @@ def _plan_features(plan: Plan) -> Iterator[dict[str, Any]]:
     for each in site.features:
         facts = {name: rounded(value) for name, value in sorted(each.facts.items())}
         properties = {
-            "theme": "site",
+            "theme": "site" if is_on_the_ground(each) else "wanted way",
             "kind": each.kind,
             "name": each.name,
             "status": each.status,
@@ -94,10 +96,10 @@ def _plan_features(plan: Plan) -> Iterator[dict[str, Any]]:
         yield feature(frame.to_lonlat(each.shape), properties, each.id)
     for reach in plan.layout.reaches:
         yield feature(frame.to_lonlat(reach.path), _reach_properties(plan, reach), f"trench-{reach.name}")
+    eased = dict(plan.works.eased)
     for line in site.lines:
-        yield feature(
-            frame.to_lonlat(plan.layout.way(line.id)), line_properties(plan, line), f"line-{line.id}"
-        )
+        shape = eased[line.id].shape if line.id in eased else plan.layout.way(line.id)
+        yield feature(frame.to_lonlat(shape), line_properties(plan, line), f"line-{line.id}")
     yield from _points(plan)
     for finding in plan.findings:
         if len(finding.points) != 2:
@@ -114,6 +116,15 @@ def _plan_features(plan: Plan) -> Iterator[dict[str, Any]]:
             "citation": finding.citation.text if finding.citation else "",
         }
         yield feature(frame.to_lonlat(LineString(finding.points)), properties, f"finding-{finding.number}")
+    for number, other in enumerate(plan.layout.alternatives, 1):
+        properties = {
+            "theme": "other way",
+            "name": other.name,
+            "length_m": rounded(other.length_m),
+            "price": round(other.price, 2),
+            "why": other.why,
+        }
+        yield feature(frame.to_lonlat(MultiLineString(list(other.paths))), properties, f"other-way-{number}")
     for number, kept in enumerate(plan.layout.kept_off, 1):
         properties = {
             "theme": "kept off",
@@ -139,6 +150,20 @@ def _reach_properties(plan: Plan, reach: Reach) -> dict[str, Any]:
         "lines": [run.line for run in reach.runs],
         "parent": reach.parent,
         "parent_station_m": rounded(reach.parent_m),
+        "bored": [
+            {"of": each.feature, "from_m": rounded(each.from_m), "to_m": rounded(each.to_m)}
+            for each in reach.bored
+        ],
+        "intervals": [
+            {
+                "what": each.what,
+                "from_m": rounded(each.from_m),
+                "to_m": rounded(each.to_m),
+                "row": each.rule.citation.row if each.rule else "",
+            }
+            for each in plan.works.intervals
+            if each.reach == reach.name
+        ],
     }
 
 
@@ -152,6 +177,7 @@ def line_properties(plan: Plan, line: Line) -> dict[str, Any]:
         "from": line.start,
         "to": line.end,
         "length_m": rounded(dict(plan.works.developed_m).get(line.id)),
+        "least_radius_m": rounded(products()[line.product].least_radius_m),
         "covers": [
             {
                 "reach": reach,
@@ -202,13 +228,17 @@ def _points(plan: Plan) -> Iterator[dict[str, Any]]:
 
 
 def blocked_geojson(closed: NoRoute) -> str:
-    """What closes the way, for a GIS; ``closed.where`` in degrees."""
+    """What closes the way and what would leave one, for a GIS; ``closed.where`` in degrees."""
     parts = getattr(closed.where, "geoms", [closed.where])
+    properties = {
+        "theme": "blocks the way",
+        "of": list(closed.blockers),
+        "ways_out": [
+            {name: rounded(value) for name, value in asdict(way).items()} for way in closed.ways_out
+        ],
+    }
     return collection(
-        (
-            feature(part, {"theme": "blocks the way", "of": list(closed.blockers)}, f"blocks-{number}")
-            for number, part in enumerate(parts, 1)
-        ),
+        (feature(part, properties, f"blocks-{number}") for number, part in enumerate(parts, 1)),
         note=str(closed),
     )
 

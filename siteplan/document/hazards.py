@@ -69,6 +69,13 @@ def crossing_in_words(plan: Plan, crossing: Crossing) -> str:
     return ", ".join(words)
 
 
+def hand_dig_in_words(crossing: Crossing, printer: Printer) -> str:
+    """Stretch of a crossing to dig by hand: "0+64.5 to 0+84.4"; ``""`` for a bore, and for what is in plain sight."""
+    if crossing.hand_to_m <= crossing.hand_from_m:
+        return ""
+    return f"{printer.station(crossing.hand_from_m)} to {printer.station(crossing.hand_to_m)}"
+
+
 def hazards(plan: Plan) -> list[str]:
     """List what can hurt: overhead lines, lines to cross, depths that need protection, tanks.
 
@@ -80,9 +87,12 @@ def hazards(plan: Plan) -> list[str]:
     printer = Printer(plan.site.units)
     said = [f"OVERHEAD: {overhead_in_words(plan, *found)}." for found in overhead_lines(plan)]
     for crossing in plan.works.crossings:
-        stretch = f"{printer.station(crossing.hand_from_m)} to {printer.station(crossing.hand_to_m)}"
+        by_hand = hand_dig_in_words(crossing, printer)
+        place = f"HAND DIG {crossing.reach} {by_hand}"
+        if not by_hand:
+            place = f"FIND IT FIRST {crossing.reach} {printer.station(crossing.distance_m)}"
         said.append(
-            f"HAND DIG {crossing.reach} {stretch}: crossing {crossing.number},"
+            f"{place}: crossing {crossing.number},"
             f" {named(plan, crossing.feature)} ({carries(plan, crossing.feature)}); {crossing_in_words(plan, crossing)}."
         )
     said += _stretches(plan)
@@ -101,21 +111,23 @@ def hand_dig_stretches(plan: Plan) -> list[tuple[str, float, float]]:
     ]
     for crossing in plan.works.crossings:
         reach, start, end = crossing.reach, crossing.hand_from_m, crossing.hand_to_m
-        if not any(reach == other and low <= start and end <= high for other, low, high in found):
+        if start < end and not any(
+            reach == other and low <= start and end <= high for other, low, high in found
+        ):
             found.append((reach, start, end))
     return found
 
 
 def _stretches(plan: Plan) -> list[str]:
-    """Stretches on which something holds, one sentence for each sort; what a crossing says is not said again."""
+    """Stretches on which a rule holds, one sentence for each sort; what a crossing says is not said again."""
     printer = Printer(plan.site.units)
     crossings = {f"{_HAND_DIG} (crossing {crossing.number})" for crossing in plan.works.crossings}
     where: dict[str, list[str]] = {}
     for interval in plan.works.intervals:
-        if interval.what in crossings:
+        if interval.what in crossings or interval.rule is None:
             continue
-        rule = interval.rule.citation if interval.rule else None
-        what = _plain(interval.what) + (f" ({rule.text}{unconfirmed(rule)})" if rule else "")
+        rule = interval.rule.citation
+        what = f"{_plain(interval.what)} ({rule.text}{unconfirmed(rule)})"
         stretch = f"{interval.reach} {printer.station(interval.from_m)} to {printer.station(interval.to_m)}"
         where.setdefault(what, []).append(stretch)
     return [f"{what}: {', '.join(stretches)}." for what, stretches in where.items()]

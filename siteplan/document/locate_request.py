@@ -15,7 +15,7 @@ from siteplan.document.rule_words import on_every_sheet
 from siteplan.document.sheet import LETTER, Box, Paper, fit, scales
 from siteplan.document.symbols import Look
 from siteplan.document.table import Cell, Column, Row, Table
-from siteplan.document.words import feature_name, reach_in_words
+from siteplan.document.words import feature_name, named, reach_in_words
 from siteplan.rules.clock import day_words
 from siteplan.units import Printer
 
@@ -109,7 +109,7 @@ def answers(plan: Plan) -> list[tuple[str, str]]:
             "Depth",
             f"{printer.length(deepest)} at the deepest; trench {printer.length(widest)} wide at the top",
         ),
-        ("Explosives, boring, near a railway", _BLANK),
+        ("Explosives, boring, near a railway", _boring(plan)),
         ("Start date and time; how long", _BLANK),
         ("County, town, in or out of limits", _BLANK),
         ("Address", paper.address or _BLANK),
@@ -132,6 +132,13 @@ def answers(plan: Plan) -> list[tuple[str, str]]:
         ("Ticket life", f"{rules.life}; confirm with the one-call centre"),
         *_dates(plan),
     ]
+
+
+def _boring(plan: Plan) -> str:
+    under = dict.fromkeys(
+        named(plan, bored.feature) for reach in plan.layout.reaches for bored in reach.bored
+    )
+    return f"boring under {', '.join(under)}; explosives, railway: {_BLANK}" if under else _BLANK
 
 
 def _dates(plan: Plan) -> list[tuple[str, str]]:

@@ -10,11 +10,14 @@ from typing import Any
 
 from siteplan.check.finding import Finding
 from siteplan.document.cautions import unconfirmed
-from siteplan.document.map_shapes import finding_ref, hand_digs
+from siteplan.document.map_shapes import bore_ref, finding_ref, hand_digs
 from siteplan.document.model import Plan
+from siteplan.document.price_list import alternative_words
 from siteplan.document.summary import error_text, margin_text, measured_text
-from siteplan.document.words import feature_name, lines_in, named
+from siteplan.document.words import feature_name, lines_in, named, sweep_in_words
 from siteplan.measure.model import Crossing, Section, Station
+from siteplan.measure.spoil import NO_ROOM
+from siteplan.route.model import Bored, Reach
 from siteplan.rules.model import Citation
 from siteplan.site.catalogue import kinds, methods
 from siteplan.site.evidence import Evidence
@@ -48,6 +51,11 @@ def cards(plan: Plan) -> dict[str, Card]:
         if each.rule:
             rows.append(("Rule", rule_text(each.rule.citation)))
         made[f"hand-{number}"] = _card(f"Hand dig, {each.reach}", rows)
+    for reach in plan.layout.reaches:
+        for bored in reach.bored:
+            made[bore_ref(reach, bored)] = _bore_card(plan, reach, bored)
+    for number, (name, words) in enumerate(alternative_words(plan), 1):
+        made[f"other-{number}"] = _card(name, [("Other way", words)])
     made |= dict(_kept_cards(plan))
     return made
 
@@ -118,6 +126,15 @@ def _depth_text(plan: Plan, reach: str, from_m: float, to_m: float) -> str:
     return "; ".join(asked)
 
 
+def _no_room_text(plan: Plan, reach: str, from_m: float, to_m: float) -> str:
+    stretches = [
+        _span(plan, each.from_m, each.to_m)
+        for each in plan.works.intervals
+        if each.what == NO_ROOM and each.reach == reach and _overlap(each.from_m, each.to_m, from_m, to_m)
+    ]
+    return f"{NO_ROOM}: {', '.join(stretches)}" if stretches else ""
+
+
 def _overlap(from_m: float, to_m: float, other_from_m: float, other_to_m: float) -> bool:
     """Do two stretches share ground, or does one that is a point lie on the other."""
     begin, end = max(from_m, other_from_m), min(to_m, other_to_m)
@@ -129,9 +146,20 @@ def _stretch_card(plan: Plan, reach: str, from_m: float, to_m: float, section: S
         ("Station", _span(plan, from_m, to_m)),
         ("Lines in it", lines_in(plan, plan.layout.reach(reach))),
         ("Depth", _depth_text(plan, reach, from_m, to_m)),
+        ("Spoil", _no_room_text(plan, reach, from_m, to_m)),
         *_section_rows(plan, section),
     ]
     return _card(f"Trench {reach}", rows)
+
+
+def _bore_card(plan: Plan, reach: Reach, bored: Bored) -> Card:
+    rows = [
+        ("Station", _span(plan, bored.from_m, bored.to_m)),
+        ("Under", named(plan, bored.feature)),
+        ("Length", f"{Printer(plan.site.units).length(bored.to_m - bored.from_m)}, edge to edge"),
+        ("How", "bored from a pit at either end; the ground between is not opened"),
+    ]
+    return _card(f"Bore, {reach.name}", rows)
 
 
 def _station_card(plan: Plan, station: Station) -> Card:
@@ -139,6 +167,7 @@ def _station_card(plan: Plan, station: Station) -> Card:
     rows = [
         ("Station", printer.station(station.distance_m)),
         ("What", station.what),
+        ("Sweep", _sweep(plan, station)),
         ("Hand dig", "yes: no machine until the line is seen" if station.hand_dig else ""),
         ("Depth", _depth_text(plan, station.reach, station.distance_m, station.distance_m)),
         *_section_rows(plan, plan.works.section(station.section)),
@@ -147,6 +176,12 @@ def _station_card(plan: Plan, station: Station) -> Card:
         ("Ties", "; ".join(f"{corner} {printer.length(tape)}" for corner, tape in station.ties)),
     ]
     return _card(f"{station.reach} {printer.station(station.distance_m)}", rows)
+
+
+def _sweep(plan: Plan, station: Station) -> str:
+    here = (station.reach, station.distance_m)
+    bends = (bend for bend in plan.works.bends if (bend.reach, bend.distance_m) == here)
+    return "; ".join(sweep_in_words(bend, Printer(plan.site.units)) for bend in bends)
 
 
 def _crossing_card(plan: Plan, crossing: Crossing) -> Card:

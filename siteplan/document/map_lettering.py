@@ -23,9 +23,10 @@ from siteplan.document.map_shapes import (
     slug,
 )
 from siteplan.document.model import Plan
-from siteplan.document.symbols import letter, look
+from siteplan.document.symbols import COVER, is_on_the_ground, letter, look
 from siteplan.document.words import feature_name, lines_in
 from siteplan.site.catalogue import kinds
+from siteplan.site.features import Feature
 from siteplan.units import Printer
 
 
@@ -46,6 +47,7 @@ def labels(plan: Plan) -> list[dict[str, Any]]:
         *_line_labels(plan),
         *_station_labels(plan),
         *_finding_labels(plan, clear=True),
+        *_other_labels(plan),
     ]
 
 
@@ -96,6 +98,31 @@ def _crossing_labels(plan: Plan) -> Iterator[dict[str, Any]]:
             }
 
 
+def _other_labels(plan: Plan) -> Iterator[dict[str, Any]]:
+    """Names of the layouts of another kind, beside the longest trench of each, and of routes as they were drawn."""
+    for number, other in enumerate(plan.layout.alternatives, 1):
+        longest = max(other.paths, key=lambda path: path.length)
+        yield {
+            "group": "other",
+            "look": "line-name other",
+            "text": other.name,
+            "along": places(plan, longest),
+            "leader": True,
+            "ref": f"other-{number}",
+        }
+    for number, thing in enumerate(plan.site.features, 1):
+        if not is_on_the_ground(thing):
+            yield {
+                "group": "other",
+                "look": "line-name other",
+                "text": feature_name(thing),
+                "at": places(
+                    plan, thing.shape.interpolate(0.5, normalized=True) if thing.shape.length else thing.shape
+                )[0],
+                "ref": f"thing-{number}",
+            }
+
+
 def _bend_labels(plan: Plan) -> Iterator[dict[str, Any]]:
     refs = {
         (station.reach, station.distance_m): f"station-{number}"
@@ -118,7 +145,9 @@ def _name_labels(plan: Plan) -> Iterator[dict[str, Any]]:
     things = [
         pair
         for pair in enumerate(plan.site.features, 1)
-        if not pair[1].shape.geom_type.endswith("LineString") and kinds()[pair[1].kind].group != "land"
+        if not pair[1].shape.geom_type.endswith("LineString")
+        and is_on_the_ground(pair[1])
+        and not _is_named_along_its_edge(pair[1])
     ]
     for number, thing in sorted(things, key=lambda pair: pair[1].id not in ends):
         mark = letter(thing)
@@ -130,6 +159,11 @@ def _name_labels(plan: Plan) -> Iterator[dict[str, Any]]:
             "inside": _corners(plan, thing.shape),
             "ref": f"thing-{number}",
         }
+
+
+def _is_named_along_its_edge(thing: Feature) -> bool:
+    """Is it land with an edge that counts; a lawn, a field and woods are named inside."""
+    return kinds()[thing.kind].group == "land" and look(thing) is not COVER
 
 
 def _corners(plan: Plan, shape: BaseGeometry) -> list[list[float]]:
@@ -154,7 +188,7 @@ def _line_labels(plan: Plan) -> Iterator[dict[str, Any]]:
     """Names beside lines that are there already and beside edges of land, and the letters set into the lines."""
     for number, thing in enumerate(plan.site.features, 1):
         is_line = thing.shape.geom_type.endswith("LineString")
-        if not is_line and kinds()[thing.kind].group != "land":
+        if not is_on_the_ground(thing) or not (is_line or _is_named_along_its_edge(thing)):
             continue
         group = "existing" if is_existing_line(thing) else "ground"
         edge = thing.shape if is_line else thing.shape.boundary

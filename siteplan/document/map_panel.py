@@ -10,11 +10,20 @@ from collections.abc import Iterable, Sequence
 
 from siteplan.check.finding import WORST_FIRST, Finding
 from siteplan.document.cautions import DECIDES, cautions
+from siteplan.document.hazards import hand_dig_in_words
 from siteplan.document.map_cards import rule_text
 from siteplan.document.map_profile import profile, profile_note
 from siteplan.document.map_shapes import GROUPS, HIDDEN_AT_FIRST, finding_ref
 from siteplan.document.model import Plan
 from siteplan.document.page import escaped
+from siteplan.document.price_list import (
+    NOT_IN_IT,
+    alternative_words,
+    rates_words,
+    sharing_words,
+    sums_words,
+    tolerance_words,
+)
 from siteplan.document.rule_words import (
     frost_block,
     in_words_only,
@@ -27,8 +36,10 @@ from siteplan.document.rule_words import (
     warnings,
 )
 from siteplan.document.summary import error_text, margin_text, measured_text
+from siteplan.document.tables import amount
 from siteplan.document.words import named, reach_title
-from siteplan.units import Printer
+from siteplan.measure.prices import total
+from siteplan.units import Printer, money
 
 _FIRST_CAUTIONS = ("locate", "hand_dig", "private", "overhead", "entry")
 
@@ -40,11 +51,13 @@ def panel(plan: Plan) -> str:
         _cautions(plan),
         _switches(),
         _summary(plan),
+        _alternatives(plan),
         _rules_in_doubt(plan),
         _verdicts(plan),
         _profiles(plan),
         _crossings(plan),
         _stations(plan),
+        _tolerances(plan),
         _decided(plan),
     )
     return f'<main id="sheet">{"".join(parts)}</main>'
@@ -150,11 +163,56 @@ def _summary(plan: Plan) -> str:
                 ("Dirt", dirt),
                 ("Crossings", str(len(works.crossings))),
                 ("Verdicts", ", ".join(f"{counts[each]} {each}" for each in WORST_FIRST if counts[each])),
+                ("Price", sums_words(plan)),
+                ("Sharing", sharing_words(plan)),
                 ("Route", plan.layout.certificate),
             ]
         ),
+        _price_list(plan),
         name="summary",
     )
+
+
+def _price_list(plan: Plan) -> str:
+    """Rows of the price list with their sums, the rates that are the site's own marked."""
+    printer, currency, prices = Printer(plan.site.units), plan.site.rates.currency, plan.works.prices
+    if not prices:
+        return ""
+
+    def row(what: str, how_many: str, sums: tuple[float, float, float]) -> str:
+        low, likely, high = (money(each, currency) for each in sums)
+        return (
+            f"<tr><td>{escaped(what)}</td>{_number('Amount', how_many)}{_number('Likely', likely)}"
+            f"{_number('Low to high', f'{low} to {high}')}</tr>"
+        )
+
+    rows = [
+        row(
+            f"{each.what}, own rate" if each.stated else each.what,
+            amount(each, each.amount, printer),
+            (each.low, each.likely, each.high),
+        )
+        for each in prices
+    ]
+    table = _table(
+        ("For", "Amount", "Likely", "Low to high"), [*rows, row("all of these", "", total(prices))]
+    )
+    notes = "; ".join((NOT_IN_IT, rates_words(plan)))
+    return _more("Price list", table, f"<p>{escaped(notes[0].upper() + notes[1:])}.</p>")
+
+
+def _alternatives(plan: Plan) -> str:
+    others = alternative_words(plan)
+    if not others:
+        return ""
+    return _section("Other ways", _terms(others), name="alternatives")
+
+
+def _tolerances(plan: Plan) -> str:
+    held = tolerance_words(plan)
+    if not held:
+        return ""
+    return _section("How wrong the drawing may be", _items(escaped(each) for each in held), name="tolerances")
 
 
 def _rules_in_doubt(plan: Plan) -> str:
@@ -240,7 +298,7 @@ def _crossings(plan: Plan) -> str:
         f"<tr><td>{_button(f'crossing-{each.number}', str(each.number), 'square')}</td>"
         f"<td>{escaped(each.reach)} {escaped(printer.station(each.distance_m))}</td>"
         f"<td>{escaped(named(plan, each.feature))}</td>"
-        f"<td>{escaped(printer.station(each.hand_from_m))} to {escaped(printer.station(each.hand_to_m))}</td></tr>"
+        f"<td>{escaped(hand_dig_in_words(each, printer) or '–')}</td></tr>"
         for each in plan.works.crossings
     )
     return _section("Crossings", _table(("No.", "Station", "Crosses", "Hand dig"), rows), name="crossings")

@@ -151,6 +151,11 @@ def _body(drawn: _Profile) -> Iterator[str]:
     for begin, end in _hand_spans(drawn):
         wide = max(drawn.x(end) - drawn.x(begin), 3.0)
         yield f'<rect class="by-hand" x="{drawn.x(begin):.1f}" y="{_TOP:.0f}" width="{wide:.1f}" height="{_PLOT:.0f}"/>'
+    for bored in drawn.reach.bored:
+        left, right = drawn.x(bored.from_m), drawn.x(bored.to_m)
+        yield f'<rect class="bore" x="{left:.1f}" y="{_TOP:.0f}" width="{right - left:.1f}" height="{_PLOT:.0f}"/>'
+        if drawn.room(_TOP + _PLOT - 5, (left + right) / 2, "bore"):
+            yield _text((left + right) / 2, _TOP + _PLOT - 5, "bore")
     yield _path(bottom, "bottom")
     yield _path(ground, "ground")
     printer = Printer(drawn.plan.site.units)

@@ -12,19 +12,21 @@ from dataclasses import dataclass
 from typing import Any, Literal, TypeAlias
 
 import shapely
-from shapely import LineString, Point, get_coordinates
+from shapely import LineString, MultiLineString, Point, get_coordinates
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import substring
 
 from siteplan.check.finding import Finding
 from siteplan.document.geojson import DECIMALS, feature
 from siteplan.document.model import Plan
-from siteplan.document.symbols import look
+from siteplan.document.symbols import BORED, is_on_the_ground, look
 from siteplan.measure.model import Interval
+from siteplan.route.keep_off import root_zone_m
+from siteplan.route.model import Bored, Reach
 from siteplan.site.catalogue import kinds
 from siteplan.site.features import Feature
 
-HIDDEN_AT_FIRST = ("kept-off", "along")
+HIDDEN_AT_FIRST = ("kept-off", "along", "other")
 """Groups that are many and settled: they would hide what is not."""
 
 View: TypeAlias = Literal["work", "site", "trench"]
@@ -37,6 +39,7 @@ GROUPS: Mapping[str, str] = {
     "along": "Clear distances, trench",
     "crossings": "Crossings, hand digging",
     "existing": "Lines already there",
+    "other": "Other ways",
 }
 """What can be switched on the map, and its name there."""
 
@@ -50,7 +53,8 @@ _CODED = (
 )
 _ROOM = 0.04
 """Room around what is shown, as a part of its longer side."""
-_BEYOND_THE_WORK = ("land", "lines already there")
+_BEYOND_THE_WORK = ("land", "lines already there", "route")
+_CROSS_M = 0.4
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -127,22 +131,25 @@ def collection(plan: Plan) -> dict[str, Any]:
 
 def drawn(plan: Plan) -> Iterator[Drawn]:
     """All shapes, the lowest first."""
-    things = list(enumerate(plan.site.features, 1))
+    things = [pair for pair in enumerate(plan.site.features, 1) if is_on_the_ground(pair[1])]
+    trees = {tree.id: tree for tree in plan.site.of_kind("tree")}
     for number, thing in sorted(things, key=lambda pair: -pair[1].shape.area):
         if thing.shape.area:
             yield Drawn(
                 shape=thing.shape, group="ground", classes=_classes(thing, "area"), ref=f"thing-{number}"
             )
     for kept in plan.layout.kept_off:
-        tree = plan.site.feature(kept.feature)
-        if tree.kind == "tree":
-            yield Drawn(shape=tree.shape.buffer(kept.required_m), group="ground", classes="area root-zone")
+        if kept.feature in trees:
+            radius_m, _ = root_zone_m(trees[kept.feature], plan.requirements)
+            shape = trees[kept.feature].shape.buffer(radius_m)
+            yield Drawn(shape=shape, group="ground", classes="area root-zone")
     for number, kept in enumerate(plan.layout.kept_off, 1):
         yield Drawn(shape=kept.area, group="kept-off", classes="area kept-off", ref=f"kept-{number}")
     for number, thing in things:
         if thing.shape.geom_type.endswith("LineString"):
             group = "existing" if is_existing_line(thing) else "ground"
             yield from _line(thing.shape, group, _classes(thing, "line"), f"thing-{number}")
+    yield from _other_ways(plan)
     yield from _trench(plan)
     yield from _measured(plan)
     for number, thing in things:
@@ -157,6 +164,25 @@ def drawn(plan: Plan) -> Iterator[Drawn]:
             classes=f"point station {station.kind}",
             ref=f"station-{number}",
         )
+
+
+def _cross(place: BaseGeometry) -> MultiLineString:
+    """Two short strokes through a point."""
+    (west, east), (south, north) = (
+        (at - _CROSS_M, at + _CROSS_M) for at in (place.centroid.x, place.centroid.y)
+    )
+    return MultiLineString([[(west, south), (east, north)], [(west, north), (east, south)]])
+
+
+def _other_ways(plan: Plan) -> Iterator[Drawn]:
+    """Layouts of another kind, routes as they were drawn, and points to pass."""
+    for number, other in enumerate(plan.layout.alternatives, 1):
+        for path in other.paths:
+            yield Drawn(shape=path, group="other", classes="line other-way", ref=f"other-{number}")
+    for number, thing in enumerate(plan.site.features, 1):
+        if not is_on_the_ground(thing):
+            shape = _cross(thing.shape) if thing.shape.geom_type == "Point" else thing.shape
+            yield Drawn(shape=shape, group="other", classes=f"line {slug(thing.kind)}", ref=f"thing-{number}")
 
 
 def _classes(thing: Feature, form: str) -> str:
@@ -179,6 +205,8 @@ def _trench(plan: Plan) -> Iterator[Drawn]:
             ref=f"hand-{number}",
         )
     for crossing in works.crossings:
+        if crossing.hand_to_m <= crossing.hand_from_m:
+            continue
         yield Drawn(
             shape=span(plan, crossing.reach, crossing.hand_from_m, crossing.hand_to_m),
             group="crossings",
@@ -194,6 +222,16 @@ def _trench(plan: Plan) -> Iterator[Drawn]:
                 classes=classes,
                 ref=f"stretch-{number}",
             )
+    for trench in layout.reaches:
+        for bored in trench.bored:
+            shape = span(plan, trench.name, bored.from_m, bored.to_m)
+            for classes in (f"line {slug(BORED.legend)}", "line bore-inside"):
+                yield Drawn(shape=shape, group="trench", classes=classes, ref=bore_ref(trench, bored))
+
+
+def bore_ref(reach: Reach, bored: Bored) -> str:
+    """Name of the card of a bore."""
+    return f"bore-{slug(reach.name)}-{reach.bored.index(bored) + 1}"
 
 
 def _measured(plan: Plan) -> Iterator[Drawn]:

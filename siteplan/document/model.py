@@ -9,6 +9,7 @@ from siteplan.check.finding import Finding
 from siteplan.measure.model import Works
 from siteplan.plane.ground import GroundSurface
 from siteplan.plane.local import Plane
+from siteplan.route.drawing_error import Tolerance
 from siteplan.route.model import Layout
 from siteplan.rules.clock import LocateDates, locate_dates
 from siteplan.rules.model import Requirements
@@ -29,6 +30,8 @@ class Plan:
         ``None``: no levels, cut from ground surface only.
     findings : tuple of Finding
         Worst first, numbered.
+    tolerances : tuple of Tolerance
+        How far each thing may lie from where it is drawn, the least first.
     call : datetime or None
         Local time of the call for locates; ``None``: not said.
     """
@@ -40,6 +43,7 @@ class Plan:
     layout: Layout
     works: Works
     findings: tuple[Finding, ...]
+    tolerances: tuple[Tolerance, ...] = ()
     call: datetime | None = None
 
     @property

@@ -60,6 +60,7 @@ def profile(flow: Flow, pen: Pen, plan: Plan, reach: Reach) -> None:
         for lines, stroke in ((ground, _GROUND), (cover, _COVER), (bottom, _BOTTOM)):
             for line in lines:
                 pen.line([axes.place(*spot) for spot in line], stroke)
+        _bores(pen, reach, axes, axes.place(0, high_m)[1])
         _crossings(pen, plan, reach, stations, axes, axes.place(0, high_m)[1])
         _key(pen, whole.x + _LEFT_PT, whole.y + 3)
 
@@ -98,6 +99,15 @@ def _frame(
                     turn_deg=90,
                 )
                 after = x
+
+
+def _bores(pen: Pen, reach: Reach, axes: _Axes, high: float) -> None:
+    """Draw the two ends of each bore, and the word between them."""
+    for bored in reach.bored:
+        left, right = (axes.place(at_m, 0)[0] for at_m in (bored.from_m, bored.to_m))
+        for x in (left, right):
+            pen.line([(x, axes.box.y), (x, high)], Stroke(1.0, (5, 2.5)))
+        pen.text((left + right) / 2, axes.box.y + 4, "BORE", _LABEL_PT, bold=True, align="centre")
 
 
 def _key(pen: Pen, x: float, y: float) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import replace
 
 from siteplan.document.cautions import cautions, unconfirmed
@@ -25,8 +26,8 @@ from siteplan.document.strip import NO_LEVELS, strip_pages
 from siteplan.document.symbols import Look
 from siteplan.document.table import Cell, Column, Row, Table
 from siteplan.document.trench_section import sections
-from siteplan.document.words import reach_title
-from siteplan.measure.model import Station
+from siteplan.document.words import named, reach_title
+from siteplan.measure.model import SpoilPile, Station
 from siteplan.route.model import Reach
 from siteplan.rules.clock import CONFIRM, day_words
 from siteplan.units import Printer
@@ -158,9 +159,29 @@ def _start(plan: Plan, reach: Reach) -> str:
     for spoil in plan.works.spoil:
         if spoil.reach == reach.name:
             words += f" Spoil {spoil.side.upper()}, strip {printer.length(spoil.strip_m)}."
+            words += "".join(_pile_elsewhere(spoil, printer))
             if plan.site.digging.machine_width_m:
                 words += f" Machine needs {printer.length(plan.site.digging.machine_width_m)} beside it."
+    for bored in reach.bored:
+        stretch = f"{printer.station(bored.from_m)} to {printer.station(bored.to_m)}"
+        words += f" BORE {stretch}, under {named(plan, bored.feature)}: do not open."
     return words
+
+
+def _pile_elsewhere(spoil: SpoilPile, printer: Printer) -> Iterator[str]:
+    """Stretches where the pile lies on the other side, or has no room."""
+    for side, words in (
+        ("left", "Spoil LEFT"),
+        ("right", "Spoil RIGHT"),
+        ("neither", "NO ROOM FOR SPOIL, haul it:"),
+    ):
+        stretches = [
+            f"{printer.station(fit.from_m)} to {printer.station(fit.to_m)}"
+            for fit in spoil.fits
+            if fit.side == side != spoil.side
+        ]
+        if stretches:
+            yield f" {words} {', '.join(stretches)}."
 
 
 def _ticket(flow: Flow, book: Book, plan: Plan) -> None:

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from siteplan.document.hazards import carries, crossing_in_words, pass_in_words
+from siteplan.document.hazards import carries, crossing_in_words, hand_dig_in_words, pass_in_words
 from siteplan.document.model import Plan
 from siteplan.document.pages import SMALL_PT, WARNING_PT, Book, Flow
 from siteplan.document.strip import NO_LEVELS
 from siteplan.document.table import Cell, Column, Row, Table
-from siteplan.document.words import named, reach_title
-from siteplan.measure.model import Station
+from siteplan.document.words import named, reach_title, sweep_in_words
+from siteplan.measure.model import Pull, Station
 from siteplan.route.model import Reach
 from siteplan.units import Printer
 
@@ -24,14 +24,14 @@ def pull_table(flow: Flow, plan: Plan) -> None:
         Column("Conduit", 3),
         Column("Length", 1.3, "right"),
         Column("Bends in plan", 1.3, "right"),
-        Column("Two risers", 1.3, "right"),
+        Column("Risers", 1.3, "right"),
         Column("Sum", 1.1, "right"),
         Column("Most allowed", 1.3, "right"),
     )
     rows = [
         Row(
             (
-                named(plan, pull.line),
+                _pulled(plan, pull),
                 printer.length(pull.length_m),
                 f"{pull.plan_deg:.0f}°",
                 f"{pull.risers_deg:.0f}°",
@@ -43,6 +43,13 @@ def pull_table(flow: Flow, plan: Plan) -> None:
     ]
     flow.heading("Bends between pull points", below=60)
     flow.table(Table(columns, rows, flow.width))
+
+
+def _pulled(plan: Plan, pull: Pull) -> str:
+    """Name of a conduit, and of its ends if pull points part it."""
+    pulls = [other for other in plan.works.pulls if other.line == pull.line]
+    name = named(plan, pull.line)
+    return f"{name}, {pull.start} to {pull.end}" if len(pulls) > 1 else name
 
 
 def station_tables(book: Book, plan: Plan) -> None:
@@ -86,7 +93,7 @@ def _crossing_table(flow: Flow, plan: Plan) -> None:
                 f"{named(plan, crossing.feature)} ({carries(plan, crossing.feature)})",
                 f"{crossing.angle_deg:.0f}°",
                 Cell(
-                    f"{printer.station(crossing.hand_from_m)} to {printer.station(crossing.hand_to_m)}",
+                    hand_dig_in_words(crossing, printer) or "–",
                     bold=True,
                 ),
                 crossing_in_words(plan, crossing),
@@ -138,13 +145,16 @@ def _note(plan: Plan, station: Station) -> str:
     printer = Printer(plan.site.units)
     here = (station.reach, round(station.distance_m, 3))
     notes = ["HAND DIG"] if station.hand_dig else []
+    bored = plan.layout.reach(station.reach).bored
+    if any(each.from_m <= station.distance_m < each.to_m - 0.001 for each in bored):
+        notes.append("BORE, do not open")
     if station.section:
         notes.append(f"section {station.section}")
     if station.kind == "bend":
         notes += [
-            f"radius at least {printer.short(bend.least_radius_m)}"
+            words
             for bend in plan.works.bends
-            if (bend.reach, round(bend.distance_m, 3)) == here
+            if (bend.reach, round(bend.distance_m, 3)) == here and (words := sweep_in_words(bend, printer))
         ]
     if station.kind == "crossing":
         notes += [

@@ -28,7 +28,7 @@ from siteplan.document.rule_words import (
 )
 from siteplan.document.sheet import LETTER, Box, Paper, fit, scales
 from siteplan.document.summary import error_text, margin_text, measured_text
-from siteplan.document.symbols import TRENCH_POWER, TRENCH_WATER, Look, look
+from siteplan.document.symbols import BORED, TRENCH_POWER, TRENCH_WATER, Look, is_on_the_ground, look
 from siteplan.document.table import Cell, Column, Row, Table
 from siteplan.document.words import feature_name, named
 from siteplan.rules.model import LayerNote
@@ -235,7 +235,7 @@ def _map(flow: Flow, book: Book, plan: Plan, unsettled: Sequence[Finding], clear
         drawing.finish()
         used.extend(drawing.used.values())
 
-    looks = [TRENCH_WATER, TRENCH_POWER, *(look(feature) for feature in plan.site.features)]
+    looks = [TRENCH_WATER, TRENCH_POWER, BORED, *map(look, filter(is_on_the_ground, plan.site.features))]
     legend = len(legend_rows(looks, flow.width)) * LEGEND_ROW_PT + 10
     flow.heading("Key map: boxed numbers are rows, ringed numbers crossings", below=_LEAST_MAP_PT + legend)
     flow.block(min(max(_LEAST_MAP_PT, flow.room - legend), _MOST_MAP_PT), draw)
@@ -304,7 +304,7 @@ def _frost(flow: Flow, plan: Plan) -> None:
 def _evidence(flow: Flow, plan: Plan) -> None:
     printer, known = Printer(plan.site.units), methods()
     by_method: dict[str, dict[str, list[str]]] = {}
-    for feature in plan.site.features:
+    for feature in filter(is_on_the_ground, plan.site.features):
         known_by = feature.evidence
         edge = f", the edge itself ± {printer.length(known_by.edge_m)}" if known_by.edge_m else ""
         within = f"± {printer.length(known_by.radius_m)}{edge}"

@@ -15,7 +15,7 @@ from siteplan.document.model import Plan
 from siteplan.document.pages import SMALL_PT, TEXT_PT, WARNING_PT, Book
 from siteplan.document.pdf import HAIR, Stroke, capped, shorten, wrap
 from siteplan.document.sheet import Box, Scale, Viewport, fit, scales
-from siteplan.document.words import bearing_deg, lines_in, named, reach_title
+from siteplan.document.words import bearing_deg, lines_in, named, reach_title, sweep_in_words
 from siteplan.measure.model import Station
 from siteplan.route.model import Reach
 from siteplan.units import Printer
@@ -115,7 +115,8 @@ def _more(plan: Plan, station: Station) -> str:
     if station.kind == "bend":
         for bend in plan.works.bends:
             if (bend.reach, round(bend.distance_m, 3)) == here:
-                return f", radius at least {printer.short(bend.least_radius_m)}"
+                words = sweep_in_words(bend, printer)
+                return f", {words}" if words else ""
     if station.kind == "crossing":
         for crossing in plan.works.crossings:
             if (crossing.reach, round(crossing.distance_m, 3)) == here:
@@ -132,7 +133,8 @@ def _draw_piece(book: Book, plan: Plan, reach: Reach, piece: _Piece, body: Box) 
     pen.text(body.x, body.top - 29, shorten(inside, body.width, SMALL_PT), SMALL_PT)
     for spoil in plan.works.spoil:
         if spoil.reach == reach.name:
-            words = f"SPOIL {spoil.side.upper()}, looking up-station"
+            some = "" if all(one.side == spoil.side for one in spoil.fits) else ", not all along"
+            words = f"SPOIL {spoil.side.upper()}, looking up-station{some}"
             pen.text(body.x, body.top - 48, words, WARNING_PT - 3, bold=True)
     if not plan.works.levelled:
         pen.text(body.right, body.top - 48, NO_LEVELS, WARNING_PT, bold=True, align="right")
@@ -155,13 +157,17 @@ def _spoil_side(drawing: PlanDrawing, reach: Reach, piece: _Piece) -> None:
     for spoil in drawing.plan.works.spoil:
         if spoil.reach != reach.name:
             continue
-        stretch = substring(reach.path, piece.from_m, piece.to_m)
-        edge = stretch.offset_curve(spoil.strip_m if spoil.side == "left" else -spoil.strip_m)
-        drawn = drawing.view.on_page(edge)
-        drawing.pen.lines(drawn, Stroke(1.0, (2, 4)))
-        for part in getattr(drawn, "geoms", [drawn])[:1]:
-            if isinstance(part, LineString) and not part.is_empty:
-                drawing.labels.add_along(part, "SPOIL STRIP", SMALL_PT, bold=True)
+        for begin_m, end_m, side in spoil.fits:
+            from_m, to_m = max(begin_m, piece.from_m), min(end_m, piece.to_m)
+            if side == "neither" or to_m <= from_m:
+                continue
+            stretch = substring(reach.path, from_m, to_m)
+            edge = stretch.offset_curve(spoil.strip_m if side == "left" else -spoil.strip_m)
+            drawn = drawing.view.on_page(edge)
+            drawing.pen.lines(drawn, Stroke(1.0, (2, 4)))
+            for part in getattr(drawn, "geoms", [drawn])[:1]:
+                if isinstance(part, LineString) and not part.is_empty:
+                    drawing.labels.add_along(part, "SPOIL STRIP", SMALL_PT, bold=True)
 
 
 def _ticks(drawing: PlanDrawing, reach: Reach, piece: _Piece) -> None:

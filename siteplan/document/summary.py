@@ -8,6 +8,7 @@ from collections import Counter
 from siteplan.check.finding import WORST_FIRST, Finding
 from siteplan.document.cautions import DECIDES
 from siteplan.document.model import Plan
+from siteplan.document.price_list import alternative_words, price_words, sharing_words, tolerance_words
 from siteplan.document.rule_words import in_words_only, nobody_looked, not_whole, replaced, warnings
 from siteplan.units import Printer
 
@@ -24,7 +25,11 @@ def summary(plan: Plan) -> str:
         f"{plan.site.name}: rules {plan.site.rules}",
         f"  trench      {print_.length(plan.layout.length_m)} in {_count(len(plan.layout.reaches), 'reach', 'reaches')}: "
         + ", ".join(f"{reach.name} {print_.length(reach.length_m)}" for reach in plan.layout.reaches),
+        f"  price       {price_words(plan)}",
+        *([f"  sharing     {sharing_words(plan)}"] if sharing_words(plan) else []),
         f"  route       {plan.layout.certificate}",
+        *(f"  or          {name}: {why}" for name, why in alternative_words(plan)),
+        *(f"  drawing     {plan_holds}" for plan_holds in tolerance_words(plan)[:1]),
         f"  cut         {print_.length(min(cuts))} to {print_.length(max(cuts))}"
         + ("" if works.levelled else ", from ground surface only"),
         f"  dirt        {print_.volume(volumes.bank_m3)} bank, {print_.volume(volumes.loose_m3)} loose, "

@@ -11,11 +11,12 @@ from siteplan.site.features import Feature
 
 @dataclass(frozen=True, slots=True)
 class Look:
-    """Line type, the letter set into the line or beside the point, and the words of the legend."""
+    """Line type, the letter set into the line or beside the point, the words of the legend; ``double``: two such lines."""
 
     stroke: Stroke
     letter: str = ""
     legend: str = ""
+    double: bool = False
 
 
 PROPERTY = Look(Stroke(1.2, (22, 4, 5, 4, 5, 4)), "", "property line")
@@ -31,14 +32,17 @@ OVERHEAD = Look(Stroke(1.3, (18, 5)), "OH", "overhead line")
 FUEL = Look(Stroke(1.2), "F", "fuel tank")
 SURFACE = Look(Stroke(0.9), "", "drive, walk, road")
 WATERS = Look(Stroke(1.0, (5, 2)), "", "pond, stream")
+COVER = Look(Stroke(0.5, (1, 3)), "", "lawn, field, woods")
 OTHER = Look(Stroke(0.7, (3, 3)), "", "other")
 
 TRENCH_WATER = Look(Stroke(3.2), "W", "trench with water line")
 TRENCH_POWER = Look(Stroke(3.2, (16, 6, 3.5, 6)), "E", "trench without water line")
+BORED = Look(Stroke(1.0, (5, 2.5)), "", "bored, not opened", double=True)
 
 ALL_LOOKS = (
     TRENCH_WATER,
     TRENCH_POWER,
+    BORED,
     PROPERTY,
     EASEMENT,
     BUILDING,
@@ -52,6 +56,7 @@ ALL_LOOKS = (
     OVERHEAD,
     FUEL,
     WATERS,
+    COVER,
     OTHER,
 )
 """In the order of the legend."""
@@ -63,6 +68,9 @@ _BY_KIND = {
     "building": BUILDING,
     "overhead_line": OVERHEAD,
     "fuel_tank": FUEL,
+    "lawn": COVER,
+    "field": COVER,
+    "woods": COVER,
 }
 _BY_GROUP = {"sewage": SEPTIC, "surfaces": SURFACE, "plants and surface water": WATERS}
 _BY_WORD = (
@@ -72,6 +80,11 @@ _BY_WORD = (
     (GAS, ("gas", "propane", "oil", "fuel")),
     (SEPTIC, ("sewer", "septic", "effluent", "drain")),
 )
+
+
+def is_on_the_ground(feature: Feature) -> bool:
+    """Is it a thing that is there or is to be; a drawn route and a point to pass only say where a line is wanted."""
+    return kinds()[feature.kind].group != "route"
 
 
 def look(feature: Feature) -> Look:

@@ -13,9 +13,12 @@ from shapely import Point
 from siteplan.check.finding import Finding
 from siteplan.document.geojson import NOT_A_PERMIT
 from siteplan.document.model import Plan
-from siteplan.measure.model import Quantity
+from siteplan.document.price_list import FOR_SCALE, NOT_IN_IT
+from siteplan.measure.model import PriceRow, Quantity
+from siteplan.measure.prices import total
+from siteplan.route.drawing_error import words
 from siteplan.rules.model import Citation
-from siteplan.units import Printer
+from siteplan.units import Printer, money
 
 
 def findings_json(plan: Plan) -> str:
@@ -42,6 +45,30 @@ def findings_json(plan: Plan) -> str:
         "trench_length_m": round(plan.layout.length_m, 4),
         "bank_volume_m3": round(plan.works.volumes.bank_m3, 4),
         "certificate": plan.layout.certificate,
+        "price": dict(
+            zip(("low", "likely", "high"), (round(each, 2) for each in total(plan.works.prices)), strict=True)
+        ),
+        "currency": plan.site.rates.currency,
+        "least_price": None if plan.layout.least_price is None else round(plan.layout.least_price, 2),
+        "alternatives": [
+            {
+                "name": other.name,
+                "length_m": round(other.length_m, 4),
+                "price": round(other.price, 2),
+                "why": other.why,
+            }
+            for other in plan.layout.alternatives
+        ],
+        "tolerances": [
+            {
+                "feature": each.feature,
+                "shift_m": round(each.shift_m, 4),
+                "fails": each.fails,
+                "row": each.row,
+                "words": words(plan.site, each),
+            }
+            for each in plan.tolerances
+        ],
         "findings": [_finding(finding) for finding in plan.findings],
     }
     return json.dumps(data, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
@@ -134,11 +161,21 @@ def quantities_csv(plan: Plan) -> str:
         ]
         for row in plan.works.quantities
     ]
+    currency = plan.site.rates.currency
+    for row in plan.works.prices:
+        doubt = "" if row.stated else f" ({FOR_SCALE})"
+        low, likely, high = (money(each, currency) for each in (row.low, row.likely, row.high))
+        sums = f"{low} to {high}, likely {likely}{doubt}"
+        rows.append([f"Price, {row.what}", *amount(row, row.amount, print_).split(" ", 1), "", sums])
+    if plan.works.prices:
+        low_sum, likely_sum, high_sum = total(plan.works.prices)
+        between = f"{money(low_sum, currency)} to {money(high_sum, currency)}; {NOT_IN_IT}"
+        rows.append(["Price, all of these", f"{likely_sum:.0f}", currency, "", between])
     return _csv(["item", "amount", "unit", "order", "note"], rows)
 
 
-def amount(row: Quantity, value: float, print_: Printer) -> str:
-    """Print an amount of a take-off row with its unit: ``185.0 ft``, ``12.3 CY``, ``4 no.``."""
+def amount(row: Quantity | PriceRow, value: float, print_: Printer) -> str:
+    """Print an amount of a row of the take-off or the price list with its unit: ``185.0 ft``, ``12.3 CY``, ``4 no.``."""
     if row.unit == "count":
         return f"{value:.0f} no."
     if row.unit == "length":

@@ -12,6 +12,7 @@ from siteplan.document.pages import SMALL_PT, WARNING_PT, Flow
 from siteplan.document.pdf import HAIR, Pen, Stroke, text_width, wrap
 from siteplan.document.sheet import Box, Scale, detail_scales, largest_scale
 from siteplan.document.words import named
+from siteplan.measure.along import without
 from siteplan.measure.model import LaidLine, Section
 from siteplan.units import Printer
 
@@ -86,13 +87,35 @@ def _texts(plan: Plan, section: Section, width: float) -> list[str]:
     return lines
 
 
+def is_opened(plan: Plan, section: Section) -> bool:
+    """Is a trench of this section dug anywhere, or is it bored wherever it holds."""
+    return any(
+        without([(from_m, to_m)], ((each.from_m, each.to_m) for each in plan.layout.reach(name).bored))
+        for name, from_m, to_m, here in plan.works.stretches(plan.layout.reaches)
+        if here.name == section.name
+    )
+
+
 def _draw(pen: Pen, plan: Plan, section: Section, scale: Scale, box: Box) -> None:
     printer = Printer(plan.site.units)
     middle, ground = box.x + box.width / 2, box.top - 24
+    top_half = scale.points(section.top_width_m) / 2
+    dug = is_opened(plan, section)
+    surface = section.surface if dug else f"{section.surface}, BORED"
+    pen.text(box.x, box.top - 11, f"SECTION {section.name}: {surface}, {scale.text}", 12, bold=True)
+    if dug:
+        _trench(pen, printer, section, scale, (middle, ground, box))
+    else:
+        pen.line([(box.x + 8, ground), (box.right - 8, ground)], _GROUND)
+    _lines(pen, printer, section.lines, scale, (middle, ground, middle - top_half - 12))
+
+
+def _trench(pen: Pen, printer: Printer, section: Section, scale: Scale, at: tuple[float, float, Box]) -> None:
+    """Walls, bottom and bedding with their numbers."""
+    middle, ground, box = at
     half, top_half = scale.points(section.width_m) / 2, scale.points(section.top_width_m) / 2
     bottom = ground - scale.points(section.cut_m)
     bedding = ground - scale.points(section.cut_m - section.bedding_m)
-    pen.text(box.x, box.top - 11, f"SECTION {section.name}: {section.surface}, {scale.text}", 12, bold=True)
     pen.line([(box.x + 8, ground), (middle - top_half, ground)], _GROUND)
     pen.line([(middle + top_half, ground), (box.right - 8, ground)], _GROUND)
     for left in (-1, 1):
@@ -120,7 +143,6 @@ def _draw(pen: Pen, plan: Plan, section: Section, scale: Scale, box: Box) -> Non
     if section.side_slope > 0:
         words = f"top {printer.length(section.top_width_m)}, slope {section.side_slope:g} to 1"
         pen.text(middle, ground + 6, words, SMALL_PT, align="centre")
-    _lines(pen, printer, section.lines, scale, (middle, ground, middle - top_half - 12))
 
 
 def _lines(

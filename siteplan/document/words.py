@@ -9,6 +9,7 @@ from shapely import Point
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.document.model import Plan
+from siteplan.measure.model import Bend
 from siteplan.route.model import Reach
 from siteplan.site.catalogue import kinds
 from siteplan.site.features import Feature
@@ -77,6 +78,13 @@ def reach_title(plan: Plan, reach: Reach) -> str:
     if reach.parent is not None and reach.parent_m is not None:
         start = f"tee at {reach.parent} {printer.station(reach.parent_m)}"
     return f"{reach.name}, from {start} to {named(plan, reach.ends_at)}"
+
+
+def sweep_in_words(bend: Bend, printer: Printer) -> str:
+    """How a bend is laid: "sweep radius 18 in or more, begin 1.2 ft before"; ``""`` if any radius will do."""
+    if not bend.least_radius_m:
+        return ""
+    return f"sweep radius {printer.short(bend.least_radius_m)} or more, begin {printer.length(bend.tangent_m)} before"
 
 
 def lines_in(plan: Plan, reach: Reach) -> str:

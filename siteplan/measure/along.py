@@ -10,6 +10,7 @@ from typing import NamedTuple
 import shapely
 from shapely import LineString
 from shapely.geometry.base import BaseGeometry
+from shapely.ops import substring
 
 TOUCH_M = 1e-6
 """Two distances nearer than this are one place."""
@@ -113,6 +114,33 @@ def joined(intervals: Iterable[Interval]) -> list[Interval]:
         else:
             found.append((begin, end))
     return found
+
+
+def without(intervals: Iterable[Interval], taken: Iterable[Interval]) -> list[Interval]:
+    """Intervals, what others take of them left out; pieces too short to dig on their own go too.
+
+    >>> without([(0, 10)], [(4, 6)])
+    [(0, 4), (6, 10)]
+    """
+    left = list(intervals)
+    for from_m, to_m in taken:
+        left = [
+            (begin, end)
+            for low, high in left
+            for begin, end in ((low, min(high, from_m)), (max(low, to_m), high))
+            if end - begin > SHORT_M
+        ]
+    return left
+
+
+def opened(path: LineString, bored: Iterable[Interval]) -> BaseGeometry:
+    """Return what is left of a path to be opened: a MultiLineString without the stretches that are bored, maybe empty.
+
+    >>> opened(LineString([(0, 0), (10, 0)]), [(4, 6)]).wkt
+    'MULTILINESTRING ((0 0, 4 0), (6 0, 10 0))'
+    """
+    left = without([(0.0, float(path.length))], bored)
+    return shapely.MultiLineString([substring(path, from_m, to_m) for from_m, to_m in left])
 
 
 def angle_between_deg(path: LineString, other: BaseGeometry, x: float, y: float) -> float:

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from itertools import count, pairwise
 
-from siteplan.measure.along import turns
+from siteplan.measure.along import TOUCH_M, turns
 from siteplan.measure.model import Bend, Pull
 from siteplan.measure.profile import Trench
+from siteplan.measure.pull_points import pull_points
 from siteplan.route.model import Layout, LinePath
 from siteplan.rules.model import Requirements
 from siteplan.site.catalogue import products
@@ -64,26 +66,61 @@ def wiring_method(line: Line) -> str | None:
 def pulls(
     site: Site, requirements: Requirements, layout: Layout, developed_m: Mapping[str, float]
 ) -> tuple[Pull, ...]:
-    """One pull for each electric line in conduit, from end to end: its bends in plan and a riser at each end."""
-    found = []
+    """Pulls of each electric line in conduit, in order: its bends in plan, and a riser at each end of the conduit.
+
+    Where the bends of the whole conduit are more than may be pulled round, pull points P1, P2 ... part it at bends; their
+    number is one less than the pulls of the line. A part is as long as its share of the map length says.
+    """
+    found: list[Pull] = []
+    points = count(1)
     for path in layout.paths:
         line = site.line(path.line)
         if line.carries != "electric" or not is_conduit(line):
             continue
-        plan_deg = sum(abs(turn.deflection_deg) for turn in turns(layout.way(path.line)))
-        found.append(
-            Pull(
-                line=line.id,
-                plan_deg=plan_deg,
-                risers_deg=2 * RISER_DEG,
-                sum_deg=plan_deg + 2 * RISER_DEG,
-                limit=requirements.bend_limit_deg,
-                length_m=developed_m[line.id],
+        way = layout.way(path.line)
+        turned = turns(way)
+        limit = requirements.bend_limit_deg
+        bends_deg = [abs(turn.deflection_deg) for turn in turned]
+        chosen = pull_points(bends_deg, limit.value, riser_deg=RISER_DEG)
+        edges = [-1, *chosen, len(turned)]
+        edges_m = [0.0, *(turned[at].distance_m for at in chosen), float(way.length)]
+        names = [
+            _name(site, line.start),
+            *(f"pull point P{next(points)}" for _ in chosen),
+            _name(site, line.end),
+        ]
+        for number, (after, before) in enumerate(pairwise(edges)):
+            plan_deg = sum(bends_deg[after + 1 : before])
+            risers_deg = RISER_DEG * ((after == -1) + (before == len(turned)))
+            from_m, to_m = edges_m[number : number + 2]
+            found.append(
+                Pull(
+                    line=line.id,
+                    start=names[number],
+                    end=names[number + 1],
+                    from_m=from_m,
+                    to_m=to_m,
+                    plan_deg=plan_deg,
+                    risers_deg=risers_deg,
+                    sum_deg=plan_deg + risers_deg,
+                    limit=limit,
+                    length_m=developed_m[line.id] * ((to_m - from_m) / way.length if chosen else 1.0),
+                )
             )
-        )
     return tuple(found)
 
 
-def sweeps(layout: Layout, path: LinePath) -> int:
-    """Sweeps of one conduit: one at each end, one at each sharper bend."""
-    return 2 + sum(abs(turn.deflection_deg) > SWEEP_DEG for turn in turns(layout.way(path.line)))
+def _name(site: Site, place: str) -> str:
+    """Name of the feature where a line starts or ends, or of the line that it tees off."""
+    lines = {line.id: line.name for line in site.lines}
+    return lines.get(place) or site.feature(place).name
+
+
+def sweeps(layout: Layout, path: LinePath, pulls: Iterable[Pull]) -> int:
+    """Sweeps of one conduit: one at each end, one at each sharper bend that is no pull point."""
+    points_m = [pull.from_m for pull in pulls if pull.line == path.line]
+    return 2 + sum(
+        abs(turn.deflection_deg) > SWEEP_DEG
+        and all(abs(turn.distance_m - point_m) > TOUCH_M for point_m in points_m)
+        for turn in turns(layout.way(path.line))
+    )

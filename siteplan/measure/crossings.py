@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.measure.along import Interval as Span
-from siteplan.measure.along import angle_between_deg, joined, met, swept
+from siteplan.measure.along import angle_between_deg, joined, met, swept, without
 from siteplan.measure.model import Crossing, Interval, LaidLine
 from siteplan.measure.profile import Trench
 from siteplan.rules.model import Requirements
@@ -33,8 +33,8 @@ def crossings(site: Site, requirements: Requirements, trenches: Iterable[Trench]
     """Register of crossings, numbered along the reaches.
 
     The hand-dig interval is where any point across the trench comes within the tolerance zone of the line: the zone
-    of the locate rules on each side of its outer edge, and the error band of its position. A line of which the file
-    states no diameter is taken as thin.
+    of the locate rules on each side of its outer edge, and the error band of its position; nothing where it is bored. A line
+    of which the file states no diameter is taken as thin.
     """
     return tuple(
         _crossing(meeting, number, requirements)
@@ -53,7 +53,7 @@ def hand_digs(
             for feature in _buried(site)
             for span in swept(trench.reach.path, _zone(feature, requirements), trench.half_top_m)
         ]
-        for begin, end in joined(span for span, _ in spans):
+        for begin, end in without(joined(span for span, _ in spans), _bored(trench)):
             crossed = [
                 crossing
                 for crossing in register
@@ -63,7 +63,9 @@ def hand_digs(
             beside = dict.fromkeys(
                 f"beside {feature.name}"
                 for span, feature in spans
-                if begin <= span[0] <= end and feature.id not in {crossing.feature for crossing in crossed}
+                if span[0] < end
+                and begin < span[1]
+                and feature.id not in {crossing.feature for crossing in crossed}
             )
             found.append(
                 Interval(
@@ -165,8 +167,13 @@ def _hand_span(meeting: _Meeting, requirements: Requirements) -> Span:
     if not is_buried(meeting.feature):
         return here
     trench = meeting.trench
-    spans = swept(trench.reach.path, _zone(meeting.feature, requirements), trench.half_top_m)
+    zone = swept(trench.reach.path, _zone(meeting.feature, requirements), trench.half_top_m)
+    spans = without(zone, _bored(trench))
     return next((span for span in spans if span[0] <= meeting.distance_m <= span[1]), here)
+
+
+def _bored(trench: Trench) -> list[Span]:
+    return [(each.from_m, each.to_m) for each in trench.reach.bored]
 
 
 def _zone(feature: Feature, requirements: Requirements) -> BaseGeometry:

@@ -10,8 +10,11 @@ from siteplan.site.catalogue import Soil
 HALF_BELL_HOLE_M = 0.762
 """Half the length [m] of a bell-hole: 2.5 ft along the trench. Common practice, no source."""
 
+END_PIT_LONG_M = 1.2192
+"""Length [m] of the pit at a wall, a hydrant or the end of a bore, along the trench: 4 ft. Common practice, no source."""
+
 _BELL_HOLE_M = (1.2192, 1.524, 0.3)
-_END_PIT_M = (0.9144, 1.2192, 0.0)
+_END_PIT_M = (0.9144, END_PIT_LONG_M, 0.0)
 
 
 def trench_area_m2(cut_m: float, width_m: float, side_slope: float) -> float:
@@ -109,7 +112,7 @@ def bell_hole_m3(section: Section) -> float:
 
 
 def end_pit_m3(section: Section) -> float:
-    """Bank volume [m3] of the pit of 3 ft by 4 ft at a wall or hydrant, beyond the trench.
+    """Bank volume [m3] of the pit of 3 ft by 4 ft at a wall, a hydrant or the end of a bore, beyond the trench.
 
     Size: common practice, no source.
     """

@@ -7,7 +7,9 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import Literal
 
+from siteplan.route.arcs import EasedLine, tangent_m
 from siteplan.route.model import Reach
+from siteplan.route.strip import Fit
 from siteplan.rules.model import Cover, Numbered
 
 
@@ -133,6 +135,11 @@ class Bend:
     deflection_deg: float
     least_radius_m: float
 
+    @property
+    def tangent_m(self) -> float:
+        """How far before the corner [m] a sweep of the least radius begins, and how far behind it ends."""
+        return tangent_m(self.least_radius_m, self.deflection_deg)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Crossing:
@@ -189,10 +196,14 @@ class Interval:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Pull:
-    """Bends of one conduit between pull points: plan bends plus the two risers.
+    """Bends of one conduit between pull points: those in plan between the two, and the riser at an end of the conduit.
 
     Attributes
     ----------
+    start, end : str
+        Where it is pulled from and to, as it prints ("Well", "pull point P1").
+    from_m, to_m : float
+        Distances [m] along the way of the line, on the map.
     plan_deg, risers_deg, sum_deg : float
     limit : Numbered
     length_m : float
@@ -200,6 +211,10 @@ class Pull:
     """
 
     line: str
+    start: str = ""
+    end: str = ""
+    from_m: float = 0.0
+    to_m: float = 0.0
     plan_deg: float
     risers_deg: float
     sum_deg: float
@@ -226,7 +241,19 @@ class Volumes:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SpoilPile:
-    """The pile along one reach at its fullest: height, width, and the whole strip with its set-back [m]; its side, and why."""
+    """The pile along one reach at its fullest.
+
+    Attributes
+    ----------
+    side : {"left", "right"}
+        Where most of it lies, looking up-station.
+    strip_m : float
+        From the centreline to its far foot [m].
+    why : str
+        In words that print.
+    fits : tuple of Fit
+        The side for each stretch that is opened, in order.
+    """
 
     reach: str
     side: Literal["left", "right"]
@@ -234,6 +261,7 @@ class SpoilPile:
     width_m: float
     strip_m: float
     why: str
+    fits: tuple[Fit, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -251,8 +279,43 @@ class Quantity:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class PriceRow:
+    """One row of the price list.
+
+    Attributes
+    ----------
+    row : str
+        Row of the rates table.
+    what : str
+        What is paid for, as it prints.
+    unit : {"length", "count"}
+    amount : float
+        Metres, or how many.
+    low, likely, high : float
+        Sums in the currency of the rates.
+    stated : bool
+        Whether the site states the rate itself.
+    """
+
+    row: str
+    what: str
+    unit: Literal["length", "count"]
+    amount: float
+    low: float
+    likely: float
+    high: float
+    stated: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Works:
-    """Everything measured of the trenches of one layout."""
+    """Everything measured of the trenches of one layout.
+
+    Attributes
+    ----------
+    eased : tuple of (str, EasedLine)
+        Lines by id with their bends laid as arcs, but for a line that ends where it tees off.
+    """
 
     stations: tuple[Station, ...]
     sections: tuple[Section, ...]
@@ -266,6 +329,8 @@ class Works:
     quantities: tuple[Quantity, ...]
     developed_m: tuple[tuple[str, float], ...]
     levelled: bool
+    prices: tuple[PriceRow, ...] = ()
+    eased: tuple[tuple[str, EasedLine], ...] = ()
 
     def section(self, name: str) -> Section:
         """Return the section of this name; KeyError if there is none."""

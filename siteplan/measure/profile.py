@@ -62,6 +62,11 @@ class Trench:
         return self.reach.name
 
     @property
+    def opened(self) -> tuple[Part, ...]:
+        """The parts that are dug from above; the others are bored."""
+        return tuple(part for part in self.parts if not part[0].bored)
+
+    @property
     def half_top_m(self) -> float:
         """Half the width [m] at the ground where it is widest."""
         return max(section.top_width_m for _, section in self.parts) / 2

@@ -8,8 +8,9 @@ from typing import Literal, NamedTuple
 import numpy as np
 
 from siteplan.measure.along import SHORT_M, TOUCH_M
-from siteplan.measure.model import Bend, Crossing, Interval, LaidLine, Station
+from siteplan.measure.model import Bend, Crossing, Interval, LaidLine, Pull, SpoilPile, Station
 from siteplan.measure.profile import Trench
+from siteplan.measure.pull_points import on_reach
 from siteplan.measure.ties import Tapes
 from siteplan.route.model import Layout
 from siteplan.site.site import Site
@@ -36,6 +37,11 @@ _RANK: tuple[Kind, ...] = (
     "grade",
     "interval",
 )
+_PILE = {
+    "left": "pile left from here",
+    "right": "pile right from here",
+    "neither": "no room for the pile from here",
+}
 _TIED = ("start", "end", "bend", "tee", "crossing")
 
 
@@ -53,14 +59,18 @@ def stations(
     bends: Iterable[Bend],
     crossings: Iterable[Crossing],
     hand_digs: Iterable[Interval],
+    pulls: Iterable[Pull],
+    pile: SpoilPile,
     tapes: Tapes,
 ) -> tuple[Station, ...]:
     """Stations of one reach, in order, no two closer than 1 cm.
 
     Parameters
     ----------
-    bends, crossings, hand_digs
+    bends, crossings, hand_digs, pulls
         Of the whole layout; those of this reach are taken.
+    pile : SpoilPile
+        Of this reach.
     """
     hand_digs = [each for each in hand_digs if each.reach == trench.name]
     events = [
@@ -70,6 +80,9 @@ def stations(
         *_crossings(site, trench, crossings),
         *_surfaces(site, trench),
         *_hand_digs(trench, hand_digs),
+        *_bores(site, trench),
+        *_pull_points(site, trench, layout, pulls),
+        *_pile_changes(pile),
     ]
     plain = [
         event
@@ -208,6 +221,29 @@ def _hand_digs(trench: Trench, hand_digs: Iterable[Interval]) -> Iterator[_Event
         where = each.what.removeprefix("hand dig ")
         yield _Event(each.from_m, "hand_dig", f"hand dig begins {where}")
         yield _Event(min(each.to_m, trench.reach.length_m), "hand_dig", f"hand dig ends {where}")
+
+
+def _bores(site: Site, trench: Trench) -> Iterator[_Event]:
+    for bored in trench.reach.bored:
+        name = site.feature(bored.feature).name
+        yield _Event(bored.from_m, "surface", f"bore begins, under {name}")
+        yield _Event(bored.to_m, "surface", f"bore ends, under {name}")
+
+
+def _pull_points(site: Site, trench: Trench, layout: Layout, pulls: Iterable[Pull]) -> Iterator[_Event]:
+    for pull in pulls:
+        if pull.from_m > 0.0:
+            name, distance_m = on_reach(layout.path(pull.line), pull.from_m)
+            if name == trench.name:
+                yield _Event(distance_m, "bend", f"{pull.start}, {site.line(pull.line).name}")
+
+
+def _pile_changes(pile: SpoilPile) -> Iterator[_Event]:
+    side: str = pile.side
+    for fit in pile.fits:
+        if fit.side != side:
+            yield _Event(fit.from_m, "surface", _PILE[fit.side])
+        side = fit.side
 
 
 def _plain(site: Site, trench: Trench) -> Iterator[_Event]:

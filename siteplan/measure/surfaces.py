@@ -27,9 +27,11 @@ class Stretch:
     surface : str
         A surface of ``layers/surfaces.toml``.
     feature : Feature or None
-        The drive, walk, road or ledge; ``None`` in the yard.
+        The drive, walk, road, ledge, woods, field or lawn; ``None`` in the yard.
     lines : tuple of str
         Ids of the lines that lie in it.
+    bored : bool
+        It is bored, not opened.
     """
 
     from_m: float
@@ -37,6 +39,7 @@ class Stretch:
     surface: str
     feature: Feature | None
     lines: tuple[str, ...]
+    bored: bool = False
 
     @property
     def length_m(self) -> float:
@@ -53,7 +56,8 @@ def stretches(site: Site, reach: Reach) -> tuple[Stretch, ...]:
     """Stretches of one reach, in order, from 0 to its length.
 
     The edge of a surface is taken where it is drawn: deeper cover begins and ends there, and no rule that was read
-    says how far it goes on beside a drive. Where two surfaces overlap, the one later in the files is on top.
+    says how far it goes on beside a drive. Where two surfaces overlap, the one later in the files is on top,
+    but soft ground is never on top of what is harder.
 
     Raises
     ------
@@ -69,12 +73,18 @@ def stretches(site: Site, reach: Reach) -> tuple[Stretch, ...]:
     ]
     edges = [edge for _, interval in crossed for edge in interval]
     edges += [edge for run in reach.runs for edge in (run.from_m, run.to_m)]
+    edges += [edge for bored in reach.bored for edge in (bored.from_m, bored.to_m)]
     found: list[Stretch] = []
     for begin, end in pairwise(_apart(edges, reach.length_m)):
         middle = (begin + end) / 2
         feature = _on_top(crossed, middle)
         lines = reach.lines_at(middle)
-        goes_on = bool(found) and (found[-1].feature, found[-1].lines) == (feature, lines)
+        bored = any(each.from_m < middle < each.to_m for each in reach.bored)
+        goes_on = bool(found) and (found[-1].feature, found[-1].lines, found[-1].bored) == (
+            feature,
+            lines,
+            bored,
+        )
         found.append(
             Stretch(
                 from_m=found.pop().from_m if goes_on else begin,
@@ -82,6 +92,7 @@ def stretches(site: Site, reach: Reach) -> tuple[Stretch, ...]:
                 surface=feature.kind if feature else YARD,
                 feature=feature,
                 lines=lines,
+                bored=bored,
             )
         )
     return tuple(found)
@@ -111,7 +122,8 @@ def _extent(feature: Feature, reach: Reach) -> BaseGeometry:
 
 def _on_top(crossed: Sequence[tuple[Feature, Interval]], distance_m: float) -> Feature | None:
     here = [feature for feature, (begin, end) in crossed if begin <= distance_m <= end]
-    return here[-1] if here else None
+    kept = [feature for feature in here if not surfaces()[feature.kind].soft] or here
+    return kept[-1] if kept else None
 
 
 def _apart(edges: list[float], length_m: float) -> list[float]:

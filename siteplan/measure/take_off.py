@@ -9,7 +9,7 @@ from math import ceil
 
 from siteplan.measure.bends import is_conduit, sweeps, wiring_method
 from siteplan.measure.crossings import is_buried
-from siteplan.measure.model import Crossing, Interval, Quantity, Section, Volumes
+from siteplan.measure.model import Crossing, Interval, Pull, Quantity, Section, Volumes
 from siteplan.measure.profile import Trench
 from siteplan.measure.sections import depth_steps_m
 from siteplan.route.model import Layout
@@ -68,13 +68,14 @@ def quantities(
     developed_m: Mapping[str, float],
     hand_digs: Iterable[Interval],
     crossings: Iterable[Crossing],
+    pulls: Iterable[Pull],
 ) -> tuple[Quantity, ...]:
     """Rows of the take-off, in the order of the work."""
     trenches = tuple(trenches)
     return (
-        *_digging(trenches, volumes, hand_digs),
+        *_digging(site, trenches, volumes, hand_digs),
         *_products(site, developed_m),
-        *_fittings(site, layout),
+        *_fittings(site, layout, tuple(pulls)),
         *_sleeves(site, trenches),
         *_along_the_trench(site, trenches, developed_m),
         *_potholes(site, crossings),
@@ -82,12 +83,12 @@ def quantities(
 
 
 def _digging(
-    trenches: tuple[Trench, ...], volumes: Volumes, hand_digs: Iterable[Interval]
+    site: Site, trenches: tuple[Trench, ...], volumes: Volumes, hand_digs: Iterable[Interval]
 ) -> Iterator[Quantity]:
     lengths: dict[str, float] = defaultdict(float)
     areas: dict[str, float] = defaultdict(float)
     for trench in trenches:
-        for stretch, section in trench.parts:
+        for stretch, section in trench.opened:
             lengths[stretch.surface] += stretch.length_m
             areas[stretch.surface] += stretch.length_m * section.top_width_m
     for surface in surfaces().values():
@@ -97,6 +98,10 @@ def _digging(
         if surface.id in areas:
             note = "top of the trench; the machine and the pile tear up more"
             yield _row(f"Restore, {surface.name}", "area", areas[surface.id], note)
+    for trench in trenches:
+        for bored in trench.reach.bored:
+            name = site.feature(bored.feature).name
+            yield _row(f"Bore, under {name}", "length", bored.to_m - bored.from_m, "edge to edge")
     hand_m = sum(each.to_m - each.from_m for each in hand_digs)
     yield _row("Hand dig", "length", hand_m, "part of the trench")
     pits = ", ".join(name for name, _ in volumes.extras)
@@ -130,23 +135,33 @@ def _products(site: Site, developed_m: Mapping[str, float]) -> Iterator[Quantity
         )
 
 
-def _fittings(site: Site, layout: Layout) -> Iterator[Quantity]:
+def _fittings(site: Site, layout: Layout, pulls: tuple[Pull, ...]) -> Iterator[Quantity]:
     counts: dict[str, int] = defaultdict(int)
     for path in layout.paths:
         line = site.line(path.line)
         if is_conduit(line):
-            counts[products()[line.product].name] += sweeps(layout, path)
+            counts[products()[line.product].name] += sweeps(layout, path, pulls)
     for name, count in counts.items():
         yield _row(f"Sweep, {name}", "count", count, "one at each end, one at each bend over 11 1/4 deg")
+    points = sum(pull.from_m > 0.0 for pull in pulls)
+    if points:
+        yield _row(
+            "Pull point", "count", points, "in place of a bend, where the bends of a conduit sum to too much"
+        )
 
 
 def _sleeves(site: Site, trenches: tuple[Trench, ...]) -> Iterator[Quantity]:
-    """One sleeve for each line without a conduit of its own, under each paved surface it passes."""
+    """One sleeve for each line without a conduit of its own: in each bore, and under each paved surface that is opened."""
     for trench in trenches:
         for line in site.lines:
             if is_conduit(line) and wiring_method(line) is not None:
                 continue
-            here = [stretch for stretch, _ in trench.parts if line.id in stretch.lines]
+            for bored in trench.reach.bored:
+                if line.id in trench.reach.lines_at((bored.from_m + bored.to_m) / 2):
+                    length_m = bored.to_m - bored.from_m + 2 * SLACK_M
+                    note = f"{trench.name}, {line.name}; drawn into the bore, two sizes up, ends capped"
+                    yield _row(f"Sleeve under {site.feature(bored.feature).name}", "length", length_m, note)
+            here = [stretch for stretch, _ in trench.opened if line.id in stretch.lines]
             for surface, group in groupby(here, key=lambda stretch: stretch.feature):
                 if surface is None or surface.kind not in _PAVED:
                     continue
@@ -158,8 +173,12 @@ def _sleeves(site: Site, trenches: tuple[Trench, ...]) -> Iterator[Quantity]:
 def _along_the_trench(
     site: Site, trenches: tuple[Trench, ...], developed_m: Mapping[str, float]
 ) -> Iterator[Quantity]:
-    tape_m = sum(trench.slope_length_m(0.0, trench.reach.length_m) for trench in trenches)
-    yield _row("Warning tape", "length", tape_m, "over the whole trench")
+    tape_m = sum(
+        trench.slope_length_m(stretch.from_m, stretch.to_m)
+        for trench in trenches
+        for stretch, _ in trench.opened
+    )
+    yield _row("Warning tape", "length", tape_m, "over all that is opened")
     water = [line for line in site.lines if line.carries == "water" and line.id in developed_m]
     if water:
         wire_m = sum(developed_m[line.id] + 2 * SLACK_M for line in water)

@@ -2,23 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from math import pi
 
 from siteplan.measure import earthwork
 from siteplan.measure.bends import bends, pulls
 from siteplan.measure.crossings import crossings, hand_digs
 from siteplan.measure.depths import deep_stretches
-from siteplan.measure.model import Section, Volumes, Works
+from siteplan.measure.model import Interval, Section, Volumes, Works
+from siteplan.measure.prices import price_list
 from siteplan.measure.profile import Trench
 from siteplan.measure.sections import sections
-from siteplan.measure.spoil import spoil_pile
+from siteplan.measure.spoil import no_room, spoil_pile
 from siteplan.measure.stations import stations
 from siteplan.measure.surfaces import stretches
+from siteplan.measure.sweeps import lines_in_arcs
 from siteplan.measure.take_off import developed_lengths, quantities
 from siteplan.measure.ties import Tapes, corners
 from siteplan.plane.ground import GroundSurface
 from siteplan.route.model import Layout
+from siteplan.route.strip import strip_ground
 from siteplan.rules.model import Requirements
 from siteplan.site.catalogue import soils
 from siteplan.site.site import Site
@@ -48,9 +51,13 @@ def measure(site: Site, requirements: Requirements, layout: Layout, ground: Grou
     developed_m = developed_lengths(site, layout, {trench.name: trench for trench in trenches})
     fixed = corners(site)
     tapes = Tapes(site, fixed)
+    pulled = pulls(site, requirements, layout, dict(developed_m))
+    open_ground = strip_ground(site)
+    piles = tuple(spoil_pile(site, requirements, trench, open_ground) for trench in trenches)
+    cramped = tuple(no_room(piles))
     rows = tuple(
         station
-        for trench in trenches
+        for trench, pile in zip(trenches, piles, strict=True)
         for station in stations(
             site,
             trench,
@@ -58,6 +65,8 @@ def measure(site: Site, requirements: Requirements, layout: Layout, ground: Grou
             bends=turned,
             crossings=register,
             hand_digs=by_hand,
+            pulls=pulled,
+            pile=pile,
             tapes=tapes,
         )
     )
@@ -65,13 +74,18 @@ def measure(site: Site, requirements: Requirements, layout: Layout, ground: Grou
     return Works(
         stations=rows,
         sections=tuple(cut.values()),
-        intervals=(*by_hand, *deep_stretches(site, requirements, trenches)),
+        intervals=(
+            *by_hand,
+            *_bores(site, trenches),
+            *cramped,
+            *deep_stretches(site, requirements, trenches),
+        ),
         crossings=register,
         bends=turned,
         corners=fixed,
-        pulls=pulls(site, requirements, layout, dict(developed_m)),
+        pulls=pulled,
         volumes=volumes,
-        spoil=tuple(spoil_pile(site, requirements, trench, layout.corridor) for trench in trenches),
+        spoil=piles,
         quantities=quantities(
             site,
             layout,
@@ -80,14 +94,29 @@ def measure(site: Site, requirements: Requirements, layout: Layout, ground: Grou
             developed_m=dict(developed_m),
             hand_digs=by_hand,
             crossings=register,
+            pulls=pulled,
+        ),
+        prices=price_list(
+            site,
+            layout,
+            no_room_m=sum(each.to_m - each.from_m for each in cramped),
+            pull_points=sum(pull.from_m > 0.0 for pull in pulled),
         ),
         developed_m=developed_m,
         levelled=all(station.grade_m is not None for station in rows),
+        eased=tuple(lines_in_arcs(site, layout, pulled)),
     )
 
 
+def _bores(site: Site, trenches: Iterable[Trench]) -> Iterator[Interval]:
+    for trench in trenches:
+        for bored in trench.reach.bored:
+            what = f"bored under {site.feature(bored.feature).name}"
+            yield Interval(reach=trench.name, from_m=bored.from_m, to_m=bored.to_m, what=what)
+
+
 def _volumes(site: Site, trenches: tuple[Trench, ...]) -> Volumes:
-    parts = [part for trench in trenches for part in trench.parts]
+    parts = [part for trench in trenches for part in trench.opened]
     return earthwork.totals(
         by_reach=tuple((trench.name, _trench_m3(trench)) for trench in trenches),
         extras=tuple(_pits(site, trenches)),
@@ -111,12 +140,12 @@ def _trench_m3(trench: Trench) -> float:
         earthwork.trench_m3(
             stretch.length_m, section.width_m, section.side_slope, section.cut_m, section.cut_m
         )
-        for stretch, section in trench.parts
+        for stretch, section in trench.opened
     )
 
 
 def _pits(site: Site, trenches: Iterable[Trench]) -> list[tuple[str, float]]:
-    """Bell-hole at each casing, as deep as the deepest trench there; a pit at each wall, entry or hydrant."""
+    """Bell-hole at each casing, as deep as the deepest trench there; a pit at each wall, entry, hydrant and end of a bore."""
     meeting: dict[str, list[Section]] = {}
     for trench in trenches:
         for at, distance_m in ((trench.reach.starts_at, 0.0), (trench.reach.ends_at, trench.reach.length_m)):
@@ -130,4 +159,9 @@ def _pits(site: Site, trenches: Iterable[Trench]) -> list[tuple[str, float]]:
             found.append((f"bell-hole at {feature.name}", earthwork.bell_hole_m3(deepest)))
         else:
             found.append((f"pit at {feature.name}", earthwork.end_pit_m3(deepest)))
+    for trench in trenches:
+        for bored in trench.reach.bored:
+            (_, first), *_, (_, last) = 2 * trench.between(bored.from_m, bored.to_m)
+            pits_m3 = earthwork.end_pit_m3(first) + earthwork.end_pit_m3(last)
+            found.append((f"two pits of the bore under {site.feature(bored.feature).name}", pits_m3))
     return found

@@ -7,8 +7,6 @@ not a sample of it.
 
 from __future__ import annotations
 
-from math import atan2, degrees, hypot
-
 import numpy as np
 import shapely
 from numpy.typing import ArrayLike, NDArray
@@ -40,8 +38,8 @@ class GroundSurface:
     11.0
     >>> hillside.elevation(40, 40) is None
     True
-    >>> hillside.slope_at(10, 10)
-    (0.1, 180.0)
+    >>> float(hillside.slopes()[1][0])
+    0.1
     """
 
     def __init__(self, points: ArrayLike) -> None:
@@ -81,24 +79,20 @@ class GroundSurface:
         heights[place] = np.sum(_weights(corners, places[place]) * corners[:, :, 2], axis=1)
         return heights
 
-    def slope_at(self, x: float, y: float) -> tuple[float, float | None] | None:
-        """Slope of the ground.
+    def slopes(self) -> tuple[NDArray[np.object_], Numbers]:
+        """Slope of every triangle of the surface.
 
         Returns
         -------
-        tuple or None
-            Rise over run (not negative) and the bearing downhill [deg clockwise from y], None where it is
-            level; None outside the levelled area. On a side between two triangles it is one of the two.
+        array of Polygon, shape (n,)
+            The triangles on the map; together they are the levelled area.
+        array, shape (n,)
+            Rise over run of each, not negative.
         """
-        _, triangle = self._nearest_triangles(np.array([[x, y]], dtype=np.float64))
-        if not len(triangle):
-            return None
-        first, second, third = self._corners[triangle[0]]
-        across, up, out = (float(part) for part in np.cross(second - first, third - first))
-        east, north = across / out, up / out  # downhill
-        if east == north == 0:
-            return 0.0, None
-        return hypot(east, north), degrees(atan2(east, north)) % 360
+        first, second, third = (self._corners[:, corner] for corner in range(3))
+        upright = np.cross(second - first, third - first)
+        rise_over_run: Numbers = np.hypot(upright[:, 0], upright[:, 1]) / np.abs(upright[:, 2])
+        return self._triangles.geometries, rise_over_run
 
     def breaks_along(self, line: LineString) -> Numbers:
         """Distances along a line at which the grade under it may change.

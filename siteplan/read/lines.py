@@ -2,27 +2,40 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
+from typing import cast
 
 from siteplan.read.facts import LINE_FACTS, free_fact, parse_fact
-from siteplan.read.ground import Ground
+from siteplan.read.ground import Ground, id_named
+from siteplan.read.route_control import CHEAPEST, check_control, may_be_tapped, with_choices
 from siteplan.read.site_file import Row
 from siteplan.read.site_model import LineTable
 from siteplan.read.words import FaultList, Place, Unusable, listed, near, shown, suggestion
 from siteplan.site.catalogue import products
-from siteplan.site.features import Fact, Line, Source
+from siteplan.site.features import Fact, Line, Side, Source, carried_by
 
-_STARTS = ("well", "building", "entry", "hydrant", "cistern")
+_STARTS = ("well", "building", "entry", "hydrant", "cistern", "buried_line")
 _ENDS = ("building", "entry", "hydrant", "cistern", "well")
 
 
 def lines_of(
-    rows: Sequence[Row[LineTable]], ground: Ground, faults: FaultList, *, all_read: bool
+    rows: Sequence[Row[LineTable]], ground: Ground, faults: FaultList, *, all_read: bool, lonlat: bool
 ) -> list[Line]:
-    """Make the lines to lay; ``all_read`` says that ``rows`` lacks no spoilt table. Faults go into the list."""
+    """Make the lines to lay; faults go into the list.
+
+    Parameters
+    ----------
+    all_read : bool
+        ``rows`` lacks no spoilt table.
+    lonlat : bool
+        The shapes are in degrees, not in metres.
+    """
     _check_ids(rows, ground, faults)
     tables = {row.table.id: row.table for row in rows}
     lines = [_line(row, tables, ground, faults, all_read=all_read) for row in rows]
+    for row, line in zip(rows, lines, strict=True):
+        check_control(row, line, ground, faults, lonlat=lonlat)
+    lines = with_choices(rows, lines, ground, faults, all_read=all_read)
     _check_tees(rows, tables, faults)
     _check_one_well(lines, ground, faults, all_read=all_read)
     return lines
@@ -49,10 +62,11 @@ def _line(
             mend=suggestion(table.method, wiring),
         )
     start = table.start
-    if table.start not in tables:
+    if table.start not in (*tables, CHEAPEST):
         others = [each for each in tables if each != table.id] if all_read else None
-        start = _end_of(row.at("from"), table.start, _STARTS, ground, faults, lines=others)
-    end = _end_of(row.at("to"), table.end, _ENDS, ground, faults, lines=[])
+        start = id_named(row.at("from"), table.start, _STARTS, ground, faults, lines=others)
+        _check_tapped(row, ground, start, faults)
+    end = id_named(row.at("to"), table.end, _ENDS, ground, faults, lines=[])
     if start == end:
         faults.add(row.at("to"), found=f"{shown(table.end)}, where the line starts", expected="another thing")
     return Line(
@@ -65,7 +79,29 @@ def _line(
         method=table.method or product.method,
         facts=_facts(row, faults),
         cover_m=table.cover,
+        through=tuple(
+            id_named(row.at("through"), each, ("pass_point",), ground, faults, lines=[])
+            for each in table.through
+        ),
+        drawn=table.drawn
+        and id_named(row.at("drawn"), table.drawn, ("drawn_route",), ground, faults, lines=[]),
+        closed_sides=cast("tuple[Side, ...]", tuple(dict.fromkeys(table.closed_sides))),
         source=Source(file=row.place.file, line=row.place.line),
+    )
+
+
+def _check_tapped(row: Row[LineTable], ground: Ground, start: str, faults: FaultList) -> None:
+    """A line that is there already is tapped by one that carries the same."""
+    tapped = ground.features.get(start)
+    if tapped is None or tapped.kind != "buried_line" or may_be_tapped(tapped, row.table.carries):
+        return
+    carries = carried_by(tapped)
+    what = f"carries {carries}" if carries else "does not say what it carries"
+    faults.add(
+        row.at("from"),
+        found=f"{shown(start)}, which {'is abandoned' if tapped.status == 'abandoned' else what}",
+        expected=f"a line in use that carries {row.table.carries}",
+        mend="" if carries else f'add "carries": "{row.table.carries}" to it if it does',
     )
 
 
@@ -86,49 +122,6 @@ def _facts(row: Row[LineTable], faults: FaultList) -> dict[str, Fact]:
         except Unusable as misfit:
             faults.take(row.at(key), misfit)
     return facts
-
-
-def _end_of(
-    place: Place,
-    name: str,
-    kinds: Sequence[str],
-    ground: Ground,
-    faults: FaultList,
-    *,
-    lines: Iterable[str] | None,
-) -> str:
-    """Id of the feature that a line's end names: by id, else by kind or name if only one thing has it.
-
-    ``lines`` are the ids of lines that may be named as well, for the message; None if they are not all known.
-    """
-    named = [ground.features[name]] if name in ground.features else ground.of_kind(name)
-    named = named or [feature for feature in ground.features.values() if feature.name == name]
-    if len(named) > 1:
-        faults.add(
-            place,
-            found=f"{shown(name)}, of which there are {len(named)}",
-            expected=f"one id: {listed(each.id for each in named)}",
-        )
-    elif named:
-        if named[0].kind not in kinds:
-            faults.add(
-                place, found=f"{shown(name)}, which is a {named[0].kind}", expected=f"one of {listed(kinds)}"
-            )
-        return named[0].id
-    elif (
-        name not in ground.spoilt
-        and name not in ground.spoilt.values()
-        and ground.whole
-        and lines is not None
-    ):
-        fit = [feature.id for kind in kinds for feature in ground.of_kind(kind)] + list(lines)
-        faults.add(
-            place,
-            found=f"{shown(name)}, which is not there",
-            expected=f"one of {listed(fit)}" if fit else "the id of a feature",
-            mend=suggestion(name, fit),
-        )
-    return name
 
 
 def _check_ids(rows: Sequence[Row[LineTable]], ground: Ground, faults: FaultList) -> None:
@@ -183,7 +176,16 @@ def _check_one_well(lines: Sequence[Line], ground: Ground, faults: FaultList, *,
     unresolved = any(
         line.start not in ground.features and line.start not in {each.id for each in lines} for line in lines
     )
-    if lines and not wells and not unresolved and all_read and ground.whole and ground.of_kind("well"):
+    taps = {tapped.id for tapped in ground.of_kind("buried_line")} & {line.start for line in lines}
+    if (
+        lines
+        and not wells
+        and not taps
+        and not unresolved
+        and all_read
+        and ground.whole
+        and ground.of_kind("well")
+    ):
         first = lines[0]
         faults.add(
             Place(file=first.source.file, line=first.source.line, where=f"[[line]] {first.id}"),

@@ -13,12 +13,14 @@ from siteplan.read.files import read_files
 from siteplan.read.folder import input_files, read_text
 from siteplan.read.ground import Ground
 from siteplan.read.lines import lines_of
+from siteplan.read.rates import rates_of
 from siteplan.read.record import Spot
 from siteplan.read.site_file import SITE_TOML, SiteFile, read_site_file
 from siteplan.read.site_model import DiggingTable, SiteTable
 from siteplan.read.words import FaultList, Unusable, listed
 from siteplan.site.features import Fact, Line, Source
 from siteplan.site.frost import FrostInputs
+from siteplan.site.rates import Rates
 from siteplan.site.site import Digging, Level, Override, Paper, Site
 
 
@@ -50,15 +52,16 @@ def read_site(folder: Path) -> Site:
     ground, spots = read_files(paths, site_file, faults)
     check_ground(ground, spots, lonlat=site_file.grid is None, faults=faults)
     all_read = not any(table == "line" for table, _ in site_file.spoilt)
-    lines = lines_of(site_file.lines, ground, faults, all_read=all_read)
+    lines = lines_of(site_file.lines, ground, faults, all_read=all_read, lonlat=site_file.grid is None)
     facts = _free_facts(site_file, faults)
+    prices = rates_of(site_file, faults)
     _check_looked(site_file, ground, faults)
     table, digging = site_file.site, site_file.digging
     if table and table.elevation is not None:
         check_elevation(table.elevation, spots, site_file.at("site", "elevation"), faults)
     if len(faults) or table is None or digging is None:
         raise faults.error()
-    return _site(folder, site_file, table, digging, ground, spots, lines, facts)
+    return _site(folder, site_file, table, digging, ground, spots, lines, facts, prices)
 
 
 def _inputs(folder: Path) -> list[Path]:
@@ -121,6 +124,7 @@ def _site(
     spots: Sequence[Spot],
     lines: Sequence[Line],
     facts: Mapping[str, Fact],
+    prices: Rates,
 ) -> Site:
     grid = site_file.grid
     elevation_m = table.elevation
@@ -145,16 +149,7 @@ def _site(
             for row in site_file.overrides
         ),
         paper=Paper(**site_file.paper.model_dump()),
-        digging=Digging(
-            bucket_m=digging.bucket,
-            bedding_m=digging.bedding,
-            entered=digging.entered,
-            soil=digging.soil,
-            machine=digging.machine,
-            machine_width_m=digging.machine_width,
-            laying=stated_evidence(digging.laying, digging.laying_error, None),
-            **({} if digging.depth_error is None else {"depth_error_m": digging.depth_error}),
-        ),
+        digging=_digging(digging),
         features=tuple(ground.features.values()),
         lines=tuple(lines),
         levels=tuple(
@@ -169,6 +164,28 @@ def _site(
         looked=site_file.looked,
         facts=facts,
         frost=_frost(site_file),
+        rates=prices,
+    )
+
+
+def _digging(table: DiggingTable) -> Digging:
+    stated = {
+        "depth_error_m": table.depth_error,
+        "longest_bore_m": table.longest_bore,
+        "least_crossing_angle_deg": table.least_crossing_angle,
+    }
+    return Digging(
+        bucket_m=table.bucket,
+        bedding_m=table.bedding,
+        entered=table.entered,
+        soil=table.soil,
+        machine=table.machine,
+        machine_width_m=table.machine_width,
+        laying=stated_evidence(table.laying, table.laying_error, None),
+        ground=table.ground,
+        steepest=table.steepest,
+        bore=table.bore,
+        **{name: value for name, value in stated.items() if value is not None},
     )
 
 

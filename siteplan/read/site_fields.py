@@ -7,7 +7,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from typing import Annotated, Any, TypeAlias
+from functools import partial
+from typing import Annotated, Any, TypeAlias, get_args
 
 from pydantic import (
     AfterValidator,
@@ -21,10 +22,15 @@ from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 from siteplan.read.shapes import check_lonlat, point
 from siteplan.read.words import Unusable, clean_text, listed, one_line, shown, suggestion
 from siteplan.site.catalogue import frost_soils, frost_surfaces, kinds, methods, products, soils
+from siteplan.site.features import Side
+from siteplan.site.rates import checked
 from siteplan.units import GroundKind, UnitFault, parse_angle_deg, parse_ground, parse_length
 
 _LENGTH = 'a length with its unit, such as "5 ft", "42 in" or "1.8 m"'
 _ANGLE = 'an angle with its unit, such as "12 deg"'
+
+_SLOPE = 'a slope of 1 % to 200 % with its unit, such as "40 %"'
+_CROSSING = 'an angle of 0 to 90 deg with its unit, such as "45 deg"'
 
 
 @dataclass(frozen=True)
@@ -83,14 +89,26 @@ def _quantity(parse: Callable[..., float], expected: str, *, negative: bool) -> 
 
 def ground(kind: GroundKind, least: float, most: float, expected: str) -> BeforeValidator:
     """Take a quantity of the ground or the climate between two SI values."""
+    parse = partial(parse_ground, kind=kind)
+    return BeforeValidator(_between(parse, least, most, expected, negative=kind == "temperature"))
 
-    def parse(text: str, *, allow_negative: bool) -> float:
-        value = parse_ground(text, kind, allow_negative=allow_negative)
+
+def _parse_slope(text: str, *, allow_negative: bool = False) -> float:
+    return parse_ground(text, "slope", allow_negative=allow_negative) / 100
+
+
+def _between(
+    parse: Callable[..., float], least: float, most: float, expected: str, *, negative: bool = False
+) -> Callable[[object], float]:
+    """Read a quantity that lies between two values."""
+
+    def parsed(text: str, *, allow_negative: bool = False) -> float:
+        value = parse(text, allow_negative=allow_negative)
         if not least <= value <= most:
             raise UnitFault(found=shown(text), expected=expected)
         return value
 
-    return BeforeValidator(_quantity(parse, expected, negative=kind == "temperature"))
+    return _quantity(parsed, expected, negative=negative)
 
 
 def _text(clean: Callable[[str], str], *, empty: bool = True) -> AfterValidator:
@@ -115,6 +133,13 @@ def on_earth(origin: list[float]) -> list[float]:
     return origin
 
 
+def _prices(value: object) -> tuple[float, float, float]:
+    try:
+        return checked(value if isinstance(value, list) else [value] * 3)
+    except UnitFault as error:
+        raise misfit(error) from error
+
+
 def schema(example: str) -> WithJsonSchema:
     """JSON Schema of a quantity: a text, with an example."""
     return WithJsonSchema({"type": "string", "examples": [example]})
@@ -129,15 +154,38 @@ Elevation: TypeAlias = Annotated[
 Angle: TypeAlias = Annotated[
     float, BeforeValidator(_quantity(parse_angle_deg, _ANGLE, negative=True)), schema("12 deg")
 ]
+Slope: TypeAlias = Annotated[
+    float, BeforeValidator(_between(_parse_slope, 0.01, 2.0, _SLOPE)), schema("40 %")
+]
+"""Rise over run."""
+CrossingAngle: TypeAlias = Annotated[
+    float, BeforeValidator(_between(parse_angle_deg, 0.0, 90.0, _CROSSING)), schema("45 deg")
+]
+Currency: TypeAlias = Annotated[str, _text(partial(clean_text, longest=4), empty=False)]
 Name: TypeAlias = Annotated[str, _text(clean_text, empty=False)]
 KindId: TypeAlias = Annotated[str, Known("a kind of layers/kinds.toml", kinds)]
 MethodId: TypeAlias = Annotated[str, Known("a method of layers/methods.toml", methods)]
+SideId: TypeAlias = Annotated[str, Known("a side of the building", lambda: dict.fromkeys(get_args(Side)))]
 ProductId: TypeAlias = Annotated[
     str, Known("a product of layers/pipes.toml or layers/conduits.toml", products)
 ]
 SoilId: TypeAlias = Annotated[str, Known("a soil of layers/soils.toml", soils)]
 FrostSoilId: TypeAlias = Annotated[str, Known("a soil of layers/frost_soils.toml", frost_soils)]
 FrostSurfaceId: TypeAlias = Annotated[str, Known("a surface of layers/frost_surfaces.toml", frost_surfaces)]
+Prices: TypeAlias = Annotated[
+    tuple[float, float, float],
+    BeforeValidator(_prices),
+    WithJsonSchema(
+        {
+            "anyOf": [
+                {"type": "number", "minimum": 0},
+                {"type": "array", "items": {"type": "number", "minimum": 0}, "minItems": 3, "maxItems": 3},
+            ],
+            "examples": [[5, 8, 12]],
+        }
+    ),
+]
+"""Low, likely and high; one number stands for all three."""
 Words: TypeAlias = Annotated[str, _text(one_line)]
 Reason: TypeAlias = Annotated[str, _text(one_line, empty=False)]
 Bare: TypeAlias = str | bool | int | float

@@ -24,6 +24,7 @@ from siteplan.read.site_model import (
     LineTable,
     OverrideTable,
     PaperTable,
+    RatesTable,
     SiteTable,
     SiteToml,
 )
@@ -62,6 +63,7 @@ class SiteFile:
     paper: PaperTable = field(default_factory=PaperTable)
     grid: GridTable | None = None
     frost: FrostTable | None = None
+    rates: RatesTable | None = None
     lines: list[Row[LineTable]] = field(default_factory=list)
     overrides: list[Row[OverrideTable]] = field(default_factory=list)
     files: list[Row[FileTable]] = field(default_factory=list)
@@ -111,6 +113,7 @@ class _Reader:
         made.paper = self._one("paper") or PaperTable()
         made.grid = self._one("grid")
         made.frost = self._one("frost")
+        made.rates = self._one("rates")
         made.lines = list(self._many("line", "id"))
         made.overrides = list(self._many("override", "row"))
         made.files = list(self._many("file", "path"))

@@ -16,6 +16,8 @@ from pydantic import (
 from siteplan.read.site_fields import (
     Angle,
     Bare,
+    CrossingAngle,
+    Currency,
     Elevation,
     FrostSoilId,
     FrostSurfaceId,
@@ -23,8 +25,11 @@ from siteplan.read.site_fields import (
     Length,
     MethodId,
     Name,
+    Prices,
     ProductId,
     Reason,
+    SideId,
+    Slope,
     SoilId,
     Words,
     ground,
@@ -33,7 +38,7 @@ from siteplan.read.site_fields import (
     schema,
 )
 from siteplan.read.words import Unusable
-from siteplan.site.catalogue import frost_soils, frost_surfaces
+from siteplan.site.catalogue import frost_soils, frost_surfaces, rates
 from siteplan.site.frost import most_water_percent
 
 
@@ -86,9 +91,21 @@ class DiggingTable(_Table):
     laying_error: Length | None = Field(
         default=None, description='how far a line may lie from where it was drawn (95 %), such as "6 in"'
     )
-
     depth_error: Length | None = Field(
         default=None, description='how far the bottom may be off its depth (95 %), such as "3 in"'
+    )
+    ground: Literal["lawn", "field", "gravel"] = Field(
+        default="lawn", description="what the ground is where no surface is drawn"
+    )
+    steepest: Slope | None = Field(
+        default=None, description='the steepest ground that the machine digs on, such as "40 %"'
+    )
+    bore: bool = Field(default=True, description="false if nothing is to be bored under, else true")
+    longest_bore: Length | None = Field(
+        default=None, description='the longest bore between the edges, such as "60 ft"'
+    )
+    least_crossing_angle: CrossingAngle | None = Field(
+        default=None, description='the least angle at which a buried line is crossed, such as "45 deg"'
     )
 
     @model_validator(mode="after")
@@ -170,7 +187,8 @@ class LineTable(_Table):
     name: Name | None = Field(default=None, description="the name that prints")
     carries: Literal["water", "electric", "communications"] = Field(description="what the line carries")
     start: Name = Field(
-        alias="from", description="the id of what it starts from: a well, or a line that it tees off"
+        alias="from",
+        description='the id of what it starts from: a well, a line that it tees off, a line in the ground; or "cheapest"',
     )
     end: Name = Field(alias="to", description="the id of the building, entry or hydrant that it ends at")
     product: ProductId = Field(description="a product of layers/pipes.toml or layers/conduits.toml")
@@ -179,6 +197,37 @@ class LineTable(_Table):
     )
     cover: Length | None = Field(
         default=None, description='your own design cover to the top of the line, such as "5 ft"'
+    )
+    through: list[Name] = Field(
+        default_factory=list, description='ids of the points that it passes, in order, such as ["gate"]'
+    )
+    drawn: Name | None = Field(
+        default=None, description="the id of the drawn route that its trench lies in exactly"
+    )
+    closed_sides: list[SideId] = Field(
+        default_factory=list, description='sides of its building without an entry, such as ["north"]'
+    )
+
+
+def _rows_of_rates(schema_: dict[str, Any]) -> None:
+    """Name the rows in the JSON Schema, and take no others."""
+    prices = schema_.pop("additionalProperties")
+    table = rates()
+    for row in table.rows.values():
+        schema_["properties"][row.id] = {**prices, "description": f"{row.name}, {row.unit}: {row.source}"}
+    schema_["additionalProperties"] = False
+
+
+class RatesTable(_Table):
+    """[rates]: your own prices. The other keys are rows of layers/rates.toml: [low, likely, high], or one price for all."""
+
+    model_config = ConfigDict(extra="allow", json_schema_extra=_rows_of_rates)
+    __pydantic_extra__: dict[str, Prices]
+
+    currency: Currency | None = Field(default=None, description='what prints before a sum, such as "$"')
+    per: Literal["ft", "m"] | None = Field(
+        default=None,
+        description="what these prices by length are for; as in layers/rates.toml if left out",
     )
 
 
@@ -254,6 +303,7 @@ class SiteToml(_Table):
     file: list[FileTable] = Field(default_factory=list, description="tables [[file]]")
     grid: GridTable | None = Field(default=None, description="the table [grid]")
     frost: FrostTable | None = Field(default=None, description="the table [frost]")
+    rates: RatesTable | None = Field(default=None, description="the table [rates]")
 
 
 TABLES: dict[str, Any] = {
@@ -262,6 +312,7 @@ TABLES: dict[str, Any] = {
     "paper": PaperTable,
     "grid": GridTable,
     "frost": FrostTable,
+    "rates": RatesTable,
     "line": LineTable,
     "override": OverrideTable,
     "file": FileTable,

@@ -1,5 +1,1 @@
-"""Where the trench goes: kept-off areas, the exact shortest way round them, branches and the proven least length."""
-
-from siteplan.route.layout import lay
-
-__all__ = ["lay"]
+"""Where the trench goes: kept-off areas, priced ground, the cheapest trenches over it, what is proven, and what else there is."""

@@ -8,7 +8,7 @@ trench stays exact. It keeps half a metre from the corners of the building and c
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -19,7 +19,7 @@ from shapely.geometry.base import BaseGeometry
 from shapely.ops import substring
 
 from siteplan.route.keep_off import Yard
-from siteplan.site.features import Feature
+from siteplan.site.features import Feature, Side
 
 CORNER_M = 0.5
 """Distance [m] from a corner of a building to an entry, a quarter of a shorter wall (common practice, no source)."""
@@ -62,7 +62,9 @@ class Approach:
         return x + dx, y + dy
 
 
-def approach(feature: Feature, yard: Yard, features: dict[str, Feature]) -> Approach | None:
+def approach(
+    feature: Feature, yard: Yard, features: dict[str, Feature], *, closed_sides: Collection[Side] = ()
+) -> Approach | None:
     """Find where a trench can come to a feature.
 
     Parameters
@@ -74,6 +76,8 @@ def approach(feature: Feature, yard: Yard, features: dict[str, Feature]) -> Appr
         What is kept off; nothing of a point or a line that is the feature itself.
     features : dict
         All features by id.
+    closed_sides : collection of {"north", "east", "south", "west"}
+        Walls of an area that face there are no way in.
 
     Returns
     -------
@@ -87,6 +91,7 @@ def approach(feature: Feature, yard: Yard, features: dict[str, Feature]) -> Appr
         places = tuple(
             (part, onward)
             for place, onward in _before_walls(feature.shape, leg_m, open_ground)
+            if _facing(onward) not in closed_sides
             for part in shapely.get_parts(place.intersection(free_ground))
             if part.length > _LEAST_OPEN_M
         )
@@ -148,6 +153,14 @@ def _before_walls(
         for start_m, end_m in _left_open(wall.length, shut):
             place = substring(wall, start_m, end_m)
             yield translate(place, shift_x, shift_y), (-shift_x, -shift_y)
+
+
+def _facing(onward: tuple[float, float]) -> Side:
+    """Return the side of a building that a trench comes to, going on in some direction."""
+    dx, dy = onward
+    if abs(dy) >= abs(dx):
+        return "north" if dy < 0.0 else "south"
+    return "east" if dx < 0.0 else "west"
 
 
 def _walls(building: BaseGeometry) -> Iterator[tuple[LineString, tuple[float, float]]]:

@@ -9,7 +9,7 @@ the same place is never dug twice: the branch moves to where they part.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import permutations
 
@@ -100,6 +100,41 @@ class Tree:
         return way[::-1]
 
 
+def bare_tree(start: Goal) -> Tree:
+    """Return a tree that has a start and no trench yet."""
+    return Tree((start,), (None,), (-1,), (LineString(),))
+
+
+def begun(tree: Tree, line: LineString, goal: Goal, end: int) -> Tree:
+    """Return a tree with one more trench, from the start to an end."""
+    return _with(tree, goal, end, 0, line)
+
+
+def branched(
+    tree: Tree, line: LineString, goal: Goal, end: int, spans: Collection[int] | None = None
+) -> Tree:
+    """Return a tree with one more trench to an end, that branches off where it begins.
+
+    Parameters
+    ----------
+    line : LineString
+        The trench, from a place on the tree.
+    goal : Point or MultiLineString
+        The end, ``end`` its number.
+    spans : collection of int, optional
+        Goals to which the trenches lead that it may branch off; any by default.
+    """
+    tee = Point(line.coords[0])
+    under = [i for i, one in enumerate(tree.lines) if one.length > 0.0] if spans is None else list(spans)
+    below = min(under, key=lambda i: float(tree.lines[i].distance(tee)))
+    upper, lower = _cut(tree.lines[below], tee)
+    tree = _with(tree, tee, None, tree.above[below], upper)
+    node = len(tree.goals) - 1
+    above, lines = list(tree.above), list(tree.lines)
+    above[below], lines[below] = node, lower
+    return _with(replace(tree, above=tuple(above), lines=tuple(lines)), goal, end, node, line)
+
+
 def shortest_tree(ground: FreeGround, start: Goal, ends: Sequence[End]) -> Tree | None:
     """Find a tree of trenches that is as short as can be found.
 
@@ -118,8 +153,7 @@ def shortest_tree(ground: FreeGround, start: Goal, ends: Sequence[End]) -> Tree 
         ``None`` if an end cannot be reached. Exact for one end if start or end is a point; otherwise no better one was
         found (see ``bound.py`` for what is proven).
     """
-    bare = Tree((start,), (None,), (-1,), (LineString(),))
-    found = {round(tree.length_m / GAIN_M): tree for tree in _all_joined(ground, bare, ends)}
+    found = {round(tree.length_m / GAIN_M): tree for tree in _all_joined(ground, bare_tree(start), ends)}
     shortest = [found[length] for length in sorted(found)][:_POLISHED]
     polished = [_polished(ground, tree) for tree in shortest]
     best = min(polished, key=lambda tree: tree.length_m, default=None)
@@ -179,17 +213,10 @@ def _joined(ground: FreeGround, tree: Tree, end: int, ends: Sequence[End]) -> Tr
         branch = shortest_between(ground, Point(tree.lines[-1].coords[0]), goal)
         spans = {len(tree.goals) - 1: tree.lines[-1]}
     if anew and (branch is None or anew.length_m <= branch.length_m):
-        return _with(tree, goal, end, 0, anew.line)
+        return begun(tree, anew.line, goal, end)
     if branch is None:
         return None
-    tee = Point(branch.line.coords[0])
-    below = min(spans, key=lambda i: float(spans[i].distance(tee)))
-    upper, lower = _cut(spans[below], tee)
-    tree = _with(tree, tee, None, tree.above[below], upper)
-    node = len(tree.goals) - 1
-    above, lines = list(tree.above), list(tree.lines)
-    above[below], lines[below] = node, lower
-    return _with(replace(tree, above=tuple(above), lines=tuple(lines)), goal, end, node, branch.line)
+    return branched(tree, branch.line, goal, end, spans)
 
 
 def _spans_near(tree: Tree, end: int) -> set[int]:

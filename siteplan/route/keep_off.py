@@ -11,14 +11,14 @@ import math
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from itertools import pairwise
-from typing import Literal
+from typing import Literal, TypeAlias
 
-import numpy as np
 import shapely
+from shapely import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.route.model import KeptOff
-from siteplan.rules.model import Requirements
+from siteplan.rules.model import Citation, Requirements
 from siteplan.site.catalogue import kinds
 from siteplan.site.evidence import one_sided_m, pair_sigma_m
 from siteplan.site.features import Feature
@@ -27,8 +27,18 @@ from siteplan.site.site import Site
 ROUND_M = 0.05
 """Round corners are cut straight: nowhere more than this [m] outside the true distance (2 in: less than a tape shows)."""
 
+STRUCTURAL_SHARE = 5 / 12
+"""Share of the root zone that holds the tree up and is never dug: five trunk diameters of the usual twelve (from memory:
+an Australian standard comes to 5.2 for a trunk of 0.45 m). The rest is dug at its own price, or bored under."""
+
 NO_PARCEL_M = 30.0
 """Ground [m] around everything drawn that may be used where no parcel is drawn (common practice, no source)."""
+
+
+_TURNED_BACK = 1e-9
+
+Corners: TypeAlias = Literal["outside", "inside"]
+"""Whether corners that are cut straight contain the true round or lie in it."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -50,7 +60,7 @@ class Yard:
         """Return the ground where the centreline may lie, some features left out."""
         left_out = set(leave_out)
         taken = [kept.area for kept in self.kept_off if kept.feature not in left_out]
-        return self.land.difference(shapely.union_all(taken))
+        return self.land.difference(shapely.disjoint_subset_union_all(taken))
 
     def distance_m(self, feature: str) -> float:
         """Return the distance [m] that the centreline keeps from a feature, 0 if it need not."""
@@ -64,8 +74,9 @@ class Yard:
             land=self.land,
             kept_off=tuple(
                 replace(kept, area=grown(shapes[kept.feature], kept.distance_m, corners="inside"))
-                for kept in self.kept_off
                 if kept.feature in shapes
+                else kept
+                for kept in self.kept_off
             ),
         )
 
@@ -114,7 +125,19 @@ def edge_of_land(site: Site) -> str:
     return next((parcel.id for parcel in site.of_kind("parcel")), "")
 
 
-def grown(shape: BaseGeometry, distance_m: float, *, corners: Literal["outside", "inside"]) -> BaseGeometry:
+def half_trench_m(site: Site) -> float:
+    """Return half the width [m] of the trench as the bucket digs it."""
+    return site.digging.bucket_m / 2
+
+
+def root_zone_m(tree: Feature, requirements: Requirements) -> tuple[float, Citation]:
+    """Return the radius [m] of the root zone of a tree that the rules name, and the row that sets it."""
+    per_diameter, least = requirements.roots.radius_per_diameter, requirements.roots.least_m
+    by_trunk_m = per_diameter.value * float(tree.facts.get("trunk_diameter", 0.0))
+    return max((by_trunk_m, per_diameter.citation), (least.value, least.citation), key=lambda one: one[0])
+
+
+def grown(shape: BaseGeometry, distance_m: float, *, corners: Corners) -> BaseGeometry:
     """Grow a shape by a distance: exact along straight edges, corners cut straight outside or inside the true round.
 
     Parameters
@@ -137,34 +160,56 @@ def grown(shape: BaseGeometry, distance_m: float, *, corners: Literal["outside",
 
     >>> inside, outside = (grown(shapely.Point(0, 0), 3.0, corners=how) for how in ("inside", "outside"))
     >>> round(inside.area, 1), round(outside.area, 1)
-    (27.8, 28.5)
+    (27.7, 28.6)
     """
     if distance_m <= 0.0:
         return shape
-    sides = 4 * math.ceil(math.pi / math.acos(distance_m / (distance_m + ROUND_M)) / 4)
-    half = math.pi / sides
-    radius_m, turn = (distance_m / math.cos(half), half) if corners == "outside" else (distance_m, 0.0)
-    angles = np.arange(sides) * 2 * half + turn
+    parts = [_part_grown(part, distance_m, corners) for part in shapely.get_parts(shape)]
+    return parts[0] if len(parts) == 1 else shapely.union_all(parts)
 
-    def round_off(places: list[tuple[float, ...]], direction: float) -> BaseGeometry:
-        ring = radius_m * np.column_stack([np.cos(angles + direction), np.sin(angles + direction)])
-        return shapely.convex_hull(
-            shapely.multipoints(np.concatenate([ring + place[:2] for place in places]))
-        )
 
-    parts: list[BaseGeometry] = []
-    for part in shapely.get_parts(shape):
-        if part.geom_type == "Point":
-            parts.append(round_off([part.coords[0]], 0.0))
-            continue
-        edges = [part.exterior, *part.interiors] if part.geom_type == "Polygon" else [part]
-        parts.append(part)
-        for edge in edges:
-            for start, end in pairwise(edge.coords):
-                direction = math.atan2(end[1] - start[1], end[0] - start[0])
-                parts.append(round_off([start, end], direction))
-    areas = [part for part in parts if part.geom_type == "Polygon"]
-    return shapely.union_all(areas)
+def _part_grown(part: BaseGeometry, distance_m: float, corners: Corners) -> BaseGeometry:
+    """Grow one Point, LineString or Polygon; a line is gone along there and back, as a polygon without width."""
+    if part.geom_type != "Polygon":
+        places = list(part.coords)
+        return _gone_round([*places, *places[-2:0:-1]], distance_m, corners)
+    around = _gone_round(shapely.orient_polygons(part).exterior.coords[:-1], distance_m, corners)
+    courts = [
+        Polygon(ring).difference(_part_grown(LineString(ring), distance_m, corners))
+        for ring in part.interiors
+    ]
+    return around.difference(shapely.union_all(courts)) if courts else around
+
+
+def _gone_round(ring: Iterable[tuple[float, ...]], distance_m: float, corners: Corners) -> BaseGeometry:
+    """Go round a ring, which runs counterclockwise, at a distance on its right.
+
+    Where the ring turns left the corner is rounded; where it turns right the way goes to the corner and out again. So it is
+    the outline of the shape, of a strip along each edge and of a round at each left turn, laid over each other and all
+    counterclockwise: what it winds round, once or more, is their union, and that is what ``buffer`` by 0 returns.
+    """
+    places = [(point[0], point[1]) for point in ring]
+    edges = [(b, math.atan2(b[1] - a[1], b[0] - a[0])) for a, b in pairwise([*places, places[0]]) if a != b]
+    if not edges:
+        edges = [(places[0], 0.0), (places[0], math.pi)]
+    widest = 2.0 * math.acos(distance_m / (distance_m + ROUND_M))
+    way: list[tuple[float, float]] = []
+    is_simple = True
+    for ((x, y), arrive), (_, leave) in pairwise([*edges, edges[0]]):
+        turn = math.remainder(leave - arrive, math.tau)
+        if turn < _TURNED_BACK - math.pi:
+            turn += math.tau
+        cuts = max(1, math.ceil(turn / widest))
+        half, right = turn / cuts / 2.0, arrive - math.pi / 2.0
+        if turn < 0.0:
+            is_simple = False
+            stops = [(distance_m, right), (0.0, right), (distance_m, right + turn)]
+        elif corners == "outside":
+            stops = [(distance_m / math.cos(half), right + (2 * k + 1) * half) for k in range(cuts)]
+        else:
+            stops = [(distance_m, right + 2 * k * half) for k in range(cuts + 1)]
+        way += [(x + reach * math.cos(angle), y + reach * math.sin(angle)) for reach, angle in stops]
+    return Polygon(way) if is_simple else Polygon(way).buffer(0.0)
 
 
 def _may_be_dug(feature: Feature) -> bool:
@@ -200,9 +245,8 @@ def _asks(site: Site, requirements: Requirements, feature: Feature, line: str) -
     if kind.dig == "never" or is_parcel:
         asked.append((kind.dig_clearance_m, ""))
     if feature.kind == "tree":
-        per_diameter, least = requirements.roots.radius_per_diameter, requirements.roots.least_m
-        radius_m = per_diameter.value * float(feature.facts.get("trunk_diameter", 0.0))
-        asked.append(max((radius_m, per_diameter.citation.row), (least.value, least.citation.row)))
+        zone_m, citation = root_zone_m(feature, requirements)
+        asked.append((STRUCTURAL_SHARE * zone_m, citation.row))
     return asked
 
 
@@ -221,7 +265,7 @@ def _kept(
     )
     sigma_m = max(pair_sigma_m(other.evidence, laying) for other in known_by)
     error_m = one_sided_m(sigma_m, requirements.confidence)
-    half_width_m = site.digging.bucket_m / 2
+    half_width_m = half_trench_m(site)
     distance_m = required_m + error_m + half_width_m
     return KeptOff(
         feature=feature.id,

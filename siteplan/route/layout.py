@@ -1,48 +1,50 @@
-"""From a site and its requirements to a layout: what is kept off, which lines go together, and the shortest trenches."""
+"""From a site and its requirements to a layout: what is kept off, which lines go together, and the cheapest trenches."""
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
+from typing import get_args
 
-from shapely import LineString, MultiPolygon, Point, Polygon
+from shapely import LineString, Point
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import substring
 
 from siteplan.errors import NoRoute
-from siteplan.route.approach import Approach, approach
-from siteplan.route.between import shortest_between
-from siteplan.route.blocked import no_route
-from siteplan.route.bound import least_m
-from siteplan.route.branching import End, shortest_tree
-from siteplan.route.keep_off import ROUND_M, Yard, grown, keep_off, land_of
-from siteplan.route.mesh import FreeGround
-from siteplan.route.model import KeptOff, Layout, LinePath, Reach
+from siteplan.plane.ground import GroundSurface
+from siteplan.route.alternatives import Attempt, Choice, Found, alternatives, other_ways
+from siteplan.route.dig import Dug, dig, each_alone
+from siteplan.route.ground_prices import BORE_PITS, Strictness
+from siteplan.route.keep_off import Yard, grown, keep_off, land_of
+from siteplan.route.least import least_price
+from siteplan.route.model import KeptOff, Layout
+from siteplan.route.price_words import certificate
 from siteplan.route.separate import Together, clear_of, reasons, together
-from siteplan.route.stations import names, stationed
+from siteplan.route.stations import names
+from siteplan.route.steep import steep_ground
 from siteplan.rules.conditions import label
 from siteplan.rules.model import Requirements
 from siteplan.site.site import Site
-from siteplan.units import Printer
+
+STEEP = "steep ground"
+"""What is kept off because the machine does not dig there; no feature of the site."""
+
+MOST_TAKEN = 2
+"""So many times an alternative that turns out cheaper takes the place of the layout."""
 
 LEAVING = 0.8
-"""Share of the way from a trunk to a start or end in its root zone that is still kept off (own choice)."""
+"""Share of the way from a trunk to a start or end among its roots that is still kept off (own choice)."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Laid:
-    """One group of lines in its trenches; ``exact`` if no search was needed to find the shortest."""
-
-    group: Together
-    reaches: tuple[Reach, ...]
-    paths: tuple[LinePath, ...]
-    area: BaseGeometry
-    bound_m: float
-    exact: bool
-
-
-def lay(site: Site, requirements: Requirements) -> Layout:
-    """Lay all lines of a site in trenches that are as short as can be found.
+def lay(
+    site: Site,
+    requirements: Requirements,
+    ground: GroundSurface | None = None,
+    *,
+    thorough: bool = True,
+) -> Layout:
+    """Lay all lines of a site in trenches that are as cheap as can be found, at the likely rates of the site.
 
     Parameters
     ----------
@@ -50,6 +52,11 @@ def lay(site: Site, requirements: Requirements) -> Layout:
         In ground metres (``plane.place``), with at least one line to lay.
     requirements : Requirements
         What the rules ask of it.
+    ground : GroundSurface, optional
+        Spot levels: ground too steep for the machine is kept off.
+    thorough : bool
+        Whether to prove how near to the least the price comes, and to look for alternatives. Should one of these turn out
+        cheaper it is taken, so the trenches may differ from those without; they are never dearer.
 
     Returns
     -------
@@ -64,35 +71,155 @@ def lay(site: Site, requirements: Requirements) -> Layout:
     """
     if site.coordinates != "ground":
         raise ValueError("place the site on the ground first")
-    everything = keep_off(site, requirements)
+    everything = (*keep_off(site, requirements), *_steep(site, ground))
     groups = together(site, requirements)
+    dug, clear = _dug(site, requirements, groups, everything, Choice())
+    others: list[Found] = []
+    if thorough:
+        dug, clear, others = _compared(site, requirements, groups, everything, dug, clear)
+    chosen = _attempt(dug)
+    paths = {path.line: path for one in dug for path in one.paths}
+    apart = _apart(site, dug) if thorough else None
+    proven = _least_price(site, requirements, dug, everything) if thorough else None
+    return Layout(
+        reaches=tuple(reach for one in dug for reach in one.reaches),
+        paths=tuple(paths[line.id] for line in site.lines),
+        kept_off=(*everything, *clear),
+        corridor=dug[0].reached.ground.area,
+        shared=reasons(site, requirements, groups),
+        bill=chosen.bill,
+        least_price=proven,
+        certificate=certificate(
+            chosen.price,
+            proven,
+            fixed=any(one.fixed for one in dug),
+            from_here=any(len(line.choices) > 1 for line in site.lines),
+        ),
+        apart_price=apart[1].price if apart else None,
+        alternatives=alternatives(site, chosen, [*others, apart] if apart else others),
+    )
+
+
+def _compared(
+    site: Site,
+    requirements: Requirements,
+    groups: Sequence[Together],
+    everything: Sequence[KeptOff],
+    dug: list[Dug],
+    clear: list[KeptOff],
+) -> tuple[list[Dug], list[KeptOff], list[Found]]:
+    """Compare a layout with others; take one that turns out cheaper, at most ``MOST_TAKEN`` times.
+
+    A layout that runs along lines that are there, where this one does not, is no other way to do the same.
+    """
+
+    def attempt(choice: Choice) -> Attempt | None:
+        try:
+            found = _dug(site, requirements, groups, everything, choice)[0]
+        except NoRoute:
+            return None
+        return _attempt(found) if _nearness(found) <= _nearness(dug) else None
+
+    others: list[Found] = []
+    for taken in range(MOST_TAKEN + 1):
+        chosen = _attempt(dug)
+        others = other_ways(site, chosen, everything, attempt)
+        if not others or not _cheaper(others[0][1].price, chosen.price):
+            break
+        if taken < MOST_TAKEN:
+            dug, clear = _dug(site, requirements, groups, everything, replace(others[0][0], held=False))
+    price = _attempt(dug).price
+    return dug, clear, [each for each in others if not _cheaper(each[1].price, price)]
+
+
+def _cheaper(one: float, other: float) -> bool:
+    return one < other * (1.0 - 1e-9)
+
+
+def _nearness(dug: Sequence[Dug]) -> int:
+    """Tell how near trenches come to lines that are there: the place of the nearest group in ``Strictness``."""
+    return max(get_args(Strictness).index(one.strictness) for one in dug)
+
+
+def _steep(site: Site, ground: GroundSurface | None) -> Iterator[KeptOff]:
+    """Give the ground that is too steep for the machine, if it is known."""
+    if ground is None or site.digging.steepest is None:
+        return
+    area = steep_ground(ground, site.digging.steepest)
+    if not area.is_empty:
+        yield KeptOff(
+            feature=STEEP,
+            area=area,
+            distance_m=0.0,
+            required_m=0.0,
+            error_m=0.0,
+            half_width_m=0.0,
+            row="",
+            lines=tuple(line.id for line in site.lines),
+        )
+
+
+def _dug(
+    site: Site,
+    requirements: Requirements,
+    groups: Sequence[Together],
+    everything: Sequence[KeptOff],
+    choice: Choice,
+) -> tuple[list[Dug], list[KeptOff]]:
+    """Dig all groups in turn; later ones of one root keep off the trenches of the earlier ones they may not share with."""
     free_names = names()
     clear: list[KeptOff] = []
-    laid: list[_Laid] = []
+    dug: list[Dug] = []
     for group in groups:
         beside = tuple(
             kept
-            for first in laid
+            for first in dug
             if first.group.root == group.root
             for kept in _beside(site, requirements, group, first)
         )
         clear += beside
+        yard = Yard(land=land_of(site), kept_off=(*_kept_by(site, group, everything), *beside))
         try:
-            laid.append(_dig(site, group, _kept_by(site, group, everything), beside, free_names))
+            dug.append(dig(site, requirements, group, yard, free_names, choice))
         except NoRoute as closed:
             words = f"{closed}{_unstated(requirements, closed.blockers)}"
-            raise NoRoute(words, blockers=closed.blockers, where=closed.where) from None
-    bound_m = sum(one.bound_m for one in laid)
-    reaches = tuple(reach for one in laid for reach in one.reaches)
-    paths = {path.line: path for one in laid for path in one.paths}
-    return Layout(
-        reaches=reaches,
-        paths=tuple(paths[line.id] for line in site.lines),
-        kept_off=(*everything, *clear),
-        corridor=laid[0].area,
-        shared=reasons(site, requirements, groups),
-        bound_m=bound_m,
-        certificate=_certificate(site, reaches, bound_m, exact=all(one.exact for one in laid)),
+            raise NoRoute(
+                words, blockers=closed.blockers, where=closed.where, ways_out=closed.ways_out
+            ) from None
+    return dug, clear
+
+
+def _least_price(
+    site: Site, requirements: Requirements, dug: Sequence[Dug], everything: Sequence[KeptOff]
+) -> float:
+    """Return the proven least price of all groups, whatever they keep off each other."""
+    land = land_of(site)
+    return math.fsum(
+        least_price(site, requirements, one, Yard(land=land, kept_off=_kept_by(site, one.group, everything)))
+        for one in dug
+    )
+
+
+def _apart(site: Site, dug: Sequence[Dug]) -> Found | None:
+    """Return the layout with a trench of its own for every end; ``None`` if each has one, or cannot have one."""
+    if all(len(one.group.ends) == 1 for one in dug):
+        return None
+    alone = [each_alone(site, one) for one in dug]
+    if not all(alone):
+        return None
+    paths, bills = zip(*(trench for group in alone if group for trench in group), strict=True)
+    bored = frozenset(item.of for bill in bills for item in bill if item.row == BORE_PITS)
+    return Choice(name="a trench for each end"), Attempt(
+        paths=paths, bored=bored, bill=tuple(item for bill in bills for item in bill)
+    )
+
+
+def _attempt(dug: Sequence[Dug]) -> Attempt:
+    reaches = [reach for one in dug for reach in one.reaches]
+    return Attempt(
+        paths=tuple(reach.path for reach in reaches),
+        bored=frozenset(bored.feature for reach in reaches for bored in reach.bored),
+        bill=tuple(item for one in dug for item in one.bill),
     )
 
 
@@ -110,7 +237,8 @@ def _unstated(requirements: Requirements, blockers: Sequence[str]) -> str:
 def _kept_by(site: Site, group: Together, everything: Sequence[KeptOff]) -> tuple[KeptOff, ...]:
     """Return what some line of a group keeps off, without the points and lines where the group starts or ends.
 
-    A root zone that holds a start or an end cannot be kept off: there the trench only leaves the tree behind. The check names it.
+    The roots that hold a tree up cannot be kept off if a start or an end lies among them: there the trench only leaves the
+    tree behind. The check names it.
     """
     met = {
         place
@@ -126,7 +254,7 @@ def _kept_by(site: Site, group: Together, everything: Sequence[KeptOff]) -> tupl
 
 
 def _leaving(site: Site, kept: KeptOff, points: Sequence[BaseGeometry]) -> KeptOff:
-    """Return a root zone no larger than leaves these points outside, anything else as it is."""
+    """Return what is kept off a tree no larger than leaves these points outside, anything else as it is."""
     if kept.feature not in {tree.id for tree in site.of_kind("tree")}:
         return kept
     trunk = site.feature(kept.feature).shape
@@ -137,7 +265,7 @@ def _leaving(site: Site, kept: KeptOff, points: Sequence[BaseGeometry]) -> KeptO
     return replace(kept, area=grown(trunk, distance_m, corners="outside"), distance_m=distance_m)
 
 
-def _beside(site: Site, requirements: Requirements, group: Together, first: _Laid) -> tuple[KeptOff, ...]:
+def _beside(site: Site, requirements: Requirements, group: Together, first: Dug) -> tuple[KeptOff, ...]:
     """Return what a group keeps off the trenches of an earlier one from the same root."""
     both = [group.root, *(end for end in group.ends if end in first.group.ends)]
     meeting = [place for end in both if isinstance(place := site.feature(end).shape, Point)]
@@ -147,88 +275,3 @@ def _beside(site: Site, requirements: Requirements, group: Together, first: _Lai
         for path in first.paths
     }
     return clear_of(site, requirements, group, first.group, trenches, meeting)
-
-
-def _dig(
-    site: Site,
-    group: Together,
-    kept_off: tuple[KeptOff, ...],
-    beside: tuple[KeptOff, ...],
-    free_names: Iterator[str],
-) -> _Laid:
-    """Lay one group of lines."""
-    yard = Yard(land=land_of(site), kept_off=(*kept_off, *beside))
-    ground, start, ends = _reached(site, group, yard)
-    wanted = _wanted(group, start, ends)
-    tree = shortest_tree(ground, start.goal, wanted)
-    if tree is None:
-        raise no_route(site, yard, group.root, list(ends)[-1], group.lines[-1].name)
-    reaches, paths = stationed(tree, group, start, ends, free_names)
-    return _Laid(
-        group=group,
-        reaches=reaches,
-        paths=paths,
-        area=ground.area,
-        bound_m=_bound_m(site, group, Yard(land=yard.land, kept_off=kept_off).reaching_in(site)),
-        exact=len(ends) == 1
-        and not beside
-        and any(isinstance(goal, Point) for goal in (start.goal, wanted[0].goal)),
-    )
-
-
-def _reached(site: Site, group: Together, yard: Yard) -> tuple[FreeGround, Approach, dict[str, Approach]]:
-    """Return the ground, and how start and ends are come to on it; NoRoute if one cannot be reached."""
-    features = {feature.id: feature for feature in site.features}
-    area = yard.area()
-    assert isinstance(area, Polygon | MultiPolygon)
-    ground = FreeGround(area)
-    start = approach(features[group.root], yard, features)
-    ends: dict[str, Approach] = {}
-    for end, lines in group.ends.items():
-        way = approach(features[end], yard, features)
-        if start is None or way is None or shortest_between(ground, start.goal, way.goal) is None:
-            raise no_route(site, yard, group.root, end, lines[0].name)
-        ends[end] = way
-    assert start is not None
-    return ground, start, ends
-
-
-def _wanted(group: Together, start: Approach, ends: dict[str, Approach]) -> list[End]:
-    """Return the ends to join.
-
-    From a point any two trenches hang together. From walls they may not, so there an end joins the trench of the line
-    that its own line tees off.
-    """
-    if isinstance(start.goal, Point):
-        return [End(goal=way.goal) for way in ends.values()]
-    end_of = {line.id: line.end for line in group.lines}
-    order = list(ends)
-    wanted = []
-    for number, (end, way) in enumerate(ends.items()):
-        parents = {order.index(end_of[line.start]) for line in group.ends[end] if line.start in end_of}
-        after = tuple(sorted(parent for parent in parents if parent < number))
-        wanted.append(End(goal=way.goal, after=after, near=after[0] if after else None))
-    return wanted
-
-
-def _bound_m(site: Site, group: Together, yard: Yard) -> float:
-    """Return the proven least length [m] of the trenches of a group, whatever other groups keep off it."""
-    ground, start, ends = _reached(site, group, yard)
-    least = least_m(ground, start.goal, [way.goal for way in ends.values()])
-    return least + sum(way.leg_m for way in (start, *ends.values()))
-
-
-def _certificate(site: Site, reaches: Sequence[Reach], bound_m: float, *, exact: bool) -> str:
-    length_m = sum(reach.length_m for reach in reaches)
-    printer = Printer(site.units)
-    over_percent = 100 * max(0.0, length_m / bound_m - 1)
-    if exact:
-        return (
-            f"No route can be shorter: the trench is the exact shortest that keeps every distance and meets the wall "
-            f"square, round corners cut to within {printer.short(ROUND_M)} (proven least {printer.length(bound_m)}, "
-            f"this one {over_percent:.2f} % over it)."
-        )
-    return (
-        f"No layout that keeps every distance can be shorter than {printer.length(bound_m)} (proven); this one, "
-        f"{printer.length(length_m)}, is {over_percent:.1f} % over that."
-    )

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -21,14 +22,18 @@ from shapely.geometry.base import BaseGeometry
 REACH_M = 1e-6
 """A point this near to the free ground counts as in it."""
 
+IN_LINE = 1e-11
+"""Directions count as one if their cross product is less than this share of the two products that make it up."""
+
 _GRID_M = 1e-8
-_IN_LINE = 1e-11
 _NEARLY_FLAT = 1e-3
 """Turn in radians below which rounding may decide which way a boundary bends."""
 
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
+Triangles = NDArray[Any]
+"""Polygons of three corners."""
 
 
 def side(ax: float, ay: float, bx: float, by: float) -> int:
@@ -37,7 +42,7 @@ def side(ax: float, ay: float, bx: float, by: float) -> int:
     Returns
     -------
     int
-        1 left, -1 right, 0 along or against, within 1e-11 of the two products that make up the cross product.
+        1 left, -1 right, 0 along or against, within ``IN_LINE``.
 
     Examples
     --------
@@ -47,7 +52,7 @@ def side(ax: float, ay: float, bx: float, by: float) -> int:
     here = ax * by
     there = ay * bx
     cross = here - there
-    slack = _IN_LINE * (abs(here) + abs(there))
+    slack = IN_LINE * (abs(here) + abs(there))
     if cross > slack:
         return 1
     if cross < -slack:
@@ -72,8 +77,8 @@ class Mesh:
     right, left : list of int
         By half-edge: for a ray that comes in across it, the half-edge across which the ray goes on into the
         next triangle, right or left of ``third``; -1 where the ground ends.
-    fan, fan_start : list of int
-        The half-edges that leave corner ``v`` are ``fan[fan_start[v] : fan_start[v + 1]]``.
+    first : list of int
+        By corner: the half-edge that leaves it along the boundary.
     before, after : list of int
         By corner: its neighbours along the boundary, free ground on the left; both -1 where the ground makes
         a corner of clearly less than half a turn, because no shortest line bends there.
@@ -87,10 +92,18 @@ class Mesh:
     twin: list[int]
     right: list[int]
     left: list[int]
-    fan: list[int]
-    fan_start: list[int]
+    first: list[int]
     before: list[int]
     after: list[int]
+
+    def fan(self, corner: int) -> list[int]:
+        """Return the half-edges that leave a corner, counterclockwise from the boundary to the boundary."""
+        half_edges = []
+        half_edge = self.first[corner]
+        while half_edge >= 0:
+            half_edges.append(half_edge)
+            half_edge = self.left[half_edge]
+        return half_edges
 
 
 class FreeGround:
@@ -107,23 +120,36 @@ class FreeGround:
         The triangles, in the order of the half-edges of ``mesh``.
     tree : STRtree
         Finds them.
-    corners : array of Point
-        The corners of ``mesh``.
     mesh : Mesh
         How they join.
     """
 
     def __init__(self, area: Polygon | MultiPolygon) -> None:
-        self._area = _cleaned(area)
-        self.triangles = shapely.get_parts(shapely.constrained_delaunay_triangles(self._area))
-        self.tree = shapely.STRtree(self.triangles)
-        self.mesh = _joined(self.triangles)
-        self.corners = shapely.points(self.mesh.x, self.mesh.y)
+        self.area = cleaned(area)
+        self._fill(triangulated(self.area))
 
-    @property
+    @classmethod
+    def of_triangles(cls, triangles: Triangles) -> FreeGround:
+        """Join triangles that fill a ground, edge to edge; every corner lies on its boundary."""
+        ground = cls.__new__(cls)
+        ground._fill(triangles)
+        return ground
+
+    def _fill(self, triangles: Triangles) -> None:
+        self.triangles = triangles
+        self.tree = shapely.STRtree(triangles)
+        self.mesh = _joined(triangles)
+
+    @cached_property
     def area(self) -> BaseGeometry:
         """The ground as it was cleaned: a Polygon or MultiPolygon, metres."""
-        return self._area
+        return shapely.coverage_union_all(self.triangles)
+
+    @cached_property
+    def corners(self) -> NDArray[Any]:
+        """The corners of ``mesh``, as array of Point."""
+        points: NDArray[Any] = shapely.points(self.mesh.x, self.mesh.y)
+        return points
 
     def holds(self, x: float, y: float) -> bool:
         """Tell whether a point lies inside or on the boundary, within 1e-6 m."""
@@ -147,8 +173,8 @@ class FreeGround:
         return float(nearest[0]), float(nearest[1])
 
 
-def _cleaned(area: Polygon | MultiPolygon) -> BaseGeometry:
-    """Merge what overlaps, join what touches, and drop the measured heights."""
+def cleaned(area: Polygon | MultiPolygon) -> BaseGeometry:
+    """Merge what overlaps, join what touches within 1e-8 m, and drop the measured heights."""
     flat = shapely.force_2d(area)
     if not flat.is_valid:
         flat = shapely.make_valid(flat, method="structure", keep_collapsed=False)
@@ -156,15 +182,24 @@ def _cleaned(area: Polygon | MultiPolygon) -> BaseGeometry:
     return shapely.set_precision(joined, 0.0, mode="pointwise")
 
 
-def _joined(triangles: NDArray[Any]) -> Mesh:
+def triangulated(area: BaseGeometry) -> Triangles:
+    """Cut an area that was cleaned into triangles, with no corners but its own."""
+    triangles: Triangles = shapely.get_parts(shapely.constrained_delaunay_triangles(area))
+    return triangles
+
+
+def _joined(triangles: Triangles) -> Mesh:
     x, y, tail = _corners(triangles)
     half_edges = np.arange(len(tail))
     onward = half_edges + np.tile([1, 1, -2], len(triangles))
     backward = half_edges + np.tile([2, -1, -1], len(triangles))
     twin = _twins(tail, tail[onward])
-    x, y, tail = _split_where_fans_meet(x, y, tail, twin, backward)
+    edge = np.flatnonzero(twin < 0)
+    x, y, tail = _split_where_fans_meet(x, y, tail, edge, twin[backward])
     head = tail[onward]
-    before, after = _bends(x, y, tail, head, twin)
+    first = np.empty(len(x), dtype=np.int64)
+    first[tail[edge]] = edge
+    before, after = _bends(x, y, tail[edge], head[edge])
     return Mesh(
         x=x.tolist(),
         y=y.tolist(),
@@ -174,57 +209,67 @@ def _joined(triangles: NDArray[Any]) -> Mesh:
         twin=twin.tolist(),
         right=twin[onward].tolist(),
         left=twin[backward].tolist(),
-        fan=np.argsort(tail, kind="stable").tolist(),
-        fan_start=np.searchsorted(np.sort(tail), np.arange(len(x) + 1)).tolist(),
+        first=first.tolist(),
         before=before.tolist(),
         after=after.tolist(),
     )
 
 
-def _corners(triangles: NDArray[Any]) -> tuple[Floats, Floats, Ints]:
+def _corners(triangles: Triangles) -> tuple[Floats, Floats, Ints]:
     """Give the places where triangles meet: x, y, and by half-edge the place it leaves."""
     rings = shapely.get_coordinates(triangles).reshape(-1, 4, 2)[:, :3]
-    clockwise = ~shapely.is_ccw(shapely.get_exterior_ring(triangles))
+    clockwise = ~_counterclockwise(triangles, rings)
     rings[clockwise] = rings[clockwise][:, ::-1]
-    places, tail = np.unique(rings.reshape(-1, 2).copy().view(np.complex128), return_inverse=True)
-    return places.real.copy(), places.imag.copy(), tail.reshape(-1).astype(np.int64)
+    xs, column = np.unique(rings[:, :, 0], return_inverse=True)
+    ys, row = np.unique(rings[:, :, 1], return_inverse=True)
+    places, tail = np.unique(column * len(ys) + row, return_inverse=True)
+    return xs[places // len(ys)], ys[places % len(ys)], tail.reshape(-1)
+
+
+def _counterclockwise(triangles: Triangles, rings: Floats) -> NDArray[np.bool_]:
+    """Tell which triangles run counterclockwise; in exact arithmetic where rounding might decide."""
+    one, other = rings[:, 1] - rings[:, 0], rings[:, 2] - rings[:, 0]
+    here, there = one[:, 0] * other[:, 1], one[:, 1] * other[:, 0]
+    runs: NDArray[np.bool_] = here > there
+    close = np.flatnonzero(np.abs(here - there) <= IN_LINE * (np.abs(here) + np.abs(there)))
+    runs[close] = shapely.is_ccw(shapely.get_exterior_ring(triangles[close]))
+    return runs
 
 
 def _twins(tail: Ints, head: Ints) -> Ints:
     """Find for every half-edge the one that runs the other way, -1 if there is none."""
-    if len(tail) == 0:
-        return tail
-    places = int(tail.max()) + 1
-    key, wanted = tail * places + head, head * places + tail
+    key = np.minimum(tail, head) * len(tail) + np.maximum(tail, head)
     order = np.argsort(key)
-    spot = np.minimum(np.searchsorted(key[order], wanted), len(key) - 1)
-    return np.where(key[order][spot] == wanted, order[spot], -1)
+    pair = np.flatnonzero(key[order[1:]] == key[order[:-1]])
+    one, other = order[pair], order[pair + 1]
+    twin = np.full(len(tail), -1)
+    twin[one] = other
+    twin[other] = one
+    return twin
 
 
 def _split_where_fans_meet(
-    x: Floats, y: Floats, tail: Ints, twin: Ints, backward: Ints
+    x: Floats, y: Floats, tail: Ints, edge: Ints, left: Ints
 ) -> tuple[Floats, Floats, Ints]:
-    """Give each fan of triangles at a shared place its own corner."""
-    edge = np.flatnonzero(twin < 0)
-    _, first = np.unique(tail[edge], return_index=True)
-    further = np.setdiff1d(np.arange(len(edge)), first)
-    copies = tail[edge[further]]
+    """Give each fan of triangles at a shared place its own corner: as many as boundary edges leave it."""
+    _, at = np.unique(tail[edge], return_index=True)
+    further = np.delete(edge, at)
+    copies = tail[further]
     tail = tail.copy()
-    for corner, start in enumerate(edge[further].tolist(), start=len(x)):
+    for corner, start in enumerate(further.tolist(), start=len(x)):
         half_edge = start
         while half_edge >= 0:
             tail[half_edge] = corner
-            half_edge = int(twin[backward[half_edge]])
+            half_edge = int(left[half_edge])
     return np.append(x, x[copies]), np.append(y, y[copies]), tail
 
 
-def _bends(x: Floats, y: Floats, tail: Ints, head: Ints, twin: Ints) -> tuple[Ints, Ints]:
-    """Return the boundary neighbours of every corner round which a line can bend."""
-    edge = twin < 0
+def _bends(x: Floats, y: Floats, tail: Ints, head: Ints) -> tuple[Ints, Ints]:
+    """Return the boundary neighbours of every corner round which a line can bend, from the boundary edges."""
     before = np.full(len(x), -1)
     after = before.copy()
-    before[head[edge]] = tail[edge]
-    after[tail[edge]] = head[edge]
+    before[head] = tail
+    after[tail] = head
     in_x, in_y, out_x, out_y = x - x[before], y - y[before], x[after] - x, y[after] - y
     turn = in_x * out_y - in_y * out_x
     narrows = turn > _NEARLY_FLAT * np.hypot(in_x, in_y) * np.hypot(out_x, out_y)

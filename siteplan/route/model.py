@@ -2,12 +2,18 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
 
 import numpy as np
 from shapely import LineString, Point, get_coordinates
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import substring
+
+from siteplan.route.priced.bill import Item
+
+MOST_ALTERNATIVES = 4
+"""So many alternatives are named at most."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -50,6 +56,15 @@ class Run:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Bored:
+    """A stretch of a reach that is bored under a feature, not opened: from edge to edge, distances [m] along the reach."""
+
+    feature: str
+    from_m: float
+    to_m: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Reach:
     """One continuous trench with its own stations.
 
@@ -67,6 +82,8 @@ class Reach:
         Distance [m] along the parent at the tee.
     starts_at, ends_at : str
         Id of the feature (or of the parent reach) at either end.
+    bored : tuple of Bored
+        Where it is bored, in order.
     """
 
     name: str
@@ -76,6 +93,7 @@ class Reach:
     parent_m: float | None = None
     starts_at: str
     ends_at: str
+    bored: tuple[Bored, ...] = ()
 
     @property
     def length_m(self) -> float:
@@ -98,6 +116,33 @@ class LinePath:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Alternative:
+    """Another layout that differs in kind.
+
+    Attributes
+    ----------
+    name : str
+        What is different, in a few words that print.
+    paths : tuple of LineString
+        Its trenches, ground metres.
+    price : float
+        Likely price of its trenches.
+    why : str
+        One sentence: how much dearer or cheaper, by what, and where that turns over.
+    """
+
+    name: str
+    paths: tuple[LineString, ...]
+    price: float
+    why: str
+
+    @property
+    def length_m(self) -> float:
+        """Trench length [m], on the map."""
+        return float(sum(path.length for path in self.paths))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Layout:
     """The trenches of one plan.
 
@@ -109,10 +154,16 @@ class Layout:
         Ground where the centreline of the widest line group might have lain.
     shared : tuple of (str, str, str)
         Pairs of lines to lay with the reason why they share a trench or lie apart, in words that print.
-    bound_m : float or None
-        Proven least length [m] of any such layout; ``None`` if none is proven.
+    bill : tuple of Item
+        All that the trenches are priced by, at the likely rates of the site.
+    least_price : float or None
+        Proven least price of any such layout; ``None`` if none was proven.
     certificate : str
-        One sentence about ``bound_m`` for the sheet.
+        One sentence about ``least_price`` for the sheet.
+    apart_price : float or None
+        Likely price if every end had a trench of its own; ``None`` if no trench is shared.
+    alternatives : tuple of Alternative
+        Up to four layouts of another kind, cheapest first.
     """
 
     reaches: tuple[Reach, ...]
@@ -120,13 +171,26 @@ class Layout:
     kept_off: tuple[KeptOff, ...]
     corridor: BaseGeometry
     shared: tuple[tuple[str, str, str], ...] = ()
-    bound_m: float | None = None
     certificate: str
+    bill: tuple[Item, ...] = ()
+    least_price: float | None = None
+    apart_price: float | None = None
+    alternatives: tuple[Alternative, ...] = ()
+
+    @property
+    def price(self) -> float:
+        """Likely price of all trenches, in the currency of the rates of the site."""
+        return sum(item.price for item in self.bill)
 
     @property
     def length_m(self) -> float:
         """Trench length [m] of all reaches, on the map."""
         return sum(reach.length_m for reach in self.reaches)
+
+    def beside(self, others: Iterable[Alternative]) -> Layout:
+        """Return the same layout with more alternatives; the cheapest four are kept."""
+        every = sorted((*self.alternatives, *others), key=lambda other: other.price)
+        return replace(self, alternatives=tuple(every[:MOST_ALTERNATIVES]))
 
     def reach(self, name: str) -> Reach:
         """Return the reach of this name; KeyError if there is none."""

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import heapq
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -137,8 +138,9 @@ def _search(ground: FreeGround, start: Point, pieces: dict[int, list[Piece]]) ->
             if bend not in done and total_m < length_m.get(bend, math.inf):
                 length_m[bend], previous[bend] = total_m, corner
                 places[bend] = mesh.x[bend], mesh.y[bend]
-                if total_m + straight_m[bend] < best_m:
-                    heapq.heappush(queue, (total_m + straight_m[bend], bend))
+                bound_m = total_m + straight_m(bend)
+                if bound_m < best_m:
+                    heapq.heappush(queue, (bound_m, bend))
     if math.isinf(best_m):
         return []
     points, corner = [best_end], best_last
@@ -148,13 +150,16 @@ def _search(ground: FreeGround, start: Point, pieces: dict[int, list[Piece]]) ->
     return [(start.x, start.y), *points[::-1]]
 
 
-def _straight_m(ground: FreeGround, pieces: dict[int, list[Piece]]) -> list[float]:
-    """Return the straight distance from every corner of the ground to the nearest piece of the goal."""
-    ends = np.array([piece for here in pieces.values() for piece in here]).reshape(-1, 2, 2)
-    distances: list[float] = shapely.distance(
-        ground.corners, shapely.multilinestrings(shapely.linestrings(ends))
-    ).tolist()
-    return distances
+def _straight_m(ground: FreeGround, pieces: dict[int, list[Piece]]) -> Callable[[int], float]:
+    """Return how to tell the straight distance from a corner of the ground to the nearest piece of the goal."""
+    mesh = ground.mesh
+    ends = list(dict.fromkeys(piece for here in pieces.values() for piece in here))
+    x, y, *other = ends[0]
+    if len(ends) == 1 and other == [x, y]:
+        return lambda corner: math.hypot(mesh.x[corner] - x, mesh.y[corner] - y)
+    lines = shapely.linestrings(np.array(ends).reshape(-1, 2, 2))
+    distances: list[float] = shapely.distance(ground.corners, shapely.multilinestrings(lines)).tolist()
+    return distances.__getitem__
 
 
 def _line(points: list[Place]) -> Shortest:

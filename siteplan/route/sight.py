@@ -11,7 +11,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from siteplan.route.mesh import REACH_M, Mesh, side
+from siteplan.route.mesh import IN_LINE, REACH_M, Mesh, side
 from siteplan.route.walls import Piece
 
 _ROUNDING_M = 5e-10
@@ -55,7 +55,7 @@ class Sight:
         """Look from a corner in the directions in which a tight line from the place given can go on."""
         mesh = self._mesh
         wedge = self._wedge(corner, self._x - from_x, self._y - from_y)
-        for half_edge in mesh.fan[mesh.fan_start[corner] : mesh.fan_start[corner + 1]]:
+        for half_edge in mesh.fan(corner):
             first, second = mesh.head[half_edge], mesh.third[half_edge]
             cone = self._shared(wedge, first, second)
             if cone is None:
@@ -111,7 +111,7 @@ class Sight:
         return (right_x, right_y, left_x, left_y) if starts and ends else None
 
     def _follow(self) -> None:
-        """Send the cones through the triangles until they are used up."""
+        """Send the cones through the triangles until they are used up; ``side`` written out, as most time goes here."""
         mesh, pieces, cones, seen = self._mesh, self._pieces, self._cones, self._seen
         x, y = self._x, self._y
         while cones:
@@ -123,8 +123,14 @@ class Sight:
             corner = mesh.third[gate]
             corner_x = mesh.x[corner] - x
             corner_y = mesh.y[corner] - y
-            from_right = side(right_x, right_y, corner_x, corner_y)
-            to_left = side(corner_x, corner_y, left_x, left_y)
+            here, there = right_x * corner_y, right_y * corner_x
+            from_right = here - there
+            if abs(from_right) <= IN_LINE * (abs(here) + abs(there)):
+                from_right = 0.0
+            here, there = corner_x * left_y, corner_y * left_x
+            to_left = here - there
+            if abs(to_left) <= IN_LINE * (abs(here) + abs(there)):
+                to_left = 0.0
             if from_right >= 0 and to_left >= 0:
                 seen.append(corner)
             if from_right > 0 and mesh.right[gate] >= 0:

@@ -9,22 +9,10 @@ from itertools import combinations
 from siteplan.rules.model import Separation
 from siteplan.rules.rows import BURIED, SeparationRow
 from siteplan.rules.stack import Placed, Stack
-from siteplan.site.features import Feature
+from siteplan.site.features import Feature, carried_by
 from siteplan.site.site import Site
 from siteplan.units import Length
 
-_SAME = {
-    "power": "electric",
-    "electricity": "electric",
-    "telephone": "communications",
-    "phone": "communications",
-    "fiber": "communications",
-    "fibre": "communications",
-    "propane": "gas",
-    "natural gas": "gas",
-    "sewer": "building_sewer",
-    "septic": "effluent_line",
-}
 _UNKNOWN = "unknown"
 
 
@@ -61,8 +49,7 @@ def carried(feature: Feature) -> str:
     """What a line in the ground carries, in the words of the separation rows, or ``unknown``."""
     if feature.kind != "buried_line":
         return feature.kind
-    stated = str(feature.facts.get("carries", _UNKNOWN)).casefold().strip()
-    carries = _SAME.get(stated, stated).replace(" ", "_")
+    carries = carried_by(feature)
     return carries if carries in BURIED else _UNKNOWN
 
 

@@ -11,15 +11,16 @@ from siteplan.rules.rows import MultiplierRow, SetbackRow
 from siteplan.rules.separations import carried
 from siteplan.rules.setback_rows import kinds_named
 from siteplan.rules.stack import Stack
-from siteplan.site.catalogue import kinds
-from siteplan.site.features import Fact
+from siteplan.site.catalogue import kinds, material_named, materials
+from siteplan.site.features import Fact, Feature
 from siteplan.site.site import Site
 
 
 def strange_texts(stack: Stack, site: Site) -> Iterator[str]:
     """Yield a line for each text fact that rows test, but whose stated text none of them knows; case does not matter.
 
-    The line names the known texts: they are the only ones that make a difference under these rules.
+    The line names the known texts: they are the only ones that make a difference under these rules. A surface whose
+    material has no price has a line as well.
     """
     known = _known(stack)
     for feature in site.features:
@@ -29,7 +30,20 @@ def strange_texts(stack: Stack, site: Site) -> Iterator[str]:
             facts = feature.facts
         what = kinds()[feature.kind].name if feature.kind in kinds() else feature.kind
         yield from _strange(f"{feature.name} ({what})", feature.kind, facts, known, stack.name)
+        yield from _strange_material(feature)
     yield from _strange("the whole site", "site", site.facts, known, stack.name)
+
+
+def _strange_material(feature: Feature) -> Iterator[str]:
+    """A surface of an unknown material is priced as what its kind mostly is made of."""
+    kind, stated = kinds().get(feature.kind), feature.facts.get("surface")
+    usual = kind.material if kind else None
+    if usual and stated is not None and material_named(str(stated)) is None:
+        near = nearest(str(stated).casefold(), materials())
+        yield (
+            f'{feature.name}: surface "{stated}" is no material of layers/materials.toml; it is priced as'
+            f" {materials()[usual].name}{f': {near}' if near else ''}"
+        )
 
 
 def _strange(

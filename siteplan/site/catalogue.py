@@ -1,4 +1,4 @@
-"""The reference tables of ``layers/``: kinds of features, methods, soils, surfaces, pipes and conduits, as nouns.
+"""The reference tables of ``layers/``: kinds of features, methods, soils, surfaces, materials, products and rates, as nouns.
 
 The tables are data (TOML). They are read once and checked when read; a fault in them is a fault of the installation or of a
 table the user edited, and is reported like any other input fault.
@@ -7,13 +7,15 @@ table the user edited, and is reported like any other input fault.
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from functools import cache
 from pathlib import Path
 from typing import Any, Literal
 
 from siteplan.errors import Fault, InputFaults, SiteplanError
+from siteplan.site.features import Feature
+from siteplan.site.rates import ROWS, Rate, Rates, rate
 from siteplan.units import UnitFault, parse_length
 
 
@@ -48,6 +50,10 @@ class Kind:
         Letter on the sheets (S, G, E ...).
     facts : mapping of str to str
         Facts it may state, by name: length, volume, potential, current, text, number, yes_no or date.
+    dig_row, restore_row : str or None
+        Rows of the rates table that a metre of digging there, and of putting it back, is paid by; ``None``: as on plain ground.
+    material : str or None
+        A material of ``layers/materials.toml`` that it is made of if it states no ``surface``: it is put back at that price.
     """
 
     id: str
@@ -58,6 +64,16 @@ class Kind:
     dig_clearance_m: float = 0.0
     mark: str = ""
     facts: Mapping[str, str] = field(default_factory=dict)
+    dig_row: str | None = None
+    restore_row: str | None = None
+    material: str | None = None
+
+    def __post_init__(self) -> None:
+        """Raise ``UnitFault`` for a row or a material that is in no table."""
+        _check_known(self.dig_row, ROWS)
+        _check_known(self.restore_row, ROWS)
+        if self.material is not None:
+            _check_known(self.material, materials())
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -122,11 +138,34 @@ class Product:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Surface:
-    """One surface that a trench may cross: its name on the sheets and the surface class that the cover rules know."""
+    """One surface that a trench may cross: its name on the sheets, the class that the cover rules know, and is it soft."""
 
     id: str
     name: str
     cover_class: str
+    soft: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Material:
+    """What a drive, walk, road or slab is made of.
+
+    Attributes
+    ----------
+    restore : str
+        Row of the rates table that a metre of putting it back is paid by.
+    spellings : tuple of str
+        What people write for it, in small letters, beside its id and its name.
+    """
+
+    id: str
+    name: str
+    restore: str
+    spellings: tuple[str, ...] = ()
+
+    def __post_init__(self) -> None:
+        """Raise ``UnitFault`` for a row that the rates do not have."""
+        _check_known(self.restore, ROWS)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -166,6 +205,11 @@ class FrostSurface:
 _NO_COMMON: dict[str, Any] = {"groups": [], "kinds": [], "facts": {}}
 
 
+def _check_known(name: str | None, table: Mapping[str, object]) -> None:
+    if name is not None and name not in table:
+        raise UnitFault(found=f'"{name}"', expected=f"one of {', '.join(table)}")
+
+
 def _table(name: str) -> tuple[str, dict[str, dict[str, Any]]]:
     path = layers_folder() / name
     try:
@@ -182,7 +226,7 @@ def _build(cls: type[Any], name: str, lengths: tuple[str, ...]) -> dict[str, Any
 
 
 def _made(
-    cls: type[Any], file: str, rows: Mapping[str, dict[str, Any]], lengths: tuple[str, ...]
+    cls: Callable[..., Any], file: str, rows: Mapping[str, dict[str, Any]], lengths: tuple[str, ...]
 ) -> dict[str, Any]:
     made: dict[str, Any] = {}
     faults: list[Fault] = []
@@ -201,8 +245,8 @@ def _made(
                 Fault(
                     file=f"layers/{file}",
                     where=row_id,
-                    found=str(error),
-                    expected=f"the fields of {cls.__name__}",
+                    found=getattr(error, "found", str(error)),
+                    expected=getattr(error, "expected", f"the fields of {cls.__name__}"),
                     mend="mend the table",
                 )
             )
@@ -248,6 +292,29 @@ def surfaces() -> Mapping[str, Surface]:
 
 
 @cache
+def materials() -> Mapping[str, Material]:
+    """What drives, walks, roads and slabs are made of, by id."""
+    return _build(Material, "materials.toml", ())
+
+
+def material_named(text: str) -> Material | None:
+    """Return the material that people write so; ``None`` if none is known by it. Case does not matter."""
+    word = " ".join(text.casefold().split())
+    return next(
+        (each for each in materials().values() if word in (each.id, each.name, *each.spellings)), None
+    )
+
+
+def ground_rows(feature: Feature) -> tuple[str | None, str | None]:
+    """Return the rows of the rates table for digging in a surface and for putting it back; ``None``: as on plain ground."""
+    kind = kinds()[feature.kind]
+    if kind.material is None:
+        return kind.dig_row, kind.restore_row
+    material = material_named(str(feature.facts.get("surface", ""))) or materials()[kind.material]
+    return kind.dig_row, material.restore
+
+
+@cache
 def products() -> Mapping[str, Product]:
     """Pipes, conduits and cables by id."""
     lengths = ("outside", "least_radius", "stock")
@@ -264,3 +331,17 @@ def frost_soils() -> Mapping[str, FrostSoil]:
 def frost_surfaces() -> Mapping[str, FrostSurface]:
     """Surfaces of the computed frost depth, by id."""
     return _build(FrostSurface, "frost_surfaces.toml", ())
+
+
+@cache
+def rates() -> Rates:
+    """Prices of the work, by row; what a site states itself stands instead (``[rates]``)."""
+    file, rows = _table("rates.toml")
+    currency: Any = rows.pop("currency", None)
+    made: dict[str, Rate] = _made(rate, file, rows, ())
+    try:
+        return Rates(currency=currency, rows={row: made[row] for row in ROWS if row in made})
+    except UnitFault as error:
+        raise InputFaults(
+            [Fault(file=f"layers/{file}", found=error.found, expected=error.expected, mend="mend the table")]
+        ) from error

@@ -7,9 +7,11 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Literal
 
+from siteplan.site.catalogue import rates
 from siteplan.site.evidence import Evidence
 from siteplan.site.features import Fact, Feature, Line, Source
 from siteplan.site.frost import FrostInputs
+from siteplan.site.rates import Rates
 from siteplan.units import System
 
 
@@ -46,6 +48,16 @@ class Digging:
     depth_error_m : float
         How far the bottom may be off [m], one-sided at 95 %. The trench is planned that much deeper than the rules ask, so that
         the cover still holds as dug. Default 3 in: a stick from the ground surface, 0.2-0.3 ft (common practice, no source).
+    ground : {"lawn", "field", "gravel"}
+        What the ground is where no surface is drawn; ``restore-lawn`` and so on is the row of its price.
+    steepest : float or None
+        Steepest ground that the machine digs on, rise over run; ``None``: it digs on any.
+    bore : bool
+        May a drive be bored under instead of opened?
+    longest_bore_m : float
+        Longest bore between the edges [m]. Default 60 ft (common practice, no source).
+    least_crossing_angle_deg : float
+        Least angle [0 to 90 deg] at which a buried line is crossed. Default 45 (common practice, no source).
     """
 
     bucket_m: float
@@ -56,6 +68,11 @@ class Digging:
     machine_width_m: float = 0.0
     laying: Evidence
     depth_error_m: float = 0.0762
+    ground: Literal["lawn", "field", "gravel"] = "lawn"
+    steepest: float | None = None
+    bore: bool = True
+    longest_bore_m: float = 18.288
+    least_crossing_angle_deg: float = 45.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -98,6 +115,8 @@ class Site:
         Facts of the whole site that the rules ask for (``subdivision`` ...).
     frost : FrostInputs or None
         What a frost depth is computed from; ``None``: only adopted depths count.
+    rates : Rates
+        What the work costs: ``layers/rates.toml``, and what the site states instead.
     """
 
     name: str
@@ -117,6 +136,7 @@ class Site:
     looked: Mapping[str, str] = field(default_factory=dict)
     facts: Mapping[str, Fact] = field(default_factory=dict)
     frost: FrostInputs | None = None
+    rates: Rates = field(default_factory=rates)
 
     def feature(self, feature_id: str) -> Feature:
         """Return the feature with this id; KeyError if there is none."""
@@ -138,7 +158,7 @@ class Site:
 
     @property
     def well(self) -> Feature:
-        """The well that the lines start from."""
+        """The well that the lines start from; the first of the site if all of them tap a line that is there already."""
         starts = {line.start for line in self.lines}
-        wells = [well for well in self.of_kind("well") if well.id in starts]
-        return wells[0]
+        wells = list(self.of_kind("well"))
+        return next((well for well in wells if well.id in starts), wells[0])

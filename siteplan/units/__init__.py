@@ -19,7 +19,7 @@ from siteplan.units.measures import (
     System,
     UnitFault,
 )
-from siteplan.units.printing import Printer
+from siteplan.units.printing import Printer, money
 from siteplan.units.reading import (
     coordinate_unit_m,
     parse_angle_deg,
@@ -47,6 +47,7 @@ __all__ = [
     "System",
     "UnitFault",
     "coordinate_unit_m",
+    "money",
     "parse_angle_deg",
     "parse_ground",
     "parse_length",

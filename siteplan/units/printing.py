@@ -138,6 +138,19 @@ class Printer:
         return f"{_fixed(value / customary, 1)} {customary_unit}"
 
 
+def money(amount: float, currency: str) -> str:
+    """Write a sum in whole units of its currency.
+
+    Examples
+    --------
+    >>> money(5119.6, "$"), money(-40, "$"), money(1200, "CAD")
+    ('$5,120', '-$40', 'CAD 1,200')
+    """
+    sign = "-" if amount <= -0.5 else ""
+    gap = " " if currency[-1:].isalpha() else ""
+    return f"{sign}{currency}{gap}{abs(amount):,.0f}"
+
+
 def _steps(value: float, step: float) -> int:
     """Nearest count of steps, halves away from zero; a billionth of a step forgives binary fractions."""
     if not isfinite(value):

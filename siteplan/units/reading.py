@@ -92,6 +92,7 @@ _GROUND: dict[GroundKind, _Kind] = {
         {"pcf": "pcf lb/ft3 lb/ft³", "kg/m³": "kg/m3 kg/m³"},
     ),
     "water": _Kind('water in percent of the dry weight, such as "15 %"', {"%": "% percent"}),
+    "slope": _Kind('a slope in percent, such as "40 %"', {"%": "% percent"}),
 }
 _SI_ALREADY = ("volt", "ampere")
 """Units that need no factor: most facts of a line do without loading pint."""
@@ -212,14 +213,14 @@ def parse_quantity(text: str, kind: QuantityKind) -> float:
 
 
 def parse_ground(text: str, kind: GroundKind, *, allow_negative: bool = False) -> float:
-    """Read what a site states of its winters and its soil.
+    """Read what a site states of its winters, its soil and its slopes.
 
     Parameters
     ----------
     text : str
         A number and its unit: ``2000 F-days``, ``45.5 F``, ``120 days``, ``100 pcf``, ``15 %``, or the metric ones.
     kind : str
-        "freezing_index", "temperature", "season", "dry_density" or "water".
+        "freezing_index", "temperature", "season", "dry_density", "water" or "slope".
     allow_negative : bool
         Whether a leading minus is taken.
 

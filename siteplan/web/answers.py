@@ -10,6 +10,7 @@ from typing import Any
 from siteplan.check.finding import Finding
 from siteplan.document.geojson import blocked_geojson, plan_geojson
 from siteplan.document.model import Plan
+from siteplan.document.price_list import sums_words
 from siteplan.document.summary import error_text, margin_text, measured_text
 from siteplan.errors import InputFaults, NoRoute, SiteplanError
 from siteplan.read import read_site
@@ -75,6 +76,7 @@ def _numbers(plan: Plan) -> Iterable[tuple[str, str]]:
     yield "Loose", print_.volume(volumes.loose_m3)
     yield "Haul off, loose", print_.volume(volumes.haul_off_m3)
     yield "Crossings", str(len(plan.works.crossings))
+    yield "Price", sums_words(plan)
 
 
 def _finding(finding: Finding, print_: Printer) -> dict[str, Any]:

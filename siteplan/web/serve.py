@@ -8,6 +8,7 @@ import socket
 import threading
 import webbrowser
 from contextlib import suppress
+from functools import partial
 from pathlib import Path
 
 import click
@@ -50,7 +51,7 @@ def serve(folder: Path, port: int = 0, open_browser: bool = True) -> None:
         if open_browser:
             threading.Thread(target=webbrowser.open, args=(address,), daemon=True).start()
         config = uvicorn.Config(
-            make_app(folder, plan_folder, port=port, key=key),
+            make_app(folder, partial(plan_folder, thorough=False), port=port, key=key),
             log_level="critical",
             access_log=False,
             lifespan="off",

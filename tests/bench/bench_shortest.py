@@ -1,23 +1,23 @@
 """How fast the shortest line is found, beside the fastest exact package on PyPI that installs.
 
-Run ``python tests/bench/bench_shortest.py [--quick]``; not a test, and nothing is asserted about time. Both find the
-shortest lines on the same made-up sites in the same run, and every length is compared. *Cold* is everything from the
-outlines to the first answer (imports left out); *query* is the median of the further pairs of places. ``--quick`` leaves
-the other package out at 2,000 corners, where it takes a minute and a half.
+Run ``python tests/bench/bench_shortest.py [--quick] [--large] [--site NAME]``; not a test, and nothing is asserted about time.
+Both find the shortest lines on the same made-up sites in the same run, and every length is compared. CPU time: *cold* is
+everything from the outlines to the first answer (imports left out); *query* is the median of the further pairs of places.
+``--quick`` leaves the other package out at 2,000 corners, where it takes a minute or more.
 """
 
 from __future__ import annotations
 
 import argparse
 import statistics
-import time
 from collections.abc import Callable
 from dataclasses import dataclass
 from importlib.metadata import version
+from time import process_time
 
 import shapely
 from shapely import Point
-from sites import BenchSite, Place, mixed_site
+from sites import SITES, BenchSite, Place, mixed_site
 
 from siteplan.route.mesh import FreeGround
 from siteplan.route.shortest import shortest_to_point
@@ -31,7 +31,7 @@ Find = Callable[[Place, Place], float]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Timing:
-    """Seconds, and the lengths found, metres."""
+    """CPU seconds, and the lengths found, metres."""
 
     cold_s: float
     query_s: float
@@ -70,15 +70,15 @@ def timed(prepare: Callable[[BenchSite], Find], site: BenchSite, repeats: int = 
     """Time the first answer, the best of some repeats, and the others."""
     cold_s = []
     for _ in range(repeats):
-        begin = time.perf_counter()
+        begin = process_time()
         find = prepare(site)
         first_m = find(*site.pairs[0])
-        cold_s.append(time.perf_counter() - begin)
+        cold_s.append(process_time() - begin)
     lengths_m, query_s = [first_m], []
     for pair in site.pairs[1:]:
-        begin = time.perf_counter()
+        begin = process_time()
         lengths_m.append(find(*pair))
-        query_s.append(time.perf_counter() - begin)
+        query_s.append(process_time() - begin)
     return Timing(cold_s=min(cold_s), query_s=statistics.median(query_s), lengths_m=lengths_m)
 
 
@@ -89,12 +89,13 @@ def main() -> None:
     )
     parser.add_argument("--quick", action="store_true", help="leave the other package out at 2,000 corners")
     parser.add_argument("--large", action="store_true", help="add 10,000 corners, siteplan alone")
+    parser.add_argument("--site", choices=SITES, default="mixed", help="what stands on the parcel")
     options = parser.parse_args()
     ours(mixed_site(20))
-    print(f"shortest lines, siteplan beside {PEER} {version(PEER)}; milliseconds")
+    print(f"shortest lines, siteplan beside {PEER} {version(PEER)}; {options.site} site, CPU ms")
     print(f"{'corners':>8} {'cold':>9} {'query':>9} {'peer cold':>11} {'peer query':>11} {'cold ratio':>11}")
     for corners in (*SIZES, 10_000) if options.large else SIZES:
-        site = mixed_site(corners)
+        site = SITES[options.site](corners)
         mine = timed(ours, site, repeats=3)
         row = f"{site.corners:>8} {mine.cold_s * 1e3:>9.1f} {mine.query_s * 1e3:>9.2f}"
         if corners > SLOW or (options.quick and corners == SLOW):

@@ -17,7 +17,7 @@ GAP_M = 0.6
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BenchSite:
-    """A square parcel with obstacles that keep ``GAP_M`` apart, and pairs of places to join, metres."""
+    """A square parcel with obstacles that do not touch, and pairs of places to join, metres."""
 
     side_m: float
     obstacles: list[Polygon]
@@ -34,13 +34,21 @@ class BenchSite:
         return [(0.0, 0.0), (self.side_m, 0.0), (self.side_m, self.side_m), (0.0, self.side_m)]
 
     @property
+    def land(self) -> Polygon:
+        """The parcel as a shape."""
+        return Polygon(self.parcel)
+
+    @property
     def free_area(self) -> Polygon:
         """The parcel without its obstacles."""
         return Polygon(self.parcel, [obstacle.exterior for obstacle in self.obstacles])
 
 
 def mixed_site(corners: int, pairs: int = 5) -> BenchSite:
-    """Return a site with so many obstacle corners, 3 or more: half plain houses, a quarter L-shaped, a quarter ponds."""
+    """Return a site with so many obstacle corners, 3 or more: half plain houses, a quarter L-shaped, a quarter ponds.
+
+    The obstacles keep ``GAP_M`` apart.
+    """
     rng = np.random.default_rng([SEED, corners])
     side_m = 9.5 * math.sqrt(corners) + 12.0
     placed: list[Polygon] = []
@@ -61,12 +69,71 @@ def mixed_site(corners: int, pairs: int = 5) -> BenchSite:
     return BenchSite(side_m=side_m, obstacles=placed, pairs=_far_pairs(rng, side_m, placed, pairs))
 
 
+def dense_site(corners: int, pairs: int = 5) -> BenchSite:
+    """Return a site with about so many corners: blocks side by side, hardly turned, that take about half the ground."""
+    rng = np.random.default_rng([SEED, corners, 1])
+    count, pitch_m = math.isqrt(corners // 4), 10.0
+    obstacles = []
+    for x, y in _lattice(count, pitch_m):
+        wide, deep = rng.uniform(6.5, 8.2, 2) / 2
+        block = affinity.rotate(shapely.box(-wide, -deep, wide, deep), rng.uniform(-7, 7), origin=(0, 0))
+        obstacles.append(_set_down(block, x + rng.uniform(-0.2, 0.2), y + rng.uniform(-0.2, 0.2)))
+    return _laid_out(rng, count * pitch_m + 10.0, obstacles, pairs)
+
+
+def walls_site(corners: int, pairs: int = 5) -> BenchSite:
+    """Return a site with about so many corners: long walls across, cut by doors a metre wide."""
+    rng = np.random.default_rng([SEED, corners, 2])
+    count, pitch_m = max(2, round(math.sqrt(corners / 8))), 8.0
+    side_m = count * pitch_m + 8.0
+    obstacles = []
+    for row in range(1, count + 1):
+        y = row * pitch_m + rng.uniform(-1.0, 1.0)
+        doors = np.sort(rng.uniform(4.0, side_m - 4.0, 2 * count))
+        doors = doors[np.diff(doors, prepend=0.0) > 2.2]
+        for begin, end in zip([0.5, *doors], [*doors, side_m], strict=True):
+            wall = [
+                (begin + 0.5, y),
+                (end - 0.5, y + rng.uniform(-0.3, 0.3)),
+                (end - 0.5, y + 0.9),
+                (begin + 0.5, y + 0.9),
+            ]
+            obstacles.append(_set_down(Polygon(wall), 0.0, 0.0))
+    return _laid_out(rng, side_m, obstacles, pairs)
+
+
+def ponds_site(corners: int, pairs: int = 5) -> BenchSite:
+    """Return a site with about so many corners: oval ponds of 48 corners, so that most lines run along many of them."""
+    rng = np.random.default_rng([SEED, corners, 3])
+    count, pitch_m = max(1, round(math.sqrt(corners / 48))), 18.0
+    angle = np.arange(48) * 2 * math.pi / 48
+    obstacles = []
+    for x, y in _lattice(count, pitch_m):
+        wide = 7.0 * rng.uniform(0.85, 1.1)
+        pond = Polygon(np.c_[wide * np.cos(angle), 7.0 * np.sin(angle)])
+        obstacles.append(_set_down(pond, x + rng.uniform(-0.8, 0.8), y + rng.uniform(-0.8, 0.8)))
+    return _laid_out(rng, count * pitch_m + 10.0, obstacles, pairs)
+
+
+def _lattice(count: int, pitch_m: float) -> list[Place]:
+    middles = [5.0 + (n + 0.5) * pitch_m for n in range(count)]
+    return [(x, y) for x in middles for y in middles]
+
+
+def _laid_out(rng: np.random.Generator, side_m: float, obstacles: list[Polygon], pairs: int) -> BenchSite:
+    chosen = _far_pairs(rng, side_m, obstacles, pairs)
+    return BenchSite(side_m=side_m, obstacles=obstacles, pairs=chosen)
+
+
 def _dropped(rng: np.random.Generator, shape: Polygon, side_m: float) -> Polygon:
     """Turn a shape and put it down anywhere well inside the parcel, to the millimetre."""
     turned = affinity.rotate(shape, rng.uniform(0, 360), origin=(0, 0))
-    x, y = rng.uniform(16.0, side_m - 16.0, 2)
-    corners = np.round(shapely.get_coordinates(affinity.translate(turned, x, y))[:-1], 3)
-    return Polygon(corners)
+    return _set_down(turned, *rng.uniform(16.0, side_m - 16.0, 2))
+
+
+def _set_down(shape: Polygon, x: float, y: float) -> Polygon:
+    """Move a shape, and round its corners to the millimetre."""
+    return Polygon(np.round(shapely.get_coordinates(affinity.translate(shape, x, y))[:-1], 3))
 
 
 def _far_pairs(
@@ -105,3 +172,5 @@ def _pond(rng: np.random.Generator, corners: int | None = None) -> Polygon:
 
 
 _SHAPES = (_house, _house, _ell, _pond)
+
+SITES = {"mixed": mixed_site, "dense": dense_site, "walls": walls_site, "ponds": ponds_site}

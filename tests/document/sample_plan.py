@@ -23,6 +23,7 @@ from siteplan.measure.model import (
     Crossing,
     Interval,
     LaidLine,
+    PriceRow,
     Pull,
     Quantity,
     Section,
@@ -33,7 +34,9 @@ from siteplan.measure.model import (
 )
 from siteplan.plane.frame import Frame
 from siteplan.plane.ground import GroundSurface
-from siteplan.route.model import KeptOff, Layout, LinePath, Reach, Run
+from siteplan.route.model import Alternative, KeptOff, Layout, LinePath, Reach, Run
+from siteplan.route.priced.bill import Item
+from siteplan.route.strip import Fit
 from siteplan.rules.model import (
     Citation,
     Cover,
@@ -384,6 +387,46 @@ TOLERANCE = numbered(18 * INCH, "xx-locate", "Excavation notice law 69-4-501")
 BEND_LIMIT = numbered(360.0, "us-nec-bends", "NEC 352.26", standing="secondary")
 
 
+PRICES = (
+    PriceRow(
+        row="dig-machine",
+        what="trench by machine",
+        unit="length",
+        amount=100 * FOOT,
+        low=500.0,
+        likely=800.0,
+        high=1200.0,
+        stated=True,
+    ),
+    PriceRow(
+        row="tee",
+        what="tee, and the hole for it",
+        unit="count",
+        amount=1.0,
+        low=60.0,
+        likely=120.0,
+        high=250.0,
+        stated=False,
+    ),
+)
+"""Made up: 560, 920 and 1450 in all."""
+
+ALTERNATIVES = (
+    Alternative(
+        name="round the drive",
+        paths=(LineString([(9, 38), (20, 42), (44, 38)]), LineString([(20, 42), (38, 16)])),
+        price=1000.0,
+        why="$80 dearer: 12.0 ft more trench.",
+    ),
+    Alternative(
+        name="bored under Gravel drive",
+        paths=(LineString([(9, 38), (38, 14)]),),
+        price=1500.4,
+        why="$580 dearer: a bore under Gravel drive.",
+    ),
+)
+
+
 def works(step_m: float, levelled: bool) -> Works:
     return Works(
         stations=tuple(one for reach in REACHES for one in stations(reach, step_m, levelled)),
@@ -451,9 +494,16 @@ def works(step_m: float, levelled: bool) -> Works:
                 width_m=2.9,
                 strip_m=4.1,
                 why="uphill side, clear of the reserve area",
+                fits=(Fit(0.0, MAIN.length, "left"),),
             ),
             SpoilPile(
-                reach="A", side="right", height_m=0.9, width_m=2.6, strip_m=3.8, why="clear of the tree"
+                reach="A",
+                side="right",
+                height_m=0.9,
+                width_m=2.6,
+                strip_m=3.8,
+                why="clear of the tree",
+                fits=(Fit(0.0, BRANCH.length, "right"),),
             ),
         ),
         quantities=(
@@ -472,6 +522,7 @@ def works(step_m: float, levelled: bool) -> Works:
             ("water-barn", BRANCH.length + 2),
         ),
         levelled=levelled,
+        prices=PRICES,
     )
 
 
@@ -869,8 +920,14 @@ def sample_plan(*, units: System = "ft", levelled: bool = True) -> Plan:
         ),
         corridor=box(0, 0, 61, 46),
         shared=(("water-house", "pump-power", "one trench: 12 in apart"),),
-        bound_m=60.0,
         certificate="No layout of trenches can be more than 2 % shorter.",
+        bill=(
+            Item(row="dig-machine", of="", amount=100 * FOOT, price=800.0),
+            Item(row="tee", of="", amount=1.0, price=120.0),
+        ),
+        least_price=900.0,
+        apart_price=1400.0,
+        alternatives=ALTERNATIVES,
     )
     return Plan(
         site=site,

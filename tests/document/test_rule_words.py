@@ -262,7 +262,7 @@ def test_no_other_page_says_layer(plan: Plan) -> None:
 
 
 def test_the_review_of_the_example_stays_within_four_pages() -> None:
-    plan = plan_folder(data_folder("example_sites") / "cedar-bench")
+    plan = plan_folder(data_folder("example_sites") / "cedar-bench", thorough=False)
     assert page_mark(plan) == ""
     assert len(said(setback_review(plan))) <= 4
 
@@ -275,7 +275,7 @@ def test_an_example_under_rules_that_are_not_its_own(tmp_path: Path) -> None:
             text = re.sub(r'(?m)^rules = ".*?"', 'rules = "us/oh"', text)
             text = text.replace('carries = "water"', 'carries = "water"\ncover = "5 ft"')
         (tmp_path / file.name).write_text(text, encoding="utf-8")
-    plan = plan_folder(tmp_path)
+    plan = plan_folder(tmp_path, thorough=False)
     first = said(setback_review(plan))[0]
     assert "lies outside the bounds of Ohio" in first
     assert "NOT WHOLE: rules of us/oh: OAC 3701-28-07 from paragraph (E) on was not read" in first

@@ -16,8 +16,18 @@ from siteplan.document.summary import review_table, summary
 from siteplan.document.tables import findings_json, quantities_csv, stations_csv
 from siteplan.document.write import write_files
 from siteplan.errors import SiteplanError
+from siteplan.route.drawing_error import Tolerance
 from tests.document.sample_plan import sample_plan
 
+TOLERANCE = Tolerance(
+    feature="barn",
+    name="Barn",
+    shift_m=0.5,
+    fails="distance",
+    row="us-line-building",
+    where=Point(44, 36),
+    way="water-barn",
+)
 WPT_ORDER = ["ele", "time", "name", "cmt", "desc", "sym", "type"]
 
 
@@ -45,8 +55,37 @@ def test_stations_csv_gives_places_that_lie_on_the_trench() -> None:
 def test_quantities_csv_has_every_row_with_its_unit() -> None:
     plan = sample_plan()
     rows = list(csv.DictReader(io.StringIO(quantities_csv(plan))))
-    assert [row["item"] for row in rows] == [quantity.item for quantity in plan.works.quantities]
-    assert all(row["unit"] in ("ft", "CY", "sq ft", "no.") for row in rows)
+    assert [row["item"] for row in rows] == [
+        *(quantity.item for quantity in plan.works.quantities),
+        "Price, trench by machine",
+        "Price, tee, and the hole for it",
+        "Price, all of these",
+    ]
+    assert all(row["unit"] in ("ft", "CY", "sq ft", "no.") for row in rows[:-1])
+    assert [(row["amount"], row["unit"]) for row in rows[-3:]] == [
+        ("100.0", "ft"),
+        ("1", "no."),
+        ("920", "$"),
+    ]
+    assert rows[-3]["note"] == "$500 to $1,200, likely $800"
+    assert rows[-2]["note"].startswith("$60 to $250, likely $120 (for scale only")
+    assert rows[-1]["note"].startswith("$560 to $1,450; pipe, conduit, wire")
+
+
+def test_findings_json_holds_prices_alternatives_and_tolerances() -> None:
+    plan = replace(sample_plan(), tolerances=(TOLERANCE,))
+    data = json.loads(findings_json(plan))
+    assert data["price"] == {"low": 560.0, "likely": 920.0, "high": 1450.0}
+    assert (data["currency"], data["least_price"]) == ("$", 900.0)
+    assert [(each["name"], each["price"]) for each in data["alternatives"]] == [
+        ("round the drive", 1000.0),
+        ("bored under Gravel drive", 1500.4),
+    ]
+    (tolerance,) = data["tolerances"]
+    assert (tolerance["feature"], tolerance["shift_m"], tolerance["fails"]) == ("barn", 0.5, "distance")
+    assert "Barn" in tolerance["words"]
+    bare = replace(plan.layout, least_price=None, alternatives=())
+    assert json.loads(findings_json(replace(plan, layout=bare)))["least_price"] is None
 
 
 @pytest.mark.parametrize("name", ["=1+2", "+SUM(A1)", "@x", "-2+3"])

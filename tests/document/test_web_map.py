@@ -9,16 +9,19 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from shapely import Point
 
 from siteplan.document import symbols
 from siteplan.document.map_cards import finding_card, rule_text
 from siteplan.document.map_shapes import GROUPS, drawn, slug
 from siteplan.document.model import Plan
 from siteplan.document.web_map import map_html
+from siteplan.route.drawing_error import Tolerance
 from siteplan.rules.model import Citation
 from siteplan.units import System
 from tests.document.sample_plan import cite, sample_plan
 
+LONG = "Upper " + "Long" * 60 + " Hollow"
 HOSTILE = '<img src=x onerror=alert(1)>"</script><script>alert(2)</script> {{7*7}} {% raw %}'
 CSS = Path(symbols.__file__).with_name("web_map.css").read_text(encoding="utf-8")
 
@@ -48,7 +51,12 @@ def hostile_plan() -> Plan:
         lines=tuple(replace(each, name=HOSTILE) for each in plan.site.lines),
         looked={HOSTILE: HOSTILE},
     )
-    works = replace(plan.works, stations=tuple(replace(each, what=HOSTILE) for each in plan.works.stations))
+    works = replace(
+        plan.works,
+        stations=tuple(replace(each, what=HOSTILE) for each in plan.works.stations),
+        prices=tuple(replace(each, what=HOSTILE) for each in plan.works.prices),
+    )
+    others = tuple(replace(each, name=HOSTILE, why=HOSTILE) for each in plan.layout.alternatives)
     findings = tuple(
         replace(each, what=HOSTILE, settle=HOSTILE, method=HOSTILE, because=(HOSTILE,), citation=bad)
         for each in plan.findings
@@ -58,7 +66,7 @@ def hostile_plan() -> Plan:
         site=site,
         works=works,
         findings=findings,
-        layout=replace(plan.layout, certificate=HOSTILE),
+        layout=replace(plan.layout, certificate=HOSTILE, alternatives=others),
         requirements=replace(plan.requirements, overridden=(bad,)),
     )
 
@@ -144,7 +152,7 @@ def test_groups_switch_by_keyboard_and_what_is_settled_is_off_at_first(opened: A
     for name in GROUPS:
         shapes, box = page.locator(f"#plan-map path.group-{name}"), page.locator(f"[data-group={name}]")
         assert shapes.count() > 0
-        is_on = name not in ("kept-off", "along")
+        is_on = name not in ("kept-off", "along", "other")
         assert (box.is_checked(), shapes.first.evaluate("it => getComputedStyle(it).display")) == (
             is_on,
             "inline" if is_on else "none",
@@ -315,6 +323,59 @@ def test_no_name_runs_and_every_name_is_shown(opened: Any) -> None:
     assert "{{7*7}}" in page.locator(".leaflet-lettering-pane").text_content()
 
 
+def test_prices_and_other_ways_are_on_the_page(opened: Any, page_text: str) -> None:
+    page = opened(page_text).page
+    summary = page.locator("#summary")
+    assert "likely $920, $560 to $1,450: the trench only" in summary.inner_text()
+    assert "$480 less than a trench of its own to each end, at likely rates" in summary.inner_text()
+    table = summary.locator("table")
+    assert not table.is_visible()
+    page.locator("#summary summary").click()
+    rows = [row.inner_text().split("\t") for row in table.locator("tbody tr").all()]
+    assert rows == [
+        ["trench by machine, own rate", "100.0 ft", "$800", "$500 to $1,200"],
+        ["tee, and the hole for it", "1 no.", "$120", "$60 to $250"],
+        ["all of these", "", "$920", "$560 to $1,450"],
+    ]
+    assert "1 of 2 rates are the site's own" in summary.inner_text()
+    assert page.locator("#alternatives dt").all_inner_texts() == [
+        "round the drive",
+        "bored under Gravel drive",
+    ]
+
+
+def test_another_way_opens_its_card_when_its_group_is_shown(opened: Any, page_text: str) -> None:
+    shown = opened(page_text)
+    shown.page.locator("[data-group=other]").check()
+    card = shown.click_shape("other-2")
+    assert "bored under Gravel drive" in card
+    assert "$1,500: $580 dearer" in card
+
+
+@pytest.mark.parametrize("width", [1400, 390])
+def test_many_other_ways_and_tolerances_do_not_widen_the_page(opened: Any, width: int) -> None:
+    plan = planned()
+    others = tuple(replace(plan.layout.alternatives[0], name=f"{LONG} {n}", why=LONG) for n in range(6))
+    near = tuple(
+        Tolerance(
+            feature="barn",
+            name="Barn",
+            shift_m=0.5 * n,
+            fails="route",
+            row="",
+            where=Point(44, 36),
+            way="water-barn",
+        )
+        for n in range(30)
+    )
+    full = replace(plan, layout=replace(plan.layout, alternatives=others), tolerances=near)
+    page = opened(map_html(full), width=width, height=844).page
+    page.evaluate("document.querySelectorAll('details').forEach((it) => { it.open = true; })")
+    assert page.evaluate("document.documentElement.scrollWidth") <= width
+    assert page.locator("#alternatives dt").count() == 6
+    assert page.locator("#tolerances li").count() == 8
+
+
 def test_a_link_is_given_only_for_a_web_address() -> None:
     finding = planned().findings[0]
 
@@ -440,7 +501,7 @@ def test_the_example_site_makes_the_same_small_quiet_page_twice(opened: Any, sit
     from siteplan.plan import plan_folder
     from siteplan.site.catalogue import data_folder
 
-    plan = plan_folder(data_folder("example_sites") / site)
+    plan = plan_folder(data_folder("example_sites") / site, thorough=False)
     page_text = map_html(plan)
     assert page_text == map_html(plan)
     assert len(page_text.encode()) < 1_000_000

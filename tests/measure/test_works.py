@@ -29,6 +29,7 @@ from siteplan.measure import measure
 from siteplan.measure.model import Works
 from siteplan.plane.ground import GroundSurface
 from siteplan.route.model import LinePath, Run
+from siteplan.route.strip import Fit
 
 HILLSIDE = GroundSurface([(-50, -50, 95), (50, -50, 105), (50, 50, 105), (-50, 50, 95)])
 DRIVE = feature("drive", "drive", box(10, -20, 14, 20))
@@ -226,13 +227,16 @@ def test_pitless_at_another_depth_is_said_at_the_casing() -> None:
 
 
 def test_spoil_goes_where_there_is_room() -> None:
-    open_right = layout(reach((0, 0), (30, 0)), corridor=box(-50, -50, 50, 1))
-    (pile,) = measure(site(), requirements(), open_right, None).spoil
+    wet = feature("wet", "no_dig", box(-50, 1, 50, 50))
+    works = measure(site(WELL, HOUSE, wet), requirements(), layout(reach((0, 0), (30, 0))), None)
+    (pile,) = works.spoil
     loose_m2 = 1.25 * 24 * IN * CUT_M
     assert pile.side == "right"
     assert pile.width_m * pile.height_m / 2 == pytest.approx(loose_m2)
     assert pile.strip_m == pytest.approx(12 * IN + 2 * FT + pile.width_m)
-    assert pile.why.endswith("right 100%")
+    assert pile.fits == (Fit(0.0, 30.0, "right"),)
+    assert pile.why == "it lies left along 0.0 ft, right along 98.4 ft, no room along 0.0 ft"
+    assert [each.what for each in works.intervals if "room" in each.what] == []
 
 
 @given(

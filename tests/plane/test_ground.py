@@ -29,12 +29,9 @@ def test_a_plane_is_kept(seed: int, east: float, north: float) -> None:
     weights = random.dirichlet(np.ones(30), 50)
     places = np.vstack((inside, weights @ xy, xy))
     assert surface.elevations(places) == pytest.approx(1000 + places @ [east, north], abs=1e-6)
-    slope, bearing = surface.slope_at(*inside[0]) or (math.nan, None)
-    assert slope == pytest.approx(math.hypot(east, north), abs=1e-9)
-    if slope > 1e-6:
-        assert bearing is not None
-        downhill = np.array([math.sin(math.radians(bearing)), math.cos(math.radians(bearing))])
-        assert downhill @ [east, north] == pytest.approx(-slope, abs=1e-9)
+    triangles, slopes = surface.slopes()
+    assert slopes == pytest.approx(math.hypot(east, north), abs=1e-6)
+    assert shapely.area(triangles).sum() == pytest.approx(surface.levelled_area.area)
 
 
 def test_levels_themselves_and_outside() -> None:
@@ -44,7 +41,6 @@ def test_levels_themselves_and_outside() -> None:
     assert np.isnan(surface.elevations([[10.01, 5], [-1, -1]])).all()
     assert surface.elevation(10.0005, 0) == pytest.approx(6.0, abs=0.001)  # on the edge, to a millimetre
     assert surface.elevation(11, 5) is None
-    assert surface.slope_at(11, 5) is None
     assert surface.elevations(np.empty((0, 2))).shape == (0,)
     assert surface.levelled_area.area == pytest.approx(100)
 
@@ -57,8 +53,8 @@ def test_order_of_levels_does_not_matter() -> None:
     )
 
 
-def test_flat_ground_has_no_downhill() -> None:
-    assert GroundSurface([[0, 0, 3], [9, 0, 3], [0, 9, 3]]).slope_at(1, 1) == (0.0, None)
+def test_flat_ground_has_no_slope() -> None:
+    assert GroundSurface([[0, 0, 3], [9, 0, 3], [0, 9, 3]]).slopes()[1].tolist() == [0.0]
 
 
 @pytest.mark.parametrize(

@@ -59,11 +59,14 @@ def test_what_the_new_site_shows_in_comments_can_be_taken_in(tmp_path: Path) -> 
     content = tomllib.loads(taken_in)
     assert {"override", "file", "looked"} <= content.keys()
     assert content["line"][0]["cover"] == "6 ft"
+    assert content["digging"]["steepest"] == "40 %"
+    assert content["rates"] == {"currency": "$", "per": "ft", "bore": [10, 25, 50], "tee": 120}
     (tmp_path / "site.toml").write_text(taken_in, encoding="utf-8")
     with pytest.raises(InputFaults) as caught:
         read_site(tmp_path)
     said = [fault.found for fault in caught.value.faults]
-    assert len(said) == 2, said
+    assert len(said) == 3, said
+    assert any("gate" in each for each in said), "the point to pass of the comment is not drawn"
     assert any("points.csv" in each for each in said), "the file of the comment is not there"
     assert any("override of nothing" in each for each in said), (
         "which numbers are replaced is the reader's to say"

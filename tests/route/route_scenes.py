@@ -6,6 +6,8 @@ from collections.abc import Sequence
 
 from shapely.geometry.base import BaseGeometry
 
+from siteplan.route.layout import lay
+from siteplan.route.model import Layout
 from siteplan.rules.model import (
     Citation,
     LocateRules,
@@ -113,3 +115,8 @@ def asks(setbacks: Sequence[Setback] = (), separations: Sequence[Separation] = (
         stack=(),
         unlooked=(),
     )
+
+
+def laid(scene: Site, rules: Requirements) -> Layout:
+    """The layout alone, without proof and alternatives."""
+    return lay(scene, rules, thorough=False)

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Sequence
 
 import pytest
-from route_scenes import FOOT, asks, line, setback, site, thing
+from route_scenes import FOOT, asks, laid, line, setback, site, thing
 from shapely import Point, box
 
+from siteplan.document.geojson import blocked_geojson
 from siteplan.errors import NoRoute
-from siteplan.route.layout import lay
+from siteplan.route.blocked import no_route
+from siteplan.route.keep_off import Yard, keep_off, land_of
 from siteplan.rules.model import Requirements
 from siteplan.site.evidence import Evidence
 from siteplan.site.features import Feature
@@ -21,10 +24,23 @@ WELL = thing("well", "well", Point(10, 50))
 
 
 def refused(features: Sequence[Feature], rules: Requirements | None = None) -> NoRoute:
+    scene, asked = site(features, [line("water", "well", "house")]), rules or asks()
     with pytest.raises(NoRoute) as blocked:
-        lay(site(features, [line("water", "well", "house")]), rules or asks())
-    assert "\n" not in str(blocked.value)
-    return blocked.value
+        laid(scene, asked)
+    yard = Yard(land=land_of(scene), kept_off=keep_off(scene, asked))
+    error = no_route(scene, yard, "well", "house", "Water", setbacks=asked.setbacks)
+    assert "\n" not in str(error)
+    assert (str(error), error.blockers) == (str(blocked.value), blocked.value.blockers)
+    return error
+
+
+def head(error: NoRoute) -> str:
+    """The message without the first way out, which closes it."""
+    if not error.ways_out:
+        return str(error)
+    closing = f"; {error.ways_out[0].words}"
+    assert str(error).endswith(closing)
+    return str(error).removesuffix(closing)
 
 
 def test_a_gap_between_two_things_says_how_wide_it_is_and_must_be() -> None:
@@ -33,7 +49,7 @@ def test_a_gap_between_two_things_says_how_wide_it_is_and_must_be() -> None:
     rules = asks([setback("water", to, Length(10, "ft")) for to in ("tank", "field")])
     error = refused([PARCEL, WELL, HOUSE, tank, field], rules)
     needed_ft = 2 * (10 + 0.3 / FOOT)
-    assert str(error) == (
+    assert head(error) == (
         "Water: Tank and Field close the way between them: "
         f"{2.5 / FOOT:.1f} ft apart, {needed_ft:.1f} ft needed"
     )
@@ -47,7 +63,7 @@ def test_a_gap_at_the_property_line_names_it() -> None:
     error = refused([PARCEL, WELL, HOUSE, pond])
     assert error.blockers == ("parcel", "pond")
     needed_ft = 10 + 0.6 / FOOT
-    assert str(error) == (
+    assert head(error) == (
         f"Water: the property line and Pond close the way between them: 11.0 ft apart, {needed_ft:.1f} ft needed"
     )
 
@@ -57,13 +73,13 @@ def test_one_thing_says_how_near_would_leave_a_way() -> None:
     ring = box(0, 40, 20, 60).difference(box(1, 41, 19, 59)).difference(box(15, 49, 25, 51))
     error = refused([PARCEL, WELL, HOUSE, thing("ring", "septic_tank", ring)])
     assert error.blockers == ("ring",)
-    assert str(error) == "Water: Ring closes the way: 6.0 ft kept, 3.3 ft would leave a way"
+    assert head(error) == "Water: Ring closes the way: 6.0 ft kept, 3.3 ft would leave a way"
 
 
 def test_a_closed_ring_must_be_gone_through() -> None:
     ring = box(0, 40, 20, 60).difference(box(5, 45, 15, 55))
     error = refused([PARCEL, WELL, HOUSE, thing("ring", "no_dig", ring)])
-    assert str(error) == "Water: Ring closes the way; the trench would have to go through it"
+    assert head(error) == "Water: Ring closes the way; the trench would have to go through it"
 
 
 def test_two_rings_close_it_together() -> None:
@@ -71,7 +87,7 @@ def test_two_rings_close_it_together() -> None:
     outer = box(0, 30, 40, 70).difference(box(1, 31, 39, 69))
     error = refused([PARCEL, WELL, HOUSE, thing("inner", "no_dig", inner), thing("outer", "no_dig", outer)])
     assert error.blockers == ("inner", "outer")
-    assert str(error) == "Water: Inner and Outer close the way, each on its own"
+    assert head(error) == "Water: Inner and Outer close the way, each on its own"
 
 
 def test_three_rings_name_the_parcel() -> None:
@@ -88,14 +104,14 @@ def test_a_well_in_what_is_kept_off_is_told() -> None:
     pond = thing("pond", "pond", Point(13.5, 50).buffer(1.0))
     error = refused([PARCEL, WELL, HOUSE, pond])
     assert error.blockers == ("pond",)
-    assert str(error) == f"Water: Well is {2.5 / FOOT:.1f} ft from Pond, {10 + 0.3 / FOOT:.1f} ft needed"
+    assert head(error) == f"Water: Well is {2.5 / FOOT:.1f} ft from Pond, {10 + 0.3 / FOOT:.1f} ft needed"
 
 
 def test_a_well_in_a_root_zone_is_no_closed_way() -> None:
     """The trench cannot keep off the roots where it begins: it leaves the tree behind, 0.8 of the way it begins at."""
     oak = thing("oak", "tree", Point(13, 50), trunk_diameter=1.5 * FOOT)
     scene = site([PARCEL, WELL, HOUSE, oak], [line("water", "well", "house")])
-    layout = lay(scene, asks())
+    layout = laid(scene, asks())
     (reach,) = layout.reaches
     assert 0.8 * 3 - 1e-6 <= reach.path.distance(oak.shape) <= 3 + 1e-6
 
@@ -125,5 +141,21 @@ def test_a_poorly_known_position_can_close_the_way() -> None:
     known = [thing(name, "septic_tank", shape) for name, shape in shapes.items()]
     said = Evidence(method="owner_says", private_m=15 * FOOT)
     told = [thing(name, "septic_tank", shape, said) for name, shape in shapes.items()]
-    assert lay(site([PARCEL, WELL, HOUSE, *known], [line("water", "well", "house")]), asks()).reaches
+    assert laid(site([PARCEL, WELL, HOUSE, *known], [line("water", "well", "house")]), asks()).reaches
     assert refused([PARCEL, WELL, HOUSE, *told]).blockers == ("a", "b")
+
+
+def test_the_drawing_of_it_holds_the_ways_out() -> None:
+    slab = thing("slab", "slab", box(40, -20, 43, 120))
+    error = refused([PARCEL, WELL, HOUSE, slab])
+    drawn = json.loads(blocked_geojson(error))
+    (way,) = drawn["features"][0]["properties"]["ways_out"]
+    assert way == {
+        "kind": "bore",
+        "feature": "slab",
+        "row": "",
+        "amount_m": pytest.approx(3.6, abs=0.06),
+        "price": pytest.approx(error.ways_out[0].price, abs=1e-3),
+        "words": error.ways_out[0].words,
+    }
+    assert drawn["note"].endswith("under Slab would leave a way")

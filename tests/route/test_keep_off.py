@@ -7,7 +7,7 @@ from route_scenes import FOOT, asks, line, setback, site, thing
 from shapely import LineString, MultiPoint, Point, Polygon, box
 from shapely.geometry.base import BaseGeometry
 
-from siteplan.route.keep_off import NO_PARCEL_M, ROUND_M, grown, keep_off, land_of
+from siteplan.route.keep_off import NO_PARCEL_M, ROUND_M, STRUCTURAL_SHARE, grown, keep_off, land_of
 from siteplan.site.evidence import Evidence
 from siteplan.units import Length
 
@@ -91,9 +91,9 @@ def test_roots_grow_with_the_trunk_and_never_less_than_the_least() -> None:
         [line("water", "well", "tap")],
     )
     kept = {k.feature: k for k in keep_off(scene, asks())}
-    assert kept["oak"].required_m == pytest.approx(18 * FOOT)
+    assert kept["oak"].required_m == pytest.approx(STRUCTURAL_SHARE * 18 * FOOT)
     assert kept["oak"].row == "test-roots"
-    assert kept["sapling"].required_m == pytest.approx(6 * FOOT)
+    assert kept["sapling"].required_m == pytest.approx(STRUCTURAL_SHARE * 6 * FOOT)
     assert kept["stump"].row == "test-roots-least"
     assert set(kept) == {"parcel", "oak", "sapling", "stump"}
 

@@ -110,9 +110,9 @@ def test_a_touch_has_one_corner_on_each_side(turn: float) -> None:
         x, y = affinity.rotate(touch, turn, origin=(0, 0)).coords[0]
         near = [v for v in range(len(mesh.x)) if math.dist((mesh.x[v], mesh.y[v]), (x, y)) < 1e-7]
         assert len(near) == corners
-    assert len(mesh.fan) == len(mesh.tail) == mesh.fan_start[-1]
-    for corner in range(len(mesh.x)):
-        fan = mesh.fan[mesh.fan_start[corner] : mesh.fan_start[corner + 1]]
+    fans = [mesh.fan(corner) for corner in range(len(mesh.x))]
+    assert sorted(edge for fan in fans for edge in fan) == list(range(len(mesh.tail)))
+    for corner, fan in enumerate(fans):
         assert all(mesh.tail[edge] == corner for edge in fan)
         assert sum(mesh.twin[edge] < 0 for edge in fan) == 1
 

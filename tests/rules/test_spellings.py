@@ -118,3 +118,17 @@ def test_a_row_of_a_line_may_test_the_well_that_the_line_comes_from(tmp_path: Pa
     )
     (one,) = resolve(stack, place).setbacks
     assert (str(one.least), one.missing) == ("100 ft", ("well.casing_depth",))
+
+
+def test_a_surface_of_an_unknown_material_is_told_with_what_it_is_priced_as(tmp_path: Path) -> None:
+    stack = _stack(tmp_path, IRON)
+    well = feature("well", "well")
+    ways = [feature("way", "drive", surface=text) for text in ("Gravel", "blacktop", "gravl", "moon dust")]
+    assert [resolve(stack, site(well, way)).warnings for way in ways] == [
+        (),
+        (),
+        (
+            'way: surface "gravl" is no material of layers/materials.toml; it is priced as gravel: did you mean "gravel"?',
+        ),
+        ('way: surface "moon dust" is no material of layers/materials.toml; it is priced as gravel',),
+    ]

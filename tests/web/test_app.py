@@ -8,12 +8,11 @@ from pathlib import Path
 
 import pytest
 from shapely import box
-from web_client import KEY, PORT, Client, client_for
+from web_client import KEY, PORT, Client, client_for, quick_plan
 
 from siteplan.document.model import Plan
 from siteplan.document.write import DOCUMENTS
 from siteplan.errors import Fault, InputFaults, NoRoute, SiteplanError
-from siteplan.plan import plan_folder
 from siteplan.site.catalogue import kinds
 from siteplan.web.app import check_folder
 from siteplan.web.serve import bound, serve
@@ -102,8 +101,8 @@ def test_a_slow_plan_does_not_hold_up_the_saving(folder: Path) -> None:
 
 
 def test_a_plan_in_words_and_shapes(folder: Path) -> None:
-    told = client_for(folder, plan_folder).post("/api/plan", json={}).json()
-    plan = plan_folder(folder)
+    told = client_for(folder, quick_plan).post("/api/plan", json={}).json()
+    plan = quick_plan(folder)
     assert told["revision"] == client_for(folder).get("/api/site").json()["revision"]
     assert [finding["number"] for finding in told["findings"]] == [
         finding.number for finding in plan.findings
@@ -119,12 +118,13 @@ def test_a_plan_in_words_and_shapes(folder: Path) -> None:
     assert float(numbers["Dirt in the bank"].removesuffix(" CY")) == pytest.approx(
         plan.works.volumes.bank_m3 / 0.9144**3, abs=0.051
     )
+    assert numbers["Price"].startswith("likely $")
     themes = {shape["properties"]["theme"] for shape in told["shapes"]["features"]}
     assert {"site", "trench", "finding", "kept off"} <= themes
 
 
 def test_the_sheets_are_made_into_the_folder_and_handed_out(folder: Path) -> None:
-    client = client_for(folder, plan_folder)
+    client = client_for(folder, quick_plan)
     assert client.get("/api/documents/route-sheet.pdf").status_code == 404
     made = client.post("/api/documents", json={}).json()["documents"]
     assert sorted(made) == sorted(DOCUMENTS)
@@ -179,6 +179,6 @@ def test_a_site_in_a_tape_grid_is_named_as_such(folder: Path) -> None:
     grid = '[grid]\nunit = "ft"\norigin = [-112.07, 46.59]\nnorth = "10 deg"\n\n[[file]]\npath = "taped.geojson"\nunit = "ft"\n\n'
     (folder / "site.toml").write_text(toml.split("[[line]]")[0] + grid + lines)
     assert client_for(folder).get("/api/site").json()["grid"] is True
-    told = client_for(folder, plan_folder).post("/api/plan", json={}).json()
+    told = client_for(folder, quick_plan).post("/api/plan", json={}).json()
     (well,) = (shape for shape in told["shapes"]["features"] if shape["id"] == "well")
     assert well["geometry"]["coordinates"] == [-112.07, 46.59]

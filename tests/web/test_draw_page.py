@@ -15,9 +15,8 @@ from typing import Any
 
 import pytest
 import uvicorn
-from web_client import KEY
+from web_client import KEY, quick_plan
 
-from siteplan.plan import plan_folder
 from siteplan.web.app import make_app
 from siteplan.web.serve import bound
 
@@ -31,7 +30,7 @@ def served(folder: Path) -> Iterator[str]:
     """Serve a folder from a thread; give the address to open."""
     with bound(0) as listening:
         port = listening.getsockname()[1]
-        app = make_app(folder, plan_folder, port=port, key=KEY)
+        app = make_app(folder, quick_plan, port=port, key=KEY)
         server = uvicorn.Server(uvicorn.Config(app, log_level="critical", lifespan="off", ws="none"))
         running = threading.Thread(target=server.run, kwargs={"sockets": [listening]})
         running.start()

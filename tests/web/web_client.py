@@ -12,11 +12,17 @@ import httpx
 
 from siteplan.document.model import Plan
 from siteplan.errors import SiteplanError
+from siteplan.plan import plan_folder
 from siteplan.web.app import make_app
 
 PORT = 8123
 HERE = f"http://127.0.0.1:{PORT}"
 KEY = "the-key-of-this-run"
+
+
+def quick_plan(folder: Path) -> Plan:
+    """The plan of a folder without a proof and without alternatives."""
+    return plan_folder(folder, thorough=False)
 
 
 class Client:

@@ -305,7 +305,7 @@ export class Ground extends EventTarget {
             this.#number([latitude, longitude], String(number), "crossing", this.#plan.numbers);
         } else if (theme === "kept off") {
             L.geoJSON(feature, under(KEPT_OFF, "keptOff")).addTo(this.#plan.keptOff);
-        } else if (theme === "site" && !drawnIds.has(feature.id)) {
+        } else if ((theme === "site" || theme === "wanted way") && !drawnIds.has(feature.id)) {
             const other = this.#layer(feature, ALONE);
             other.layer.addTo(this.#plan.others);
             this.#others.push(other);

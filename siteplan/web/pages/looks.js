@@ -5,6 +5,7 @@ const GREY = "#666";
 
 const PROPERTY = { weight: 2, dashArray: "22 4 5 4 5 4" };
 const SEPTIC = { weight: 2.6, dashArray: "0.1 6", lineCap: "round" };
+const COVER = { weight: 0.8, dashArray: "1 5" };
 const BY_KIND = {
     parcel: PROPERTY,
     property_line: PROPERTY,
@@ -13,12 +14,17 @@ const BY_KIND = {
     overhead_line: { weight: 1.5, dashArray: "18 5" },
     fuel_tank: { weight: 2 },
     no_dig: { weight: 1.2, dashArray: "3 3", fill: true },
+    lawn: COVER,
+    field: COVER,
+    woods: COVER,
+    drawn_route: { weight: 1.6, dashArray: "12 3" },
 };
 const BY_GROUP = {
     sewage: SEPTIC,
     surfaces: { weight: 1 },
     "plants and surface water": { weight: 1.4, dashArray: "5 2" },
 };
+const LETTERS = { overhead_line: "OH", pass_point: "×" };
 const OTHER = { weight: 1.2, dashArray: "3 3" };
 const CARRIED = [
     [/water|irrigation/, { weight: 2.2 }, "W"],
@@ -51,7 +57,7 @@ function lineType(properties, kind) {
         return found ? { line: found[1], letter: found[2] } : { line: { weight: 2, dashArray: "4 4" }, letter: "?" };
     }
     const line = BY_KIND[kind?.id] ?? BY_GROUP[kind?.group] ?? OTHER;
-    return { line, letter: kind?.id === "overhead_line" ? "OH" : kind?.mark || "•" };
+    return { line, letter: LETTERS[kind?.id] ?? (kind?.mark || "•") };
 }
 
 // What a thing is called beside it on the map.
@@ -69,4 +75,4 @@ export function rank(kind) {
 }
 
 // Kinds that hold others inside: only their outline can be clicked, and their name shows when it is pointed at.
-export const OUTLINES = new Set(["parcel", "property_line", "easement", "floodplain"]);
+export const OUTLINES = new Set(["parcel", "property_line", "easement", "floodplain", "lawn", "field", "woods"]);

@@ -1,0 +1,255 @@
+"""One group of lines: how its trenches come to their ends, the ground they may lie in and its prices, the cheapest of them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from typing import get_args
+
+import shapely
+from shapely import LineString, MultiPolygon, Point, Polygon
+
+from siteplan.route.alternatives import Choice
+from siteplan.route.approach import NEAR_M, Approach, approach
+from siteplan.route.between import shortest_between
+from siteplan.route.blocked import no_route
+from siteplan.route.branching import Tree, bare_tree, begun
+from siteplan.route.fixed import fixed_ways, on_free_ground, tree_on
+from siteplan.route.ground_prices import Strictness, priced
+from siteplan.route.keep_off import Yard
+from siteplan.route.mesh import FreeGround
+from siteplan.route.model import LinePath, Reach
+from siteplan.route.priced.bill import Item, bill
+from siteplan.route.priced.cheapest import cheapest
+from siteplan.route.priced.tree import cheapest_tree
+from siteplan.route.reach_price import ReachPrice
+from siteplan.route.scene import Charge, Patch, Scene
+from siteplan.route.separate import Together
+from siteplan.route.stations import stationed
+from siteplan.rules.model import Requirements
+from siteplan.site.site import Site
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reached:
+    """Free ground, and how the start and the ends of a group are come to on it."""
+
+    ground: FreeGround
+    start: Approach
+    ends: dict[str, Approach]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Dug:
+    """One group of lines in its trenches.
+
+    Attributes
+    ----------
+    strictness : {"apart", "zone", "any"}
+        How the trenches keep from running along lines that are there.
+    bill : tuple of Item
+        All that its trenches are priced by.
+    fixed : bool
+        Does some trench lie where it was drawn, or go through a point that it must pass.
+    """
+
+    group: Together
+    reached: Reached
+    scene: Scene
+    strictness: Strictness
+    reaches: tuple[Reach, ...]
+    paths: tuple[LinePath, ...]
+    bill: tuple[Item, ...]
+    fixed: bool
+
+
+def dig(
+    site: Site,
+    requirements: Requirements,
+    group: Together,
+    yard: Yard,
+    free_names: Iterator[str],
+    choice: Choice,
+) -> Dug:
+    """Dig the cheapest trenches for one group of lines that can be found.
+
+    Where every way runs along a line that is there, the trench first comes as near to it as its tolerance zone, then nearer:
+    the check names that.
+
+    Parameters
+    ----------
+    site : Site
+        In ground metres.
+    group : Together
+        The lines.
+    yard : Yard
+        Ground that may be dug, and what they keep off on it.
+    free_names : iterator of str
+        Names for the trenches.
+    choice : Choice
+        A condition on them.
+
+    Raises
+    ------
+    NoRoute
+        A line cannot be laid; says what closes the way.
+    """
+    reached = reach_in(site, requirements, group, yard, closed=choice.closed)
+    area = reached.ground.area
+    for strictness in get_args(Strictness):
+        scene = priced(site, requirements, group, area, strictness)
+        found = _tree(site, group, _asked(scene, choice), reached)
+        if found:
+            break
+    else:
+        end = list(reached.ends)[-1]
+        raise no_route(site, yard, group.root, end, group.lines[-1].name, setbacks=requirements.setbacks)
+    held = _held(scene, choice) if choice.held else scene
+    tree, start, ends = found
+    reaches, paths = stationed(tree, group, start, ends, free_names)
+    trenches = [ReachPrice(reach, reaches, start, ends) for reach in reaches]
+    return Dug(
+        group=group,
+        reached=reached,
+        scene=scene,
+        strictness=strictness,
+        reaches=tuple(replace(each.reach, bored=each.bored(held)) for each in trenches),
+        paths=paths,
+        bill=tuple(item for each in trenches for item in each.bill(held)),
+        fixed=any(line.drawn or line.through for line in group.lines),
+    )
+
+
+def reach_in(
+    site: Site,
+    requirements: Requirements,
+    group: Together,
+    yard: Yard,
+    *,
+    closed: Sequence[shapely.Geometry] = (),
+) -> Reached:
+    """Return the ground, and how start and ends are come to on it.
+
+    Raises
+    ------
+    NoRoute
+        One of them cannot be reached.
+    """
+    features = {feature.id: feature for feature in site.features}
+    area = yard.area()
+    if closed:
+        area = area.difference(shapely.union_all(list(closed)))
+    assert isinstance(area, Polygon | MultiPolygon)
+    ground = FreeGround(area)
+    start = approach(features[group.root], yard, features)
+    ends: dict[str, Approach] = {}
+    for end, lines in group.ends.items():
+        shut = tuple(side for line in lines for side in line.closed_sides)
+        way = approach(features[end], yard, features, closed_sides=shut)
+        if start is None or way is None or shortest_between(ground, start.goal, way.goal) is None:
+            raise no_route(site, yard, group.root, end, lines[0].name, setbacks=requirements.setbacks)
+        ends[end] = way
+    assert start is not None
+    return Reached(ground=ground, start=start, ends=ends)
+
+
+def each_alone(site: Site, dug: Dug) -> list[tuple[LineString, tuple[Item, ...]]] | None:
+    """Find a trench of its own for each end of a group: the trenches from foot to foot, and what each is priced by.
+
+    ``None`` if there is none for some end.
+    """
+    start, ends, scene = dug.reached.start, dug.reached.ends, dug.scene
+    fixed = fixed_ways(site, dug.group, scene, start, ends) or {}
+    found = []
+    for end, free in ends.items():
+        if end in fixed:
+            line, way = fixed[end].line, fixed[end].way
+            first = start if start.goal.distance(Point(line.coords[0])) <= NEAR_M else None
+            path = _whole(line, first, way)
+        else:
+            alone = cheapest(scene, start, free, ground=dug.reached.ground)
+            if alone is None:
+                return None
+            first, way, path = start, free, alone.line
+        legs = (first is not None and first.leg_m > 0.0, way.leg_m > 0.0)
+        found.append((path, bill(scene, path, legs=legs).items))
+    return found
+
+
+def _whole(line: LineString, start: Approach | None, end: Approach) -> LineString:
+    """Return a trench on free ground with its last legs."""
+    places = list(line.coords)
+    if start is not None and start.leg_m:
+        places.insert(0, start.foot(*places[0]))
+    if end.leg_m:
+        places.append(end.foot(*places[-1]))
+    return LineString(places)
+
+
+def families(group: Together, start: Approach) -> list[frozenset[int]] | None:
+    """Return the ends that must hang together without the start, by their numbers.
+
+    From a point any two trenches hang together. From walls they may not, so there an end joins the trench of the line
+    that its own line tees off. ``None`` if none must.
+    """
+    if isinstance(start.goal, Point):
+        return None
+    end_of = {line.id: line.end for line in group.lines}
+    order = list(group.ends)
+    joined: list[set[int]] = []
+    for line in group.lines:
+        if line.start in end_of:
+            pair = {order.index(line.end), order.index(end_of[line.start])}
+            near = [each for each in joined if each & pair]
+            joined = [each for each in joined if not each & pair] + [pair.union(*near)]
+    return [frozenset(each) for each in joined] or None
+
+
+def _tree(
+    site: Site, group: Together, scene: Scene, reached: Reached
+) -> tuple[Tree, Approach, dict[str, Approach]] | None:
+    """Find the tree, and how its start and ends are come to: a trench that is drawn ends where it is drawn."""
+    start, ends = reached.start, reached.ends
+    fixed = fixed_ways(site, group, scene, start, ends)
+    if fixed:
+        return tree_on(fixed, scene, start, ends)
+    if len(ends) == 1:
+        end = next(iter(ends.values()))
+        way = cheapest(scene, start, end, ground=reached.ground)
+        line = way and on_free_ground(way, start, end)
+        return (begun(bare_tree(start.goal), line, end.goal, 0), start, ends) if line else None
+    found = cheapest_tree(
+        scene, start, list(ends.values()), families=families(group, start), ground=reached.ground
+    )
+    return (found.tree, start, ends) if found else None
+
+
+def _asked(scene: Scene, choice: Choice) -> Scene:
+    """Return the ground as a condition asks that it be looked at while a way is sought."""
+
+    def patch_under(patch: Patch) -> Patch:
+        if patch.feature != choice.crossed:
+            return patch
+        return replace(
+            patch,
+            dig=patch.dig and _towards(scene.dig, patch.dig, choice.share),
+            restore=patch.restore and _towards(scene.restore, patch.restore, choice.share),
+        )
+
+    held = _held(scene, choice)
+    return replace(held, patches=tuple(patch_under(patch) for patch in held.patches))
+
+
+def _towards(plain: Charge, dear: Charge, share: float) -> Charge:
+    return replace(dear, price=plain.price + share * (dear.price - plain.price))
+
+
+def _held(scene: Scene, choice: Choice) -> Scene:
+    """Return the ground as a condition holds the trenches to it."""
+
+    def patch_under(patch: Patch) -> Patch:
+        if patch.feature in choice.bored and patch.bore:
+            return replace(patch, shut=True)
+        return replace(patch, bore=None) if patch.feature in choice.dug else patch
+
+    return replace(scene, patches=tuple(patch_under(patch) for patch in scene.patches))

@@ -1,0 +1,166 @@
+"""Moving the places of a tree of trenches while its price falls: one after the other, then all along what was gained.
+
+A pattern search (Hooke and Jeeves 1961): the price jumps where a link leaves the free ground or a bend goes into the next
+class, so no slopes are used. A place that must stay on a wall slides along it. Places too far apart to touch each other's
+links and bends are moved at the same time.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+
+import numpy as np
+import shapely
+from shapely import Point
+
+from siteplan.route.between import Goal
+from siteplan.route.mesh import Floats
+from siteplan.route.priced.tree_net import SAME_M, Net
+from siteplan.route.priced.tree_price import NetPrice, round_about, whole
+from siteplan.route.tee import best_tee
+
+GAIN = 1e-9
+"""Moves that save a smaller share of the price are not made."""
+
+WORTH = 1e-5
+"""After a round that saves a smaller share of the price the steps shrink."""
+
+FIRST, LAST = 1 / 16, 1e-5
+"""The first and the last steps, as shares of the largest extent of the net."""
+
+_SHRINK = 1 / 6
+_SWEEPS = 30
+_STRIDES = (0.0, 1.0, 2.0, 4.0, 8.0)
+_RAYS = np.array([(math.cos(turn), math.sin(turn)) for turn in np.linspace(0.0, math.tau, 8, endpoint=False)])
+
+
+def polished(pricing: NetPrice, net: Net, *, first: float = FIRST, last: float = LAST) -> Net:
+    """Move the places of a net, and leave out those that do not pay, until nothing is gained.
+
+    Parameters
+    ----------
+    pricing : NetPrice
+        What it costs.
+    net : Net
+        Where to begin.
+    first, last : float
+        The steps shrink from the first to the last, shares of the largest extent of the net.
+
+    Returns
+    -------
+    Net
+        Never dearer, but where free places that lay on others have become one with them.
+    """
+    extent_m = float(np.ptp(np.array(net.at), axis=0).max())
+    step_m = first * extent_m
+    while step_m > last * extent_m:
+        net, price = simpler(pricing, net)
+        for _ in range(_SWEEPS):
+            before, price_before = net, price
+            for nodes in _in_turn(net):
+                net = _better_places(pricing, net, nodes, step_m)
+            net, price = _further(pricing, before, net)
+            if not price < price_before * (1 - WORTH):
+                break
+        step_m *= _SHRINK
+    return simpler(pricing, net)[0]
+
+
+def simpler(pricing: NetPrice, net: Net) -> tuple[Net, float]:
+    """Leave out places that are not needed: bends on a straight line, and branches that do better elsewhere.
+
+    Returns
+    -------
+    Net, float
+        With its price.
+    """
+    net = net.each_once()
+    price = pricing.of(net)
+    while True:
+        without = [
+            net.without(node, into)
+            for node in range(len(net.at))
+            if net.is_free(node)
+            for into in net.beside(node)
+        ]
+        prices = np.ravel(pricing.of_each([whole(other) for other in without])) if without else np.zeros(0)
+        least = float(prices.min(initial=math.inf))
+        if math.isinf(least) or least > price * (1 + 1e-12):
+            return net, price
+        net, price = without[int(prices.argmin())], least
+
+
+def _in_turn(net: Net) -> list[list[int]]:
+    """Return the places that can be moved, together those of which no two touch the same place."""
+    turns: list[list[int]] = []
+    touched: list[set[int]] = []
+    for node, on in enumerate(net.on):
+        if isinstance(on, Point):
+            continue
+        own = {node, *net.beside(node)}
+        turn = next((i for i, others in enumerate(touched) if not own & others), len(turns))
+        if turn == len(turns):
+            turns.append([])
+            touched.append(set())
+        turns[turn].append(node)
+        touched[turn] |= own
+    return turns
+
+
+def _better_places(pricing: NetPrice, net: Net, nodes: Sequence[int], step_m: float) -> Net:
+    """Move some places, each to the best of those round it."""
+    tried = [_tried(net, node, step_m) for node in nodes]
+    priced = pricing.of_each([round_about(net, *each) for each in zip(nodes, tried, strict=True)])
+    for node, places, prices in zip(nodes, tried, priced, strict=True):
+        best = int(np.argmin(prices))
+        if prices[best] < prices[0] - GAIN * min(abs(prices[0]), 1e300):
+            net = net.moved(node, _place(places[best]))
+    return net
+
+
+def _tried(net: Net, node: int, step_m: float) -> Floats:
+    """Return where a place is and the places to try for it; none on a place beside it."""
+    tried, goal = np.array(list(_around(net, node, step_m))), net.on[node]
+    if goal is not None:
+        tried = _kept_on(goal, tried)
+    beside = np.array([net.at[other] for other in net.beside(node)])
+    apart = (np.abs(tried[:, None] - beside).max(axis=2) > SAME_M).all(axis=1)
+    return np.vstack([net.at[node], tried[apart]])
+
+
+def _around(net: Net, node: int, step_m: float) -> Iterator[Floats]:
+    """Give the places to try for one place."""
+    here = np.array(net.at[node])
+    yield from here + step_m * _RAYS
+    beside = [net.at[other] for other in net.beside(node)]
+    if len(beside) == 3:
+        yield np.array(best_tee(beside))
+    for other in beside:
+        towards = np.array(other) - here
+        length_m = float(np.hypot(*towards))
+        if length_m > step_m:
+            yield here + step_m / length_m * towards
+
+
+def _further(pricing: NetPrice, before: Net, net: Net) -> tuple[Net, float]:
+    """Go on in the direction in which all places have moved together, as far as it pays."""
+    now = np.array(net.at)
+    ahead = now[:, None] + np.multiply.outer(now - np.array(before.at), _STRIDES).transpose(0, 2, 1)
+    places = np.array([_kept_on(on, at) for on, at in zip(net.on, ahead, strict=True)])
+    prices = pricing.of_each([whole(net, places)])[0]
+    best = int(np.argmin(prices))
+    return replace(net, at=tuple(map(_place, places[:, best]))), float(prices[best])
+
+
+def _kept_on(on: Goal | None, at: Floats) -> Floats:
+    """Return the nearest places that some places may be moved to."""
+    if on is None:
+        return at
+    kept: Floats = shapely.get_coordinates(shapely.shortest_line(on, shapely.points(at)))[::2]
+    return kept
+
+
+def _place(at: Floats) -> tuple[float, float]:
+    return float(at[0]), float(at[1])

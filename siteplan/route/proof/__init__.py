@@ -1,0 +1,1 @@
+"""What no trench can fall below: proven lower bounds of the price."""

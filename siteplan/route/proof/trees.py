@@ -1,0 +1,132 @@
+"""What no tree of trenches from a start to several ends can cost less than.
+
+Three bounds, of which the best counts:
+
+* the way to the end that is dearest to reach alone;
+* half the cheapest round trip over all ends: walking round a tree uses each trench twice;
+* the least length of a tree with its tees (``open_tree.py``, ``tree_cells.py``) at the price of the cheapest metre, and on top
+  the dear ground that no way between two of its places gets round.
+
+A way through a tee turns there at the price of the tee, but the bound of the way may count a bend. So for each tee that a
+way may pass a bend is taken off, and a tee put back, if that is less. In the bound by length one bend is
+counted for each stretch that cannot be straight.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from itertools import combinations, pairwise, permutations, product
+
+from shapely import Point
+
+from siteplan.route.between import Goal
+from siteplan.route.mesh import FreeGround
+from siteplan.route.open_tree import open_tree_m
+from siteplan.route.proof.forced import dear_ground, least_metre
+from siteplan.route.proof.tree_cells import least_tree_m
+from siteplan.route.proof.wider import wider
+from siteplan.route.scene import Scene
+
+ROUND_TRIP_ENDS = 6
+"""With more ends than this no round trips are tried."""
+
+PairBound = Callable[[Goal, Goal], float]
+
+_WIDER = 0.03
+
+
+def least_tree(
+    scene: Scene,
+    start: Goal,
+    ends: Sequence[Goal],
+    *,
+    best: float,
+    pair_bound: PairBound,
+    wanted: float = 0.02,
+) -> float:
+    """Return a price that no tree of trenches from the start to all ends falls below, last legs left out.
+
+    Parameters
+    ----------
+    scene : Scene
+        Priced ground.
+    start : Point or MultiLineString
+        The start; trenches may leave walls at different places.
+    ends : sequence of Point or MultiLineString
+        One or more; there is a way to each.
+    best : float
+        Price of the best tree known, last legs left out.
+    pair_bound : callable
+        Price that no single trench between two places falls below; it may count bends.
+    wanted : float
+        Share of ``best`` by which the bound may stay below it before it is refined no more.
+
+    Returns
+    -------
+    float
+        Proven, whatever ``best`` is.
+
+    Examples
+    --------
+    Three corners of an even-sided triangle of 20 m at 3 a metre: the least tree has 20 sqrt(3) m.
+
+    >>> import shapely
+    >>> from siteplan.route.scene import Charge
+    >>> scene = Scene(free=shapely.box(-50, -50, 50, 50), dig=Charge(row="", price=2), restore=Charge(row="", price=1))
+    >>> corners = [Point(0, 0), Point(20, 0), Point(10, 10 * 3**0.5)]
+    >>> apart = lambda one, other: 3 * one.distance(other)
+    >>> round(least_tree(scene, corners[0], corners[1:], best=103.93, pair_bound=apart), 2)
+    103.92
+    """
+    if len(ends) == 1:
+        return pair_bound(start, ends[0])
+    by_length = _by_length(scene, start, ends, best, wanted)
+    if by_length >= (1.0 - wanted) * best * (1 - 1e-9):
+        return by_length
+    return max(by_length, _by_ways(scene, start, ends, pair_bound))
+
+
+def _by_ways(scene: Scene, start: Goal, ends: Sequence[Goal], pair_bound: PairBound) -> float:
+    """Bound by single ways: the dearest, and half the cheapest round trip."""
+    places = [start, *ends]
+    bend, tee, tees = scene.bend_price, scene.tee.price, len(ends) - 1
+    alone = [pair_bound(start, end) for end in ends]
+    dearest = max(alone) - tees * max(0.0, bend - tee)
+    if len(ends) > ROUND_TRIP_ENDS:
+        return dearest
+    between = {frozenset((0, number)): price for number, price in enumerate(alone, start=1)}
+    for i, j in combinations(range(1, len(places)), 2):
+        price = pair_bound(places[i], places[j])
+        if not isinstance(start, Point):
+            price = min(price, alone[i - 1] + alone[j - 1])
+        between[frozenset((i, j))] = price
+    trip = min(
+        math.fsum(between[frozenset(leg)] for leg in pairwise((0, *order, 0)))
+        for order in permutations(range(1, len(places)))
+    )
+    return max(dearest, (trip - tees * max(0.0, 3 * bend - 2 * tee)) / 2)
+
+
+def _by_length(scene: Scene, start: Goal, ends: Sequence[Goal], best: float, wanted: float) -> float:
+    """Bound by the least length at the cheapest metre, and what cannot be gone round."""
+    places = [start, *ends]
+    metre = least_metre(scene)
+    if not metre > 0.0:
+        return 0.0
+    ways = combinations(places, 2) if isinstance(start, Point) else product([start], ends)
+    forced = max(dear_ground(scene, one, other) for one, other in ways)
+    open_m = open_tree_m(places) if isinstance(start, Point) else 0.0
+    best_m = (best - forced) / metre
+    if best_m <= 0.0 or open_m >= (1.0 - wanted) * best_m:
+        return forced + metre * open_m
+    ground = FreeGround(wider(scene.free, _WIDER * wanted * best_m))
+    least_m = least_tree_m(
+        ground,
+        places,
+        best_m=best_m,
+        wanted=wanted,
+        tee_m=scene.tee.price / metre,
+        bend_m=scene.bend_price / metre,
+    )
+    return forced + metre * max(open_m, least_m)

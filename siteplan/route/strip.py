@@ -1,0 +1,171 @@
+"""The work strip: on which side of a trench the spoil pile and the machine find room."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from itertools import pairwise
+from typing import Literal, NamedTuple
+
+import numpy as np
+import shapely
+from shapely import LineString, Polygon
+from shapely.geometry.base import BaseGeometry
+
+from siteplan.route.keep_off import grown, land_of
+from siteplan.site.catalogue import kinds
+from siteplan.site.site import Site
+
+SHORT_M = 1.0
+"""A shorter gap [m] in the strip is worked round, and a shorter place is no use. Common practice, no source."""
+
+ROUND_A_PLACE_M = 0.9144
+"""No pile and no machine stands nearer than this [m] to a well, a trunk or a brook: 3 ft. Common practice, no source."""
+
+_BEARS_A_PILE = ("slab",)
+_SLIVER_M2 = 1e-9
+_REACH_M = 1e-6
+
+Side = Literal["left", "right", "neither"]
+_Span = tuple[float, float]
+
+
+class Fit(NamedTuple):
+    """A stretch of a trench, distances [m] along it, and the side of the pile, looking up-station."""
+
+    from_m: float
+    to_m: float
+    side: Side
+
+
+def strip_ground(site: Site) -> BaseGeometry:
+    """Return the ground on which a spoil pile may lie and a machine stand.
+
+    All land that may be dug, but for what a trench may never go through (slabs aside) and a yard round wells, trunks and
+    other places: no pile and no heavy machine on a septic tank, on an absorption area or its reserve (common practice, no
+    source).
+
+    Parameters
+    ----------
+    site : Site
+        In ground metres.
+    """
+    taken = []
+    for feature in site.features:
+        if feature.kind == "well" or (
+            kinds()[feature.kind].dig == "never" and feature.kind not in _BEARS_A_PILE
+        ):
+            is_area = feature.shape.area > 0.0
+            taken.append(
+                feature.shape if is_area else grown(feature.shape, ROUND_A_PLACE_M, corners="inside")
+            )
+    return land_of(site).difference(shapely.union_all(taken))
+
+
+def strip_fits(
+    line: LineString,
+    open_ground: BaseGeometry,
+    pile_m: float,
+    machine_m: float,
+    *,
+    half_top_m: float,
+    back_m: float,
+) -> tuple[Fit, ...]:
+    """Find where along a trench the pile and the machine fit, and on which side the pile lies.
+
+    The machine straddles the trench as it digs. Where it is too wide for that beside the pile, it stands over towards the
+    other side, its near track at the toe of the pile (common practice, no source). Of the sides that fit, the pile stays
+    on one as long as it can.
+
+    Parameters
+    ----------
+    line : LineString
+        Centreline, ground metres.
+    open_ground : shapely geometry
+        Where a pile may lie and a machine stand, as ``strip_ground`` gives it.
+    pile_m, machine_m : float
+        Width of the pile at its foot and of the machine [m], 0 or more.
+    half_top_m : float
+        Half the width [m] of the trench at the ground.
+    back_m : float
+        Distance [m] from the edge of the trench to the pile.
+
+    Returns
+    -------
+    tuple of Fit
+        From 0 to the length of the line, in order. A stretch without room shorter than ``SHORT_M`` is left out.
+
+    Examples
+    --------
+    A strip of 13 ft to the left and 4 ft to the right, for a ditch of 2 ft with a pile of 9 ft, and a machine of 6 ft.
+
+    >>> ft = 0.3048
+    >>> yard = shapely.box(0, -4 * ft, 30, 13 * ft)
+    >>> strip_fits(LineString([(0, 0), (30, 0)]), yard, 9 * ft, 6 * ft, half_top_m=ft, back_m=2 * ft)
+    (Fit(from_m=0.0, to_m=30.0, side='left'),)
+    """
+    toe_m = half_top_m + back_m
+    pile_side_m = toe_m + pile_m
+    other_side_m = max(half_top_m, machine_m / 2, machine_m - toe_m)
+    shut: dict[Side, list[_Span]] = {
+        "left": _shut(line, open_ground, pile_side_m, other_side_m),
+        "right": _shut(line, open_ground, other_side_m, pile_side_m),
+    }
+    return tuple(_chosen(shut, float(line.length)))
+
+
+def _shut(line: LineString, open_ground: BaseGeometry, left_m: float, right_m: float) -> list[_Span]:
+    """Stretches on which a strip of so much to the left and to the right does not lie in the open ground."""
+    found = []
+    places = shapely.get_coordinates(line)
+    start_m = 0.0
+    for here, there in pairwise(places):
+        length_m = float(np.hypot(*(there - here)))
+        along = (there - here) / length_m
+        left = np.array([-along[1], along[0]])
+        strip = Polygon(
+            [here + left * left_m, there + left * left_m, there - left * right_m, here - left * right_m]
+        )
+        for part in shapely.get_parts(strip.difference(open_ground)):
+            if part.area > _SLIVER_M2:
+                reached = (shapely.get_coordinates(part) - here) @ along
+                found.append((start_m + float(reached.min()), start_m + float(reached.max())))
+        start_m += length_m
+    return _joined([span for span in _joined(found, _REACH_M) if span[1] - span[0] >= SHORT_M], SHORT_M)
+
+
+def _joined(spans: Sequence[_Span], gap_m: float) -> list[_Span]:
+    """Stretches in order, those made one that overlap or lie less than so far apart."""
+    joined: list[_Span] = []
+    for from_m, to_m in sorted(spans):
+        if joined and from_m < joined[-1][1] + gap_m:
+            joined[-1] = (joined[-1][0], max(joined[-1][1], to_m))
+        else:
+            joined.append((from_m, to_m))
+    return joined
+
+
+def _chosen(shut: dict[Side, list[_Span]], length_m: float) -> list[Fit]:
+    """Go along the trench, and change sides as late as can be: that is the fewest times."""
+    found: list[Fit] = []
+    at_m = 0.0
+    while at_m < length_m - _REACH_M:
+        open_to_m = {side: _open_to(spans, at_m, length_m) for side, spans in shut.items()}
+        side: Side = max(open_to_m, key=lambda one: (open_to_m[one], one == "left"))
+        to_m = open_to_m[side]
+        if to_m <= at_m + _REACH_M:
+            side = "neither"
+            to_m = min(
+                next(end for begin, end in spans if begin - _REACH_M <= at_m < end - _REACH_M)
+                for spans in shut.values()
+            )
+        found.append(Fit(at_m, min(to_m, length_m), side))
+        at_m = to_m
+    return found
+
+
+def _open_to(spans: Sequence[_Span], at_m: float, length_m: float) -> float:
+    """Up to where a side is open from here; not beyond here where it is shut."""
+    for begin, end in spans:
+        if end > at_m + _REACH_M:
+            return max(min(begin, length_m), at_m)
+    return length_m

@@ -1,0 +1,127 @@
+"""Layouts of another kind, told beside the cheapest one."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import cache
+from itertools import combinations
+from math import hypot
+
+import pytest
+import shapely
+from route_scenes import FOOT, asks, line, site, thing
+from shapely import LineString, Point, box
+
+from siteplan.route.alternatives import APART_M, Attempt, Choice, alternatives, other_ways
+from siteplan.route.layout import lay
+from siteplan.route.model import MOST_ALTERNATIVES, Layout
+from siteplan.route.priced.bill import Item
+from siteplan.site.features import Feature
+from siteplan.site.site import Site
+
+PARCEL = thing("parcel", "parcel", box(0, 0, 100, 100))
+WELL = thing("well", "well", Point(10, 50))
+HOUSE = thing("house", "building", box(80, 40, 95, 60))
+PLAIN = (8 + 3) / FOOT
+ASPHALT = (8 + 40) / FOOT
+
+
+def scene(*things: Feature) -> Site:
+    return site([PARCEL, WELL, HOUSE, *things], [line("water", "well", "house")])
+
+
+TANK = thing("tank", "septic_tank", box(40, 40, 44, 60))
+ROAD = thing("road", "drive", box(50, 0, 56, 100), surface="asphalt")
+DRIVE = thing("drive", "drive", box(50, 20, 56, 100), surface="asphalt")
+
+
+@cache
+def laid_with(*kinds: str) -> Layout:
+    things = {"tank": TANK, "drive": DRIVE, "road": ROAD}
+    return lay(scene(*(things[kind] for kind in kinds)), asks())
+
+
+def test_open_ground_has_no_other_way() -> None:
+    assert laid_with().alternatives == ()
+
+
+def test_a_drive_that_is_opened_could_be_bored_under() -> None:
+    """By hand: 64 m of lawn and 6 m of asphalt; or 64 m of lawn and a bore for $400 + $1,500."""
+    layout = laid_with("road")
+    assert layout.price == pytest.approx(64 * PLAIN + 6 * ASPHALT)
+    (bored,) = layout.alternatives
+    assert bored.name == "bored under Road"
+    assert bored.price == pytest.approx(64 * PLAIN + 1900)
+    more = 1900 - 6 * ASPHALT
+    assert bored.why == f"${more:,.0f} dearer: a bore under Road, 19.7 ft less of Road to restore."
+
+
+def test_a_drive_that_is_opened_could_be_gone_round() -> None:
+    """At $37 a foot beyond lawn, less the bends, 6 m of asphalt pay for so much of a detour at $11 a foot."""
+    layout = laid_with("drive")
+    assert layout.price == pytest.approx(64 * PLAIN + 6 * ASPHALT)
+    (way_round,) = layout.alternatives
+    assert way_round.name == "round Drive"
+    assert not shapely.union_all(list(way_round.paths)).intersects(DRIVE.shape.buffer(-1e-3))
+    longer_m = hypot(40, 30) + 6 + hypot(80 - 56 - 1.2144, 20.5) + 1.2144 - 70
+    bends = way_round.price - (70 + longer_m) * PLAIN
+    assert way_round.length_m == pytest.approx(70 + longer_m, abs=0.01)
+    even_m = (6 * (ASPHALT - PLAIN) - bends) / PLAIN
+    assert way_round.why.endswith(
+        f"The way round is {longer_m / FOOT:.1f} ft longer; it would pay up to {even_m / FOOT:.1f} ft."
+    )
+
+
+def test_the_other_side_of_a_thing_is_told() -> None:
+    """The tank is 10 m to either side of the straight; the other side comes to the mirrored way or nearly."""
+    layout = laid_with("tank")
+    (other,) = layout.alternatives
+    assert other.name == "round the other side of Tank"
+    here, there = layout.reaches[0].path, other.paths[0]
+    assert (here.centroid.y > 50) != (there.centroid.y > 50)
+    assert other.price >= layout.price * (1 - 1e-9)
+
+
+@pytest.mark.parametrize("kinds", [("drive",), ("tank",), ("road",)])
+def test_alternatives_are_few_dearer_and_differ_in_kind(kinds: Sequence[str]) -> None:
+    layout = laid_with(*kinds)
+    prices = [other.price for other in layout.alternatives]
+    assert 0 < len(prices) <= MOST_ALTERNATIVES
+    assert prices == sorted(prices)
+    assert prices[0] >= layout.price * (1 - 1e-9)
+    ways = [[reach.path for reach in layout.reaches], *([*other.paths] for other in layout.alternatives)]
+    bored = ["", *(other.name if other.name.startswith("bored") else "" for other in layout.alternatives)]
+    for (one, one_bored), (other, other_bored) in combinations(zip(ways, bored, strict=True), 2):
+        apart_m = shapely.hausdorff_distance(shapely.union_all(one), shapely.union_all(other), densify=0.05)
+        assert apart_m > APART_M or one_bored != other_bored
+    for name in (other.name for other in layout.alternatives):
+        assert name.split()[0] in ("round", "bored", "across", "an"), name
+
+
+def attempt(y: float, price: float) -> Attempt:
+    item = Item(row="dig-machine", of="", amount=70.0, price=price)
+    return Attempt(paths=(LineString([(10, 50), (45, y), (80, 50)]),), bored=frozenset(), bill=(item,))
+
+
+def test_only_the_four_cheapest_are_named() -> None:
+    others = [(Choice(name=f"way {n}"), attempt(50 + 5 * n, 1000 + 10 * n)) for n in (5, 3, 1, 4, 2)]
+    told = alternatives(scene(), attempt(50, 1000), others)
+    assert [(other.name, other.price) for other in told] == [
+        ("way 1", 1010),
+        ("way 2", 1020),
+        ("way 3", 1030),
+        ("way 4", 1040),
+    ]
+
+
+def test_the_price_of_an_attempt_is_the_sum_of_its_bill() -> None:
+    items = tuple(Item(row="tee", of="", amount=1.0, price=price) for price in (0.1, 0.2, 0.3))
+    assert Attempt(paths=(), bored=frozenset(), bill=items).price == pytest.approx(0.6)
+
+
+def test_a_way_that_is_nearly_the_same_is_no_other_way() -> None:
+    made = scene(DRIVE)
+    chosen = attempt(50, 1000)
+    for y, told in ((50.9, 0), (58.0, 1)):
+        found = other_ways(made, chosen, (), lambda choice, y=y: attempt(y, 1100) if choice.closed else None)  # type: ignore[misc]
+        assert len(found) == told

@@ -1,0 +1,124 @@
+"""What the user may fix: sides that are closed, points to pass, a trench as drawn, and where a line begins."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import pytest
+import shapely
+from route_scenes import asks, laid, line, site, thing
+from shapely import LineString, Point, box
+
+from siteplan.errors import NoRoute
+from siteplan.route.model import Layout
+from siteplan.route.sources import with_sources
+from siteplan.site.features import Feature, Line
+from siteplan.site.site import Site
+
+PARCEL = thing("parcel", "parcel", box(0, 0, 100, 100))
+WELL = thing("well", "well", Point(10, 50))
+HOUSE = thing("house", "building", box(80, 40, 95, 60))
+WATER = line("water", "well", "house")
+
+
+def scene(things: Sequence[Feature] = (), lines: Sequence[Line] = (WATER,)) -> Site:
+    return site([PARCEL, WELL, HOUSE, *things], lines)
+
+
+def plan(things: Sequence[Feature] = (), lines: Sequence[Line] = (WATER,)) -> Layout:
+    return laid(scene(things, lines), asks())
+
+
+@pytest.mark.parametrize(("closed", "x"), [((), 80.0), (("west",), None), (("west", "north", "south"), 95.0)])
+def test_a_closed_side_is_not_entered(closed: tuple[str, ...], x: float | None) -> None:
+    layout = plan(lines=[replace(WATER, closed_sides=closed)])  # type: ignore[arg-type]
+    entry = layout.path("water").entry
+    if x is None:
+        assert entry.y in (pytest.approx(40.0), pytest.approx(60.0))
+    else:
+        assert entry.x == pytest.approx(x)
+
+
+def test_all_sides_closed_is_no_way() -> None:
+    with pytest.raises(NoRoute, match="no way in on a side of House"):
+        plan(lines=[replace(WATER, closed_sides=("north", "east", "south", "west"))])
+
+
+def test_points_are_passed_in_their_order() -> None:
+    """The straights between them by hand: 42.43 and 63.25 m; the other way round the whole is longer."""
+    points = [thing("p", "pass_point", Point(40, 20)), thing("q", "pass_point", Point(60, 80))]
+    layout = plan(points, [replace(WATER, through=("p", "q"))])
+    path = layout.way("water")
+    assert isinstance(path, LineString)
+    at_m = [path.project(point.shape) for point in points]
+    assert [path.distance(point.shape) for point in points] == pytest.approx([0.0, 0.0], abs=1e-9)
+    assert at_m == pytest.approx([1800**0.5, 1800**0.5 + 4000**0.5])
+    assert layout.length_m < plan(points, [replace(WATER, through=("q", "p"))]).length_m
+
+
+DRAWN = thing("sketch", "drawn_route", LineString([(10, 50), (30, 30), (60, 30), (80, 50)]))
+
+
+def test_a_drawn_trench_lies_where_it_was_drawn_and_another_joins_it() -> None:
+    barn = thing("barn", "building", box(50, 5, 70, 20))
+    layout = plan([DRAWN, barn], [replace(WATER, drawn="sketch"), line("more", "water", "barn")])
+    way = layout.way("water")
+    assert isinstance(way, LineString)
+    assert shapely.hausdorff_distance(way, DRAWN.shape, densify=0.01) < 1e-6
+    (branch,) = (reach for reach in layout.reaches if reach.ends_at == "barn")
+    assert branch.parent == "Main"
+    assert DRAWN.shape.distance(Point(branch.path.coords[0])) < 1e-6
+    assert branch.length_m == pytest.approx(10.0)
+    assert [item.amount for item in layout.bill if item.row == "tee"] == [1.0]
+
+
+def test_a_trench_drawn_from_a_tee_begins_on_the_trench_of_its_line() -> None:
+    sketch = thing("sketch", "drawn_route", LineString([(50, 50.5), (50, 80)]))
+    tap = thing("tap", "hydrant", Point(50, 80))
+    layout = plan([sketch, tap], [WATER, replace(line("more", "water", "tap"), drawn="sketch")])
+    main, branch = layout.reaches
+    assert (main.ends_at, branch.ends_at, branch.parent) == ("house", "tap", "Main")
+    assert main.path.distance(Point(branch.path.coords[0])) < 1e-9
+    assert branch.path.length == pytest.approx(30.0, abs=1e-6)
+    assert branch.path.covers(sketch.shape)
+
+
+def test_a_line_begins_at_the_well_where_joining_what_is_drawn_is_dearer() -> None:
+    """The barn is nearer to the well than to all that is drawn but its beginning, and there it needs no tee."""
+    barn = thing("barn", "building", box(5, 70, 15, 80))
+    layout = plan([DRAWN, barn], [replace(WATER, drawn="sketch"), line("more", "water", "barn")])
+    (reach,) = (reach for reach in layout.reaches if reach.ends_at == "barn")
+    assert reach.path.coords[0] == pytest.approx((10, 50))
+    assert reach.length_m == pytest.approx(20.0)
+    assert not [item for item in layout.bill if item.row == "tee"]
+
+
+def test_a_line_begins_where_that_is_cheapest() -> None:
+    """20 m from the barn at $11 a foot, 70 m from the well, which is told as the other way."""
+    barn = thing("barn", "building", box(50, 40, 60, 60))
+    open_line = line("power", "well", "house", "electric")
+    lines = [replace(open_line, choices=("well", "barn"))]
+    settled, others = with_sources(scene([barn], lines), lambda _: asks())
+    assert settled.line("power").start == "barn"
+    layout = laid(settled, asks())
+    assert layout.price == pytest.approx(20 / 0.3048 * 11)
+    (other,) = others
+    assert other.name == "Power from Well"
+    assert other.price > layout.price
+    assert other.why.startswith("$")
+    assert " dearer: " in other.why
+
+
+def test_a_start_that_is_settled_has_no_alternatives() -> None:
+    settled, others = with_sources(scene(), lambda _: asks())
+    assert (settled, others) == (scene(), ())
+
+
+def test_a_line_that_begins_on_a_buried_line_taps_it_where_it_is_near() -> None:
+    """1 m by hand in its tolerance zone at $30 a foot, 19 m by machine at $8, $3 a foot to put back; no crossing is due."""
+    main = thing("main", "buried_line", LineString([(60, 0), (60, 100)]))
+    layout = plan([main], [line("water", "main", "house")])
+    (reach,) = layout.reaches
+    assert reach.path.coords[0][0] == pytest.approx(60.0)
+    assert layout.price == pytest.approx((1 * 30 + 19 * 8 + 20 * 3) / 0.3048)
