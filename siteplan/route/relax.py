@@ -194,7 +194,8 @@ class Question:
         if ways is None:
             return None
         free, kept = self.yard.area(), self.kept_area([feature])
-        crossed = shapely.union_all([free, kept]).buffer(NEAR_M)
+        others = self.kept_area([other for other in self.kept_features() if other != feature])
+        crossed = shapely.union_all([free, kept.difference(others)]).buffer(NEAR_M)
         narrowest = shapely.shortest_line(*(_with_ground(way, free) for way in ways))
         if crossed.covers(narrowest):
             return narrowest
