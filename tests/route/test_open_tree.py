@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 import shapely
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import Point, box
 from shapely.affinity import rotate, scale
@@ -27,6 +27,7 @@ def drawn_m(places: list[tuple[int, int]], joints: list[tuple[float, float]]) ->
     return total
 
 
+@settings(deadline=None)
 @given(
     st.lists(PLACE, min_size=3, max_size=5, unique=True),
     st.lists(st.tuples(st.floats(-50, 50), st.floats(-50, 50)), max_size=2),
@@ -35,6 +36,7 @@ def test_no_drawn_tree_is_shorter(places: list[tuple[int, int]], joints: list[tu
     assert open_tree_m(shapely.points(places)) <= drawn_m(places, joints) + 1e-6
 
 
+@settings(deadline=None)
 @given(st.lists(PLACE, min_size=3, max_size=4, unique=True), st.floats(0, 360))
 def test_turned_and_scaled(places: list[tuple[int, int]], angle: float) -> None:
     points = list(shapely.points(places))
