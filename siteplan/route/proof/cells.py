@@ -168,6 +168,11 @@ def joined(*groups: Cells) -> Cells:
     )
 
 
+def taken(cells: Cells, kept: NDArray[np.bool_]) -> Cells:
+    """Return some of the cells."""
+    return Cells(corners=cells.corners[kept], part=cells.part[kept], role=cells.role[kept])
+
+
 def halved(
     places: Places, cells: Cells, kept: NDArray[np.bool_], split: NDArray[np.bool_]
 ) -> tuple[Cells, Ints]:

@@ -1,11 +1,11 @@
 """Dear ground that every straight piece of trench between two cells goes through.
 
-Two cells are convex, and so is a piece of dear ground. At a share t of the way, the pairs (x, y) of places in the two
-cells for which (1 - t) x + t y lies in the piece form a convex set; so if the segments between all corners have their
-share t in it, the segments between all places have. The shares at which all nine corner segments lie in the piece are an
-interval, and its length is a share of *every* segment from cell to cell. Ground is taken price level by price level, in
-pieces that do not overlap: what a segment pays more than the cheapest metre is at least the sum over the pieces of its
-share, its length and the step of the price.
+Two cells are convex, and so is a piece of dear ground. How far a place lies within an edge of the piece is linear along a
+segment. At a share t of the way from x in the one cell to y in the other it is (1 - t) f(x) + t f(y), and no less than
+(1 - t) min f(x_i) + t min f(y_j), taken over the corners. So the shares at which this is nowhere negative, for no edge, are an
+interval that *every* segment from cell to cell lies in the piece for. Ground is taken price level by price level, in pieces
+that do not overlap: what a segment pays more than the cheapest metre is at least the sum over the pieces of that share, its
+length and the step of the price.
 
 A metre of a patch that may be bored under costs no less than the longest bore there costs for each metre.
 """
@@ -13,11 +13,12 @@ A metre of a patch that may be bored under costs no less than the longest bore t
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
 import shapely
+from shapely.geometry.base import BaseGeometry
 
 from siteplan.route.proof.convex import convex_parts
 from siteplan.route.proof.sightlines import Floats, Ints
@@ -25,7 +26,7 @@ from siteplan.route.scene import Bore, Patch, Scene
 
 _BEYOND_M = 1e-3
 _STEP = 1e-9
-_PARALLEL = 1e-12
+_PARALLEL_M = 1e-12
 
 
 class DearGround:
@@ -37,6 +38,8 @@ class DearGround:
         The prices.
     least : float
         A price that no metre falls below.
+    spare : float
+        No bore is made that costs so much more than its metres at the least price.
 
     Examples
     --------
@@ -51,14 +54,11 @@ class DearGround:
     [[45.0], [0.0]]
     """
 
-    def __init__(self, scene: Scene, least: float) -> None:
-        prices = [(metre_in(scene, patch) - least, patch.area) for patch in scene.patches]
-        steps = sorted({price for price, _ in prices if price > _STEP})
+    def __init__(self, scene: Scene, least: float, spare: float = math.inf) -> None:
         self._pieces: list[tuple[float, Floats]] = []
-        for lower, step in pairwise([0.0, *steps]):
-            area = shapely.union_all([area for price, area in prices if price >= step])
-            near = area.intersection(scene.free.buffer(_BEYOND_M, join_style="mitre"))
-            self._pieces += [(step - lower, piece) for piece in convex_parts(near)]
+        wide = scene.free.buffer(_BEYOND_M, join_style="mitre")
+        for level in levels_of(scene, least, spare):
+            self._pieces += [(level.step, piece) for piece in convex_parts(level.area.intersection(wide))]
 
     def more(self, triangles: Floats, one: Ints, other: Ints) -> tuple[Floats, Floats]:
         """Return what every metre between pairs of cells costs more, at least.
@@ -73,58 +73,103 @@ class DearGround:
         Returns
         -------
         more, lost : ndarray
-            (pairs,): price for each metre of the segment, and how much more it is for the corners on average.
+            (pairs,): price for each metre of the segment, and how much more it is from middle to middle.
         """
         more, lost = np.zeros(len(one)), np.zeros(len(one))
-        both = np.concatenate([triangles[one], triangles[other]], axis=1)
-        low, high = both.min(axis=1), both.max(axis=1)
-        middle = triangles.mean(axis=1)
+        low, high = triangles.min(axis=1), triangles.max(axis=1)
+        low, high = np.minimum(low[one], low[other]).T, np.maximum(high[one], high[other]).T
         for step, piece in self._pieces:
-            met = (low <= piece.max(axis=0)).all(axis=1) & (high >= piece.min(axis=0)).all(axis=1)
+            west, south = piece.min(axis=0)
+            east, north = piece.max(axis=0)
+            met = (low[0] <= east) & (low[1] <= north) & (high[0] >= west) & (high[1] >= south)
             pairs = np.flatnonzero(met)
-            enter, leave = _shares(piece, middle[one[pairs]], middle[other[pairs]])
-            pairs = pairs[leave > enter]
-            start = np.repeat(triangles[one[pairs]], 3, axis=1).reshape(-1, 2)
-            end = np.tile(triangles[other[pairs]], (1, 3, 1)).reshape(-1, 2)
-            enter, leave = (share.reshape(-1, 9) for share in _shares(piece, start, end))
-            every = np.maximum(leave.min(axis=1) - enter.max(axis=1), 0.0)
+            within = _within(piece, triangles.reshape(-1, 2)).reshape(len(piece), -1, 3)
+            middle = within.mean(axis=2)
+            share = _share(middle, one[pairs], other[pairs])
+            pairs, share = pairs[share > 0.0], share[share > 0.0]
+            every = _share(within.min(axis=2), one[pairs], other[pairs])
             more[pairs] += step * every
-            lost[pairs] += step * (np.maximum(leave - enter, 0.0).mean(axis=1) - every)
+            lost[pairs] += step * (share - every)
         return more, lost
 
 
-def metre_in(scene: Scene, patch: Patch) -> float:
-    """Return a price that no metre in a patch falls below, dug or bored."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Level:
+    """Ground that is dearer than the cheapest by a step more than the level below.
+
+    Attributes
+    ----------
+    more : float
+        A metre costs at least this more than the least price.
+    step : float
+        By how much that is above the level below.
+    area : shapely geometry
+        All ground that is at least so dear.
+    """
+
+    more: float
+    step: float
+    area: BaseGeometry
+
+
+def levels_of(scene: Scene, least: float, spare: float = math.inf) -> list[Level]:
+    """Return the levels of the price of a metre above the least, ascending; parameters as for ``DearGround``."""
+    prices = [(metre_in(scene, patch, least, spare) - least, patch.area) for patch in scene.patches]
+    steps = sorted({price for price, _ in prices if _STEP < price < math.inf})
+    return [
+        Level(
+            more=more,
+            step=more - lower,
+            area=shapely.union_all([area for price, area in prices if price >= more]),
+        )
+        for lower, more in pairwise([0.0, *steps])
+    ]
+
+
+def metre_in(scene: Scene, patch: Patch, least: float, spare: float = math.inf) -> float:
+    """Return a price that no metre in a patch falls below, dug or bored; infinite if it is shut, and no bore made."""
     met = [other for other in scene.patches if other.area.intersects(patch.area)]
     digs = [patch.dig] if patch.dig else [scene.dig, *(other.dig for other in met)]
     restores = [patch.restore] if patch.restore else [scene.restore, *(other.restore for other in met)]
     opened = sum(min(charge.price for charge in charges if charge) for charges in (digs, restores))
-    return min([math.inf if patch.shut else opened, *_bored_metres(met)])
+    bored = [
+        other.bore.price(longest_m) / longest_m
+        for other in met
+        if other.bore
+        and (longest_m := _longest_m(other.bore, other)) > 0.0
+        and _least_more(other.bore, longest_m, least) < spare
+    ]
+    return min([math.inf if patch.shut else opened, *bored])
 
 
-def _bored_metres(patches: list[Patch]) -> Iterator[float]:
-    """Give what a metre of bore costs at least under each of these that may be bored under: the longer, the less."""
-    for patch in patches:
-        if patch.bore:
-            yield _bored_metre(patch.bore, patch)
-
-
-def _bored_metre(bore: Bore, patch: Patch) -> float:
+def _longest_m(bore: Bore, patch: Patch) -> float:
     west, south, east, north = patch.area.bounds
-    longest_m = min(bore.longest_m, math.hypot(east - west, north - south))
-    return bore.price(longest_m) / longest_m
+    return min(bore.longest_m, math.hypot(east - west, north - south))
 
 
-def _shares(piece: Floats, start: Floats, end: Floats) -> tuple[Floats, Floats]:
-    """Return from where to where segments lie in a convex polygon, as shares of them; from 1 to 0 if nowhere."""
-    way = end - start
-    enter, leave = np.zeros(len(start)), np.ones(len(start))
-    for corner, edge in zip(piece, np.roll(piece, -1, axis=0) - piece, strict=True):
-        inward = np.array([-edge[1], edge[0]]) / math.hypot(*edge)
-        gain, off = way @ inward, (start - corner) @ inward
-        at = np.divide(-off, gain, out=np.zeros(len(off)), where=np.abs(gain) > _PARALLEL)
-        enter = np.where(gain > _PARALLEL, np.maximum(enter, at), enter)
-        leave = np.where(gain < -_PARALLEL, np.minimum(leave, at), leave)
-        leave = np.where((np.abs(gain) <= _PARALLEL) & (off < 0.0), -1.0, leave)
-    gone = leave <= enter
-    return np.where(gone, 1.0, enter), np.where(gone, 0.0, leave)
+def _least_more(bore: Bore, longest_m: float, least: float) -> float:
+    """Return how much more a bore costs, at least, than its metres at the least price."""
+    kink_m = bore.least.price / bore.per_m.price if bore.per_m.price > 0.0 else math.inf
+    lengths_m = (0.0, min(kink_m, longest_m), longest_m)
+    return min(bore.price(length_m) - least * length_m for length_m in lengths_m)
+
+
+def _within(piece: Floats, points: Floats) -> Floats:
+    """Return how far points lie within each edge of a convex polygon, (edges, points), metres."""
+    edges = np.roll(piece, -1, axis=0) - piece
+    inward = np.stack([-edges[:, 1], edges[:, 0]], axis=1) / np.hypot(*edges.T)[:, None]
+    within: Floats = inward @ points.T - (inward * piece).sum(axis=1)[:, None]
+    return within
+
+
+def _share(within: Floats, one: Ints, other: Ints) -> Floats:
+    """Return the shares of ways along which what is linear from one to other is nowhere negative, (pairs,)."""
+    enter, leave = np.zeros(len(one)), np.ones(len(one))
+    for edge in within:
+        start, end = edge[one], edge[other]
+        gain = end - start
+        turn = np.divide(-start, gain, out=np.zeros(len(one)), where=np.abs(gain) > _PARALLEL_M)
+        np.maximum(enter, turn, out=enter, where=gain > _PARALLEL_M)
+        np.minimum(leave, turn, out=leave, where=gain < -_PARALLEL_M)
+        leave[(np.abs(gain) <= _PARALLEL_M) & (start < 0.0)] = 0.0
+    return np.maximum(leave - enter, 0.0)

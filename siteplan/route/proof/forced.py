@@ -7,13 +7,11 @@ distances on a way from the start to the goal from one piece of the cheaper grou
 
 from __future__ import annotations
 
-from itertools import pairwise
-
 import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from siteplan.route.proof.dear import metre_in
+from siteplan.route.proof.dear import levels_of
 from siteplan.route.proof.sightlines import Floats
 from siteplan.route.scene import Scene
 
@@ -53,12 +51,9 @@ def dear_ground(scene: Scene, start: BaseGeometry, goal: BaseGeometry) -> float:
     90.0
     """
     least = least_metre(scene)
-    more = [(metre_in(scene, patch) - least, patch.area) for patch in scene.patches]
-    steps = sorted({price for price, _ in more if price > 1e-9})
     total = 0.0
-    for lower, step in pairwise([0.0, *steps]):
-        dear = shapely.union_all([area for price, area in more if price >= step])
-        total += (step - lower) * _metres_in(scene.free, dear, start, goal)
+    for level in levels_of(scene, least):
+        total += level.step * _metres_in(scene.free, level.area, start, goal)
     return total
 
 

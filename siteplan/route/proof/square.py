@@ -35,8 +35,10 @@ def legs_at(approach: Approach, triangles: Floats) -> Floats:
     return onward
 
 
-def leg_bends(scene: Scene, ends: Floats, others: Floats, onward: Floats) -> Floats:
+def leg_bends(scene: Scene, ends: Floats, others: Floats, onward: Floats) -> tuple[Floats, Floats]:
     """Return what the bend between the leg and any straight piece costs at least, infinite where none is made so sharp.
+
+    And by how much it is more between the corners, on average.
 
     Parameters
     ----------
@@ -52,12 +54,11 @@ def leg_bends(scene: Scene, ends: Floats, others: Floats, onward: Floats) -> Flo
     >>> scene = Scene(free=shapely.box(-9, -9, 9, 9), dig=dig, restore=dig, bends=((22.5, slight), (90.0, sharp)))
     >>> wall = np.array([[[-1.0, 0.0], [1.0, 0.0], [1.0, 0.0]]] * 3)
     >>> below = np.array([[[0.0, -5.0]] * 3, [[4.0, -9.0]] * 3, [[6.0, -4.0]] * 3])
-    >>> leg_bends(scene, wall, below, np.array([[0.0, 1.0]] * 3)).tolist()
+    >>> leg_bends(scene, wall, below, np.array([[0.0, 1.0]] * 3))[0].tolist()
     [0.0, 15.0, 40.0]
     """
-    due = np.zeros(len(ends))
     if not scene.bends:
-        return due
+        return np.zeros(len(ends)), np.zeros(len(ends))
     along = (ends[:, None] - others[:, :, None]).reshape(-1, 9, 2)
     forth = np.einsum("nij,nj->ni", along, onward)
     aside = onward[:, None, 0] * along[..., 1] - onward[:, None, 1] * along[..., 0]
@@ -67,12 +68,20 @@ def leg_bends(scene: Scene, ends: Floats, others: Floats, onward: Floats) -> Flo
     known = (onward != 0.0).any(axis=1) & apart & _spans_less_than_half_a_turn(along)
     around = high - low > 180.0
     least = np.where((low <= 0.0) & (high >= 0.0) & ~around, 0.0, np.abs(turn).min(axis=1)) - _SLACK_DEG
-    limit = _SLACK_DEG
+    due = np.where(known, _charged(scene, least), 0.0)
+    own = _charged(scene, np.abs(turn) - _SLACK_DEG)
+    highest = np.where(np.isfinite(own), own, scene.bends[-1][1].price).mean(axis=1)
+    return due, np.where((onward != 0.0).any(axis=1) & np.isfinite(due), np.maximum(highest - due, 0.0), 0.0)
+
+
+def _charged(scene: Scene, turn: Floats) -> Floats:
+    """Return the price of bends so sharp [degrees]."""
+    due, limit = np.zeros(turn.shape), _SLACK_DEG
     for largest, price in [
         *((largest, charge.price) for largest, charge in scene.bends),
         (math.inf, math.inf),
     ]:
-        due = np.where(known & (least > limit), price, due)
+        due = np.where(turn > limit, price, due)
         limit = largest
     return due
 

@@ -94,16 +94,28 @@ def random_scene(seed: int) -> tuple[Scene, Point, Point]:
 
 
 def piece_prices(scene: Scene, start: np.ndarray, end: np.ndarray, ends: list[Point]) -> np.ndarray:
-    """Prices of straight pieces, infinite where they may not be laid; every patch dearer or cheaper than plain on its own."""
+    """Prices of straight pieces, dug or with one bore, infinite where they may not be laid."""
     lines = shapely.linestrings(np.stack([start, end], axis=1))
     price = scene.plain * shapely.length(lines)
     taken = shapely.Polygon()
+    saved = np.zeros(len(lines))
     for patch in sorted(scene.patches, key=lambda patch: -patch.restore.price):
         seen = patch.area.difference(taken)  # the dearest restoring holds
         taken = taken.union(patch.area)
-        price += (patch.restore.price - scene.restore.price) * shapely.length(
-            shapely.intersection(lines, seen)
-        )
+        more = (patch.restore.price - scene.restore.price) * shapely.length(shapely.intersection(lines, seen))
+        price += more
+        if (
+            patch.bore
+        ):  # one patch at most, from edge to edge; what else lies over the bore is paid all the same
+            outside = ~shapely.intersects_xy(patch.area, *start.T) & ~shapely.intersects_xy(
+                patch.area, *end.T
+            )
+            under = shapely.length(shapely.intersection(lines, patch.area))
+            bored = np.array([patch.bore.price(float(length)) for length in under])
+            saved = np.maximum(
+                saved, np.where(outside & (under > 0.0), scene.plain * under + more - bored, 0.0)
+            )
+    price -= saved
     for line in scene.crossed:
         price += line.toll.price * shapely.intersects(lines, line.axis)
         along = np.diff(line.axis.coords, axis=0)[0] / line.axis.length
@@ -118,10 +130,10 @@ def piece_prices(scene: Scene, start: np.ndarray, end: np.ndarray, ends: list[Po
     return price
 
 
-def cheapest_on_grid(
-    scene: Scene, start: Point, goal: Point, step_m: float, legs: np.ndarray | None = None
-) -> float:
-    """The cheapest trench with bends on a grid only, dug all the way; with the bends onto last legs, if there are any."""
+def pieces_on_grid(
+    scene: Scene, start: Point, goal: Point, step_m: float
+) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
+    """Points of a grid, the first two the ends; the pairs that see each other, and their prices."""
     side = np.arange(0.4, SIDE_M, step_m)
     grid = np.stack(np.meshgrid(side, side), axis=-1).reshape(-1, 2)
     grid = grid[shapely.contains_xy(scene.free, grid)]
@@ -132,26 +144,59 @@ def cheapest_on_grid(
     lines = shapely.linestrings(np.stack([points[one], points[other]], axis=1))
     seen = shapely.covers(wide, lines)
     one, other = one[seen], other[seen]
-    price = piece_prices(scene, points[one], points[other], [start, goal]) + scene.bend_price
-    if legs is not None:
-        for end, leg in enumerate(legs):
-            for near, far in ((one, other), (other, one)):
-                mine = np.flatnonzero(near == end)
-                way = points[end] - points[far[mine]]
-                turn = np.abs(np.degrees(np.arctan2(way @ [-leg[1], leg[0]], way @ leg)))
-                charges = [scene.bend_charge(float(each)) if each > 1e-6 else charge(0.0) for each in turn]
-                price[mine] += [each.price if each else math.inf for each in charges]
+    price = piece_prices(scene, points[one], points[other], [start, goal])
     laid = np.isfinite(price)
-    graph = scipy.sparse.csr_matrix((price[laid], (one[laid], other[laid])), shape=(len(points),) * 2)
+    return points, one[laid], other[laid], price[laid]
+
+
+def cheapest_on_grid(scene: Scene, start: Point, goal: Point, step_m: float) -> float:
+    """The cheapest trench with bends on a grid only, where all bends cost the same."""
+    points, one, other, price = pieces_on_grid(scene, start, goal, step_m)
+    graph = scipy.sparse.csr_matrix((price + scene.bend_price, (one, other)), shape=(len(points),) * 2)
     return float(dijkstra(graph, directed=False, indices=0)[1]) - scene.bend_price
+
+
+def cheapest_by_angles(scene: Scene, start: Point, goal: Point, step_m: float, legs: np.ndarray) -> float:
+    """The cheapest trench with bends on a grid only, each priced by its angle, those onto the last legs with them."""
+    points, one, other, price = pieces_on_grid(scene, start, goal, step_m)
+    count = len(points)
+    pieces = np.full((count, count), np.inf)
+    pieces[one, other] = pieces[other, one] = price
+    way = points[None] - points[:, None]
+    heading = np.arctan2(way[..., 1], way[..., 0])
+    limits = np.array([limit for limit, _ in scene.bends])
+    charges = np.array([*(each.price for _, each in scene.bends), math.inf])
+
+    def bend(turn: np.ndarray) -> np.ndarray:
+        deg = np.degrees(np.abs(np.remainder(turn + math.pi, math.tau) - math.pi))
+        return charges[np.searchsorted(limits, deg - 1e-9)]
+
+    onto = []
+    for turn in (heading[0] - math.atan2(*-legs[0, ::-1]), heading[:, 1] - math.atan2(*legs[1, ::-1])):
+        straight = np.abs(np.remainder(turn + math.pi, math.tau) - math.pi) < 1e-8
+        onto.append(np.where(straight, 0.0, bend(turn)))
+    reached = np.full((count, count), np.inf)
+    reached[0] = pieces[0] + onto[0]
+    best = math.inf
+    for _ in range(9):
+        best = min(best, float((reached[:, 1] + onto[1]).min()))
+        further = np.full((count, count), np.inf)
+        for here in range(count):
+            come = np.flatnonzero(reached[:, here] < best)
+            go = np.flatnonzero(np.isfinite(pieces[here]))
+            if len(come) and len(go):
+                turn = heading[here, go][None] - heading[come, here][:, None]
+                further[here, go] = (reached[come, here][:, None] + bend(turn)).min(axis=0) + pieces[here, go]
+        reached = further
+    return best
 
 
 def check_against_grid(seed: int, step_m: float, wanted: float, most_pairs: int) -> tuple[float, float]:
     scene, start, goal = random_scene(seed)
     known = cheapest_on_grid(scene, start, goal, step_m)
-    proof = _Proof(scene, start, goal, best=known, floor=0.0)
+    proof = _Proof(scene, start, goal, best=known, floor=0.0, limit=1.25)
     # what lies up to a quarter above the best is kept, so that a bound that is too high cannot hide behind it
-    proof.proven(wanted, most_pairs, 1.25)
+    proof.proven(wanted, most_pairs)
     line = proof.routes.line if proof.routes else None
     if line is not None and math.isfinite(known):
         known = min(known, priced(scene, line, [start, goal]))
@@ -164,9 +209,9 @@ def priced(scene: Scene, line: LineString, ends: list[Point]) -> float:
     return float(piece_prices(scene, at[:-1], at[1:], ends).sum()) + scene.bend_price * (len(at) - 2)
 
 
-@pytest.mark.parametrize("seed", range(20))
+@pytest.mark.parametrize("seed", range(12))
 def test_no_trench_on_a_grid_costs_less_than_the_bound(seed: int) -> None:
-    bound, known = check_against_grid(seed, 1.5, 0.01, 15_000)
+    bound, known = check_against_grid(seed, 2.0, 0.01, 5_000)
     assert math.isfinite(known)
     assert 0.0 < bound <= known * (1 + 1e-8)
 
@@ -180,19 +225,19 @@ def check_with_legs(seed: int, step_m: float, most_pairs: int) -> tuple[float, f
     scene = replace(scene, bends=classes)
     turn = np.random.default_rng([seed, 8]).uniform(0.0, math.tau, 2)
     legs = np.stack([np.cos(turn), np.sin(turn)], axis=1)
-    known = cheapest_on_grid(scene, start, goal, step_m, legs)
+    known = cheapest_by_angles(scene, start, goal, step_m, legs)
     ends = [
         Approach(feature="", places=((place, (leg[0], leg[1])),), leg_m=1.0)
         for place, leg in zip((start, goal), legs, strict=True)
     ]
-    proof = _Proof(scene, *ends, best=known, floor=0.0)
-    proof.proven(0.01, most_pairs, 1.25)
+    proof = _Proof(scene, *ends, best=known, floor=0.0, limit=1.25)
+    proof.proven(0.01, most_pairs)
     return proof.bound, known
 
 
-@pytest.mark.parametrize("seed", range(8))
+@pytest.mark.parametrize("seed", range(6))
 def test_the_bend_onto_a_last_leg_is_never_counted_too_high(seed: int) -> None:
-    bound, known = check_with_legs(seed, 1.8, 10_000)
+    bound, known = check_with_legs(seed, 2.6, 5_000)
     assert 0.0 < bound <= known * (1 + 1e-8)
 
 
@@ -213,6 +258,30 @@ def test_dear_ground_that_can_be_gone_round_is_counted() -> None:
     round_it = 2.0 * (2 * math.hypot(8, 1) + 2) + 10.0
     found = least_with_bends(scene, Point(1, 5), Point(19, 5), best=round_it, wanted=0.01)
     assert 0.985 * (2.0 * 2 * math.hypot(9, 1 + 1 / 8) + 5.0) <= found.bound <= round_it
+
+
+def test_turning_is_paid_for_however_it_is_shared_out() -> None:
+    """Straight out of one wall and square into the next: 8 + 8 m with a bend of 90 degrees, or 11.3 m with more of them.
+
+    By hand: two of 45 degrees at the legs cost 2 x 7; so do one of 45 and two of 22.5, and four of 22.5.
+    """
+    classes = ((22.5, charge(3.5)), (45.0, charge(7.0)), (90.0, charge(14.0)))
+    scene = replace(open_scene(box(0, 0, 20, 10)), bends=classes)
+    start = Approach(feature="", places=((Point(1, 1), (-1.0, 0.0)),), leg_m=1.0)
+    goal = Approach(feature="", places=((Point(9, 9), (0.0, 1.0)),), leg_m=1.0)
+    known = 2.0 * 8 * math.sqrt(2) + 14.0
+    found = least_with_bends(scene, start, goal, best=known, wanted=0.02)
+    assert 0.98 * known * (1 - 1e-8) <= found.bound <= known
+
+
+def test_ground_too_dear_to_enter_is_gone_round() -> None:
+    """A square of ground 500 dearer: only its edge may be touched, and the bound is that with a hole in its place."""
+    bad = Patch(feature="bad", area=box(9, 2, 11, 11), restore=charge(500.0))
+    round_it = 2.0 * 2.0 * math.hypot(9, 3 + 3 / 8) + 5.0
+    scene = replace(yard(), patches=(bad,))
+    found = least_with_bends(scene, Point(1, 5), Point(19, 5), best=round_it, wanted=0.01)
+    assert found.bound >= 0.985 * round_it
+    assert found.bound <= round_it
 
 
 def yard(*holes: shapely.Polygon) -> Scene:
