@@ -7,11 +7,8 @@ heights alone (``levels.csv``) needs the two coordinates and an elevation.
 
 from __future__ import annotations
 
-import csv
 import re
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
-from io import StringIO
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Literal
 
 from shapely import Point
@@ -20,7 +17,8 @@ from shapely.geometry.base import BaseGeometry
 from siteplan.read import shapes
 from siteplan.read.facts import parse_number
 from siteplan.read.record import Contents, Record, Spot, identified, stated
-from siteplan.read.words import FaultList, Place, Unusable, listed, shown, suggestion
+from siteplan.read.table import Row, read_table
+from siteplan.read.words import FaultList, Place, Unusable, shown, suggestion
 from siteplan.site.catalogue import kinds
 from siteplan.units import UnitFault, coordinate_unit_m, parse_length
 
@@ -30,12 +28,6 @@ _AXES: dict[Literal["lonlat", "xy"], tuple[str, str]] = {
 }
 _ELEVATIONS = {"elevation": None, "elevation_m": "m", "elevation_ft": "ft"}
 _LOWEST_M, _HIGHEST_M = -500.0, 9000.0
-
-
-@dataclass(frozen=True, slots=True)
-class _Row:
-    place: Place
-    cells: Mapping[str, str]
 
 
 def read_points_csv(
@@ -72,56 +64,18 @@ def read_levels_csv(text: str, file: str, faults: FaultList, columns: Mapping[st
 
 def _table(
     text: str, file: str, columns: Mapping[str, str], faults: FaultList
-) -> tuple[Literal["lonlat", "xy"], list[_Row]] | None:
-    ours = {theirs: own for own, theirs in columns.items()}
-    reader = csv.reader(StringIO(text, newline=""), strict=True)
-    rows: list[_Row] = []
-    header: list[str] = []
-    line, ragged = 0, False
+) -> tuple[Literal["lonlat", "xy"], tuple[Row, ...]] | None:
+    table = read_table(text, file, faults, columns)
+    if table is None:
+        return None
     try:
-        for cells in reader:
-            line, begun = reader.line_num, line + 1
-            place = Place(file=file, line=begun)
-            if not any(cell.strip() for cell in cells):
-                continue
-            if not header:
-                header = [ours.get(cell.strip(), cell.strip()) for cell in cells]
-                axes = _axes(header)
-            elif len(cells) > len(header):
-                ragged = True
-                faults.add(
-                    place,
-                    found=f"{len(cells)} values",
-                    expected=f"{len(header)}, as the first line has names",
-                    mend="put texts with commas in quotes",
-                )
-            else:
-                named = {
-                    name: cell.strip() for name, cell in zip(header, cells, strict=False) if cell.strip()
-                }
-                rows.append(_Row(place, named))
-    except csv.Error as error:
-        faults.add(
-            Place(file=file, line=line + 1),
-            found=f"no table ({error})",
-            expected="values with commas between them",
-        )
-        return None
+        return _axes(table.header), table.rows
     except Unusable as misfit:
-        faults.take(place, misfit)
+        faults.take(Place(file=file, line=1), misfit)
         return None
-    if not header:
-        faults.add(
-            Place(file=file), found="an empty file", expected="a first line with the names of the columns"
-        )
-        return None
-    return None if ragged else (axes, rows)
 
 
-def _axes(header: list[str]) -> Literal["lonlat", "xy"]:
-    twice = {name for name in header if name and header.count(name) > 1}
-    if twice:
-        raise Unusable(found=f"two columns named {listed(twice)}", expected="one of each")
+def _axes(header: Sequence[str]) -> Literal["lonlat", "xy"]:
     for axes, (first, second) in _AXES.items():
         if first in header and second in header:
             return axes
@@ -133,9 +87,9 @@ def _axes(header: list[str]) -> Literal["lonlat", "xy"]:
     )
 
 
-def _grouped(rows: list[_Row]) -> Iterator[list[_Row]]:
+def _grouped(rows: Sequence[Row]) -> Iterator[list[Row]]:
     """Rows of one thing: those that follow each other with one id."""
-    group: list[_Row] = []
+    group: list[Row] = []
     for row in rows:
         if group and not (row.cells.get("id") and row.cells.get("id") == group[0].cells.get("id")):
             yield group
@@ -146,7 +100,7 @@ def _grouped(rows: list[_Row]) -> Iterator[list[_Row]]:
 
 
 def _record(
-    rows: list[_Row],
+    rows: Sequence[Row],
     axes: Literal["lonlat", "xy"],
     stem: str,
     number: int,
@@ -169,7 +123,7 @@ def _record(
     return Record(place=place, id=own, properties=properties, shape=shape)
 
 
-def _check_same(rows: list[_Row], axes: Literal["lonlat", "xy"]) -> None:
+def _check_same(rows: Sequence[Row], axes: Literal["lonlat", "xy"]) -> None:
     for row in rows[1:]:
         for name, value in row.cells.items():
             if name not in (*_AXES[axes], *_ELEVATIONS) and value != rows[0].cells.get(name):
@@ -209,12 +163,12 @@ def _shape(form: str, positions: list[tuple[float, float]]) -> BaseGeometry:
     raise Unusable(found=f"shape {shown(form)}", expected="point, line or area")
 
 
-def _position(row: _Row, axes: Literal["lonlat", "xy"]) -> tuple[float, float]:
+def _position(row: Row, axes: Literal["lonlat", "xy"]) -> tuple[float, float]:
     first, second = (_coordinate(row, name) for name in _AXES[axes])
     return first, second
 
 
-def _coordinate(row: _Row, name: str) -> float:
+def _coordinate(row: Row, name: str) -> float:
     value = row.cells.get(name)
     if value is None:
         raise Unusable(found=f"no {name} on line {row.place.line}", expected="a number")
@@ -226,7 +180,7 @@ def _coordinate(row: _Row, name: str) -> float:
         raise Unusable(found=f"{name} {misfit.found}", expected=misfit.expected) from misfit
 
 
-def _spots(rows: list[_Row], axes: Literal["lonlat", "xy"], faults: FaultList) -> Iterator[Spot]:
+def _spots(rows: Sequence[Row], axes: Literal["lonlat", "xy"], faults: FaultList) -> Iterator[Spot]:
     for row in rows:
         for name in _ELEVATIONS.keys() & row.cells.keys():
             place = Place(file=row.place.file, line=row.place.line, where=row.cells.get("id", ""))
