@@ -11,6 +11,7 @@ from siteplan.site.catalogue import rates
 from siteplan.site.evidence import Evidence
 from siteplan.site.features import Fact, Feature, Line, Source
 from siteplan.site.frost import FrostInputs
+from siteplan.site.net import Net
 from siteplan.site.rates import Rates
 from siteplan.units import System
 
@@ -115,6 +116,8 @@ class Site:
         Facts of the whole site that the rules ask for (``subdivision`` ...).
     frost : FrostInputs or None
         What a frost depth is computed from; ``None``: only adopted depths count.
+    net : Net or None
+        The tape net as solved, after ``plane.place``; ``None`` if nothing was taped.
     rates : Rates
         What the work costs: ``layers/rates.toml``, and what the site states instead.
     """
@@ -136,6 +139,7 @@ class Site:
     looked: Mapping[str, str] = field(default_factory=dict)
     facts: Mapping[str, Fact] = field(default_factory=dict)
     frost: FrostInputs | None = None
+    net: Net | None = None
     rates: Rates = field(default_factory=rates)
 
     def feature(self, feature_id: str) -> Feature:
