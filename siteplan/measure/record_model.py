@@ -1,0 +1,175 @@
+"""What was built, in ground metres: measured points, and the lines drawn through them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Literal
+
+from shapely import LineString, Point
+
+from siteplan.measure.ties import Ties
+from siteplan.site.evidence import Evidence
+from siteplan.site.record import Measurement
+
+Standing = Literal["planned", "measured"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BuiltPoint:
+    """One measurement, held against the plan.
+
+    Attributes
+    ----------
+    x, y : float
+        Ground metres.
+    reach, station_m : str, float
+        Where it falls on the plan, as the route sheet counts.
+    off_m : float
+        Off the planned centreline of the trench [m], left positive looking up-station; 0 where only the cover was measured.
+    planned : tuple of two floats or None
+        Where the plan has the bend, tee, crossing or end of that name [ground metres]; ``None`` for other points.
+    planned_cover_m, required_cover_m : float or None
+        What was planned there, and what the rules ask [m]; ``None``: the rules state no number.
+    ties : tuple of (str, float)
+        The two best tapes to it as built: name of the corner, distance [m].
+    superseded : bool
+        A later measurement of the same point holds instead.
+    """
+
+    measurement: Measurement
+    x: float
+    y: float
+    reach: str
+    station_m: float
+    off_m: float
+    planned: tuple[float, float] | None
+    planned_cover_m: float | None
+    required_cover_m: float | None
+    ties: Ties
+    superseded: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BuiltStretch:
+    """A stretch of a built line on one reach of the plan, all of it measured or all of it as planned.
+
+    Attributes
+    ----------
+    reach, from_m, to_m : str, float, float
+        Of the plan, in the order of the line; ``from_m`` may be more than ``to_m``.
+    path : LineString
+        As built, in the order of the line.
+    position : {"planned", "measured"}
+    evidence : Evidence
+        Of the weaker end where measured, else as the trench is laid.
+    points : tuple of BuiltPoint
+        Points of the line with a measured cover that lie on it, its ends with them, in order.
+    """
+
+    line: str
+    reach: str
+    from_m: float
+    to_m: float
+    path: LineString
+    position: Standing
+    evidence: Evidence
+    points: tuple[BuiltPoint, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BuiltLine:
+    """One line as built.
+
+    Attributes
+    ----------
+    path : LineString or Point
+        Straight between its measured points, else as planned; a point if it ends where it tees off.
+    stretches : tuple of BuiltStretch
+        In order; together they are the whole of it.
+    points : tuple of BuiltPoint
+        Its points that hold, in order along it.
+    """
+
+    line: str
+    path: LineString | Point
+    stretches: tuple[BuiltStretch, ...]
+    points: tuple[BuiltPoint, ...]
+
+    @property
+    def measured_m(self) -> float:
+        """Length [m] that was measured."""
+        return sum(float(each.path.length) for each in self.stretches if each.position == "measured")
+
+    @property
+    def position(self) -> Literal["planned", "measured", "measured in part"]:
+        """Standing of its position as a whole."""
+        standings = {each.position for each in self.stretches}
+        if standings == {"planned", "measured"}:
+            return "measured in part"
+        return "measured" if standings == {"measured"} else "planned"
+
+    @property
+    def cover(self) -> Standing:
+        """Standing of its cover: measured if it was taped anywhere."""
+        return "measured" if any(each.measurement.cover_m is not None for each in self.points) else "planned"
+
+    def said(self, name: str) -> tuple[str, ...]:
+        """Everything that its points say under one name ("crew", "ticket", "material", "size", "tracer"), each once."""
+        return tuple(dict.fromkeys(text for each in self.points if (text := getattr(each.measurement, name))))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Visit:
+    """One day of one crew in the open trench."""
+
+    day: str
+    crew: str
+    tickets: tuple[str, ...]
+    points: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Built:
+    """Everything that was built, as far as it was measured.
+
+    Attributes
+    ----------
+    points : tuple of BuiltPoint
+        All that were ever measured, also those superseded, by line, then along it.
+    lines : tuple of BuiltLine
+        As in ``site.toml``.
+    visits : tuple of Visit
+        In order of their days.
+    warnings : tuple of str
+        What to look at again, one line each.
+    """
+
+    points: tuple[BuiltPoint, ...]
+    lines: tuple[BuiltLine, ...]
+    visits: tuple[Visit, ...]
+    warnings: tuple[str, ...]
+
+    def line(self, line_id: str) -> BuiltLine:
+        """Return the built line with this id; KeyError if there is none."""
+        for line in self.lines:
+            if line.line == line_id:
+                return line
+        raise KeyError(line_id)
+
+
+def visits(points: Iterable[BuiltPoint]) -> tuple[Visit, ...]:
+    """Visits that the points tell of, in order."""
+    groups: dict[tuple[str, str], list[Measurement]] = {}
+    for each in points:
+        taken = each.measurement
+        groups.setdefault((taken.day.isoformat() if taken.day else "", taken.crew), []).append(taken)
+    return tuple(
+        Visit(
+            day=day,
+            crew=crew,
+            tickets=tuple(sorted({each.ticket for each in taken if each.ticket})),
+            points=len(taken),
+        )
+        for (day, crew), taken in sorted(groups.items())
+    )
