@@ -126,9 +126,9 @@ class Search:
         self.turns = Turns(scene)
         self._one_price = not (scene.patches or scene.crossed or scene.bends)
         boxes = changed_boxes(scene, former._scene) if former else None
-        learned = (former._net.settled(), boxes) if former and boxes is not None else None
-        self._net: Net = Net(self.links, Sides(scene), learned)
-        self._likely = self._net.numbers(candidates(scene), bare=False)
+        learned = (former.net.settled(), boxes) if former and boxes is not None else None
+        self.net: Net = Net(self.links, Sides(scene), learned)
+        self._likely = self.net.numbers(candidates(scene), bare=False)
         self._edges = _edges(scene)
         self._slid: dict[bytes, Slid] = {}
         if former and boxes is not None:
@@ -173,8 +173,8 @@ class Search:
 
     def _routes(self, feet: tuple[Feet, Feet], most: float, hinted: Floats) -> list[Route]:
         """Return good routes among likely bends, the cheapest first."""
-        hints = self._net.numbers(in_free(self._scene.free, hinted), bare=False)
-        graph = Graph(self._net, np.unique(np.append(self._likely, hints)), feet, self.links)
+        hints = self.net.numbers(in_free(self._scene.free, hinted), bare=False)
+        graph = Graph(self.net, np.unique(np.append(self._likely, hints)), feet, self.links)
         bend = self.turns.least
         from_start, to_end = (reach(graph.price, fee, bend) for fee in graph.fee)
         at_foot = (graph.fee[0] <= from_start) | (graph.fee[1] <= to_end)

@@ -45,11 +45,17 @@ class Links:
         free = Edges.of([scene.free.buffer(NEAR_M, join_style="mitre")])
         self._free = Outlines(free.start, free.end)
         self._rows = len(self._borders.start)
-        layers = (self._borders, self._bores.shut, self._bores.through, self._zones.strips, self._zones.axes)
+        layers = (
+            self._borders,
+            self._bores.shut,
+            self._bores.through,
+            self._zones.strips,
+            self._zones.axes,
+            free,
+        )
         self._all = Outlines(*(np.vstack([getattr(one, end) for one in layers]) for end in ("start", "end")))
         self._first = np.cumsum([0, *(len(layer.start) for layer in layers)])
-        self._jump = np.zeros(self._first[-1])
-        self._jump[: self._rows] = self._borders.left - self._borders.right
+        self._jump = self._borders.left - self._borders.right
 
     def prices(
         self,
@@ -92,11 +98,11 @@ class Links:
         at_start, at_end, held = (
             np.broadcast_to(np.asarray(flag), len(starts)) for flag in (first, last, in_free)
         )
-        price = np.full(len(starts), math.inf)
-        may = np.flatnonzero(~held | self.held(starts, ends)) if held.any() else np.arange(len(starts))
-        for i in range(0, len(may), _AT_ONCE):
-            part = may[i : i + _AT_ONCE]
-            price[part] = self._prices(Lines(starts[part], ends[part]), at_start[part], at_end[part])
+        price = np.empty(len(starts))
+        for i in range(0, len(starts), _AT_ONCE):
+            part = slice(i, i + _AT_ONCE)
+            lines = Lines(starts[part], ends[part])
+            price[part] = self._prices(lines, at_start[part], at_end[part], held[part])
         return price
 
     def held(self, starts: Floats, ends: Floats) -> NDArray[np.bool_]:
@@ -106,8 +112,7 @@ class Links:
             part = slice(i, i + _AT_ONCE)
             lines = Lines(starts[part], ends[part])
             found = self._free.crossings(lines, self._free.aside(lines))
-            inside_m = Steps(found.link, found.at_m, found.sign, 0.0).whole(lines.length_m)
-            held[part] = lines.length_m - inside_m <= NEAR_M
+            held[part] = _inside(lines, found)
         return held
 
     def changes(self, starts: Floats, ends: Floats) -> tuple[Ints, Floats, Floats]:
@@ -128,22 +133,17 @@ class Links:
         edges = Lines(self._borders.start[found.edge], self._borders.end[found.edge])
         return found.link, starts[found.link] + found.at_m[:, None] * lines.unit[found.link], edges.unit
 
-    def _prices(self, lines: Lines, first: Bools, last: Bools) -> Floats:
-        """Price links that lie where they may."""
+    def _prices(self, lines: Lines, first: Bools, last: Bools, held: Bools) -> Floats:
         aside = self._all.aside(lines)
         found = self._all.crossings(lines, aside)
-        dug = self._dug(lines, found, *self._all.along(aside, self._rows))
-        shut, through, strips, axes = (self._layer(found, i) for i in range(1, 5))
+        borders, shut, through, strips, axes, free = found.layers(self._first)
+        dug = self._dug(lines, borders, *self._all.along(aside, self._rows))
         priced = self._bores.cheaper(lines, dug, through, shut)
         self._zones.add_tolls(priced, lines, axes, first, last)
         self._zones.shut_flat(priced, lines, strips, first, last)
+        if held.any():
+            priced[held & ~_inside(lines, free)] = math.inf
         return priced
-
-    def _layer(self, found: Crossings, layer: int) -> Crossings:
-        """Return the crossings with the edges of one layer, numbered as there."""
-        begin, end = self._first[layer], self._first[layer + 1]
-        own = found.only((found.edge >= begin) & (found.edge < end))
-        return Crossings(link=own.link, edge=own.edge - begin, at_m=own.at_m, sign=own.sign)
 
     def _dug(self, lines: Lines, found: Crossings, link: Ints, edge: Ints) -> Steps:
         """Return the price of a metre dug along each link; ``link`` runs along ``edge``."""
@@ -164,3 +164,10 @@ class Links:
             np.concatenate([up, -saved, saved]),
             self._plain,
         )
+
+
+def _inside(lines: Lines, found: Crossings) -> Bools:
+    """Tell which links lie in an area, given where they cross its outline."""
+    inside_m = Steps(found.link, found.at_m, found.sign, 0.0).whole(lines.length_m)
+    inside: Bools = lines.length_m - inside_m <= NEAR_M
+    return inside

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 import shapely
@@ -64,7 +65,7 @@ class Lines:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Crossings:
-    """Where the lines through some links cross some edges, sorted by link.
+    """Where the lines through some links cross some edges, sorted by edge.
 
     Attributes
     ----------
@@ -87,6 +88,25 @@ class Crossings:
             link=self.link[which], edge=self.edge[which], at_m=self.at_m[which], sign=self.sign[which]
         )
 
+    def layers(self, first: Ints) -> list[Crossings]:
+        """Return those with the edges of each of some layers, numbered from the first of the layer.
+
+        Parameters
+        ----------
+        first : array of int
+            The first edge of each layer and, last, how many edges there are.
+        """
+        cuts = np.searchsorted(self.edge, first).tolist()
+        return [
+            Crossings(
+                link=self.link[begin:end],
+                edge=self.edge[begin:end] - before,
+                at_m=self.at_m[begin:end],
+                sign=self.sign[begin:end],
+            )
+            for before, (begin, end) in zip(first.tolist(), pairwise(cuts), strict=False)
+        ]
+
 
 class Outlines:
     """A table of the corners of edges.
@@ -101,13 +121,13 @@ class Outlines:
         places = np.ascontiguousarray(np.vstack([start, end])).view(np.complex128)[:, 0]
         corners, spot = np.unique(places, return_inverse=True)
         self._x, self._y = corners.real.copy(), corners.imag.copy()
-        self._table = np.vstack([self._x, self._y, np.ones(len(corners))])
+        self._table = np.stack([self._x, self._y, np.ones(len(corners))], axis=1)
         self._from, self._to = spot.reshape(2, -1)
 
     def aside(self, lines: Lines) -> Floats:
-        """Return how far every corner lies to the left of the line of every link [m]: array (links, corners)."""
+        """Return how far every corner lies to the left of the line of every link [m]: array (corners, links)."""
         (x, y), (along_x, along_y) = lines.starts.T, lines.unit.T
-        return np.stack([-along_y, along_x, along_y * x - along_x * y], axis=1) @ self._table
+        return self._table @ np.stack([-along_y, along_x, along_y * x - along_x * y])
 
     def crossings(self, lines: Lines, aside: Floats) -> Crossings:
         """Find where the endless lines through links cross the edges.
@@ -115,12 +135,11 @@ class Outlines:
         A corner within 1e-7 m of the line counts as to its left, so every line goes into an area as often as out of it.
         """
         left = aside >= -ON_M
-        crossed = np.flatnonzero(left.take(self._from, axis=1) != left.take(self._to, axis=1))
-        link, edge = np.divmod(crossed, len(self._from))
+        crossed = np.flatnonzero(left.take(self._from, axis=0) != left.take(self._to, axis=0))
+        edge, link = np.divmod(crossed, len(lines))
         here, there = self._from[edge], self._to[edge]
-        row = link * len(self._x)
-        at_here, at_there = aside.ravel().take(row + here), aside.ravel().take(row + there)
-        apart = at_here - at_there
+        at_here = aside.ravel().take(here * len(lines) + link)
+        apart = at_here - aside.ravel().take(there * len(lines) + link)
         apart[apart == 0.0] = 1.0
         cut = np.clip(at_here / apart, 0.0, 1.0)
         x = self._x[here] * (1.0 - cut) + self._x[there] * cut - lines.starts[:, 0][link]
@@ -133,7 +152,10 @@ class Outlines:
     def along(self, aside: Floats, edges: int) -> tuple[Ints, Ints]:
         """Find which links lie on the line of which of the first edges, within 1e-7 m: links and edges."""
         on = np.abs(aside) <= ON_M
-        some = np.flatnonzero(np.count_nonzero(on, axis=1) > 1)
-        on = on[some]
-        link, edge = np.nonzero(on[:, self._from[:edges]] & on[:, self._to[:edges]])
+        some = np.flatnonzero(np.count_nonzero(on, axis=0) > 1)
+        if not len(some):
+            return some, some
+        on = on[:, some]
+        both = on.take(self._from[:edges], axis=0) & on.take(self._to[:edges], axis=0)
+        edge, link = np.divmod(np.flatnonzero(both), len(some))
         return some[link], edge

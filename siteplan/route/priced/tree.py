@@ -145,7 +145,8 @@ def _on_graphs(pricing: NetPrice, search: Search, blocks: Sequence[frozenset[int
     """Find the best tree on each of some graphs of candidate places, and polish the best of them."""
     likely = np.vstack([_on_goals(pricing), _bends(pricing), _branches(pricing)])
     nets = [
-        TreeGraph(pricing, np.vstack([likely, _spread(pricing, across)])).best(blocks) for across in _ACROSS
+        TreeGraph(pricing, search.net, np.vstack([likely, _spread(pricing, across)])).best(blocks)
+        for across in _ACROSS
     ]
     rough = [polished(pricing, net, last=_FINE) for net in nets if net is not None]
     if not rough:

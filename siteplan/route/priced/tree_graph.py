@@ -16,6 +16,7 @@ from shapely import Point
 
 from siteplan.route.between import Goal
 from siteplan.route.mesh import Floats, Ints
+from siteplan.route.priced.net import Net as Links
 from siteplan.route.priced.tree_net import EMPTY, Net
 from siteplan.route.priced.tree_price import NetPrice
 
@@ -33,12 +34,14 @@ class TreeGraph:
     ----------
     pricing : NetPrice
         The ground, the start and the ends.
+    links : priced.net.Net
+        Prices of straight links, of the same ground.
     places : array (n, 2)
         Where a trench may start, bend, branch or end; those on the start and on each end among them.
     """
 
-    def __init__(self, pricing: NetPrice, places: Floats) -> None:
-        self.pricing = pricing
+    def __init__(self, pricing: NetPrice, links: Links, places: Floats) -> None:
+        self.pricing, self._links = pricing, links
         self.at = _distinct(places)
         scene, points = pricing.scene, shapely.points(self.at)
         self.bend, self.tee = scene.bend_price, scene.tee.price
@@ -73,16 +76,17 @@ class TreeGraph:
 
     def _between(self) -> tuple[Floats, Ints]:
         """Cheapest ways between all places, one bend for every link, and the last place before each."""
-        count = len(self.at)
-        one, other = np.triu_indices(count, 1)
-        bare = np.zeros(count, dtype=bool)
+        bare = np.zeros(len(self.at), dtype=bool)
         for way, on in zip(
             (self.pricing.start, *self.pricing.ends), (self.on_start, *self.on_end), strict=True
         ):
             bare[on] |= way.leg_m == 0.0
-        price = self.pricing.links.prices(self.at[one], self.at[other], first=bare[one], last=bare[other])
-        direct = np.full((count, count), np.inf)
-        direct[one, other] = direct[other, one] = price + self.bend
+        number = np.zeros(len(self.at), dtype=np.int64)
+        for is_bare in (False, True):
+            number[bare == is_bare] = self._links.numbers(self.at[bare == is_bare], bare=is_bare)
+        one, other = np.triu_indices(len(number), 1)
+        self._links.learn(number[one], number[other])
+        direct = self._links.price[np.ix_(number, number)] + self.bend
         between, back = floyd_warshall(direct, directed=False, return_predecessors=True)
         return between, back.astype(np.int64)
 

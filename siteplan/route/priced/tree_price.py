@@ -91,15 +91,17 @@ class NetPrice:
         """Price trials, each an array (n,)."""
         sums = _Sums(self, trials)
         totals = sums.fixed
-        if sums.starts:
-            price = self.links.prices(
-                np.concatenate(sums.starts),
-                np.concatenate(sums.ends),
-                first=np.concatenate(sums.first),
-                last=np.concatenate(sums.last),
-                in_free=np.concatenate(sums.in_free),
-            )
-            totals = totals + _added(sums.link_of, price, len(totals))
+        starts, ends = np.concatenate(sums.starts), np.concatenate(sums.ends)
+        long = np.abs(ends - starts).max(axis=1) > SAME_M
+        price = np.zeros(len(starts))
+        price[long] = self.links.prices(
+            starts[long],
+            ends[long],
+            first=np.concatenate(sums.first)[long],
+            last=np.concatenate(sums.last)[long],
+            in_free=np.concatenate(sums.in_free)[long],
+        )
+        totals = totals + _added(sums.link_of, price, len(totals))
         if sums.before:
             due = self._turns.prices(np.concatenate(sums.before), np.concatenate(sums.after))
             totals = totals + _added(sums.bend_of, np.minimum(due, np.concatenate(sums.most)), len(totals))
@@ -139,43 +141,57 @@ class _Sums:
         begin = 0
         for trial in trials:
             into = np.arange(begin, begin + trial.places.shape[1])
-            for node in trial.lower:
-                self._put_link(trial, node, into)
-            for node in trial.joints:
-                self._put_joint(trial, node, into)
+            self._put_links(trial, into)
+            self._put_joints(trial, into)
             begin += len(into)
 
-    def _put_link(self, trial: Trial, node: int, into: Ints) -> None:
-        net, above = trial.net, trial.net.above[node]
-        start, end = trial.places[above], trial.places[node]
-        real = np.abs(end - start).max(axis=1) > SAME_M
-        bare = self._pricing.is_bare(net, above), self._pricing.is_bare(net, node)
-        self._put(start[real], end[real], (*bare, True), into[real])
+    def _put_links(self, trial: Trial, into: Ints) -> None:
+        net, lower = trial.net, list(trial.lower)
+        upper = [net.above[node] for node in lower]
+        first, last = ([self._pricing.is_bare(net, node) for node in nodes] for nodes in (upper, lower))
+        self._put(trial.places[upper], trial.places[lower], first, last, True, into)
 
-    def _put(self, start: Floats, end: Floats, how: tuple[bool, bool, bool], into: Ints) -> None:
-        self.starts.append(start)
-        self.ends.append(end)
-        for flags, flag in zip((self.first, self.last, self.in_free), how, strict=True):
-            flags.append(np.full(len(start), flag))
-        self.link_of.append(into)
+    def _put(
+        self, start: Floats, end: Floats, first: list[bool], last: list[bool], in_free: bool, into: Ints
+    ) -> None:
+        """Put in links between places, arrays (links, n, 2)."""
+        self.starts.append(start.reshape(-1, 2))
+        self.ends.append(end.reshape(-1, 2))
+        self.first.append(np.repeat(np.array(first, dtype=bool), len(into)))
+        self.last.append(np.repeat(np.array(last, dtype=bool), len(into)))
+        self.in_free.append(np.full(len(start) * len(into), in_free))
+        self.link_of.append(np.tile(into, len(start)))
 
-    def _put_joint(self, trial: Trial, node: int, into: Ints) -> None:
-        net, here = trial.net, trial.places[node]
-        beyond = self._pricing.beyond(net, node)
-        if net.above[node] < 0 and beyond is None:
-            return
-        arms = [trial.places[other] - here for other in net.beside(node)]
-        if beyond is not None:
-            arms.append(_leg_way(beyond, here))
-            self._put(here, here + arms[-1], (False, True, False), into)
-        if len(arms) == 2:
-            self.before.append(-arms[0])
-            self.after.append(arms[1])
-            passed = net.end[node] is not None and beyond is None
-            self.most.append(np.full(len(here), self._tee if passed else np.inf))
-            self.bend_of.append(into)
+    def _put_joints(self, trial: Trial, into: Ints) -> None:
+        net, places = trial.net, trial.places
+        bends: list[tuple[int, int, int]] = []
+        most: list[float] = []
+        for node in trial.joints:
+            beyond, beside = self._pricing.beyond(net, node), net.beside(node)
+            if beyond is not None:
+                self._put_leg(places[node], _leg_way(beyond, places[node]), places[beside], into)
+            elif len(beside) == 2 and net.above[node] >= 0:
+                bends.append((beside[0], node, beside[1]))
+                most.append(self._tee if net.end[node] is not None else np.inf)
+            elif net.above[node] >= 0:
+                self.fixed[into] += max(0, len(beside) - 2) * self._tee
+        if bends:
+            one, here, other = (places[list(nodes)].reshape(-1, 2) for nodes in zip(*bends, strict=True))
+            self._put_bends(here - one, other - here, np.repeat(most, len(into)), np.tile(into, len(bends)))
+
+    def _put_leg(self, here: Floats, leg: Floats, beside: Floats, into: Ints) -> None:
+        """Put in a last leg from some places, and what is due where it goes on from the trenches beside them."""
+        self._put(here[None], (here + leg)[None], [False], [True], False, into)
+        if len(beside) == 1:
+            self._put_bends(here - beside[0], leg, np.full(len(into), np.inf), into)
         else:
-            self.fixed[into] += max(0, len(arms) - 2) * self._tee
+            self.fixed[into] += max(0, len(beside) - 1) * self._tee
+
+    def _put_bends(self, before: Floats, after: Floats, most: Floats, into: Ints) -> None:
+        self.before.append(before)
+        self.after.append(after)
+        self.most.append(most)
+        self.bend_of.append(into)
 
 
 def _added(into: list[Ints], amounts: Floats, count: int) -> Floats:
