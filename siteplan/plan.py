@@ -32,6 +32,7 @@ from siteplan.route.layout import lay
 from siteplan.route.sources import with_sources
 from siteplan.rules import load_stack, resolve
 from siteplan.rules.model import Requirements
+from siteplan.site.marks import within_zones
 from siteplan.site.site import Site
 
 __all__ = ["Plan", "plan_folder", "plan_site", "plan_under"]
@@ -78,6 +79,7 @@ def plan_site(as_read: Site, *, call: datetime | None = None, thorough: bool = T
         return resolve(stack, asked, (centre.x, centre.y))
 
     try:
+        site = within_zones(site, lambda: ask(site).locate.tolerance_m.value)
         site, elsewhere = with_sources(site, ask, ground)
         requirements = ask(site)
         layout = lay(site, requirements, ground, thorough=thorough).beside(elsewhere)

@@ -13,7 +13,8 @@ from shapely.ops import nearest_points
 from siteplan.check.finding import Finding
 from siteplan.check.setbacks import edge_of, half_spread_m
 from siteplan.check.verdicts import ROUNDING_M, how_measured, judge, settling
-from siteplan.measure.model import Crossing, Section, Works
+from siteplan.measure.crossing import Crossing
+from siteplan.measure.model import Section, Works
 from siteplan.route.model import Layout
 from siteplan.rules.model import Requirements, Separation
 from siteplan.site.catalogue import kinds
@@ -230,7 +231,19 @@ def _crossing(
     )
     if kinds()[feature.kind].shapes != ("line",):
         hole = f"Look at {feature.name} at crossing {crossing.number}."
+    if any(each.in_vain for each in crossing.holes):
+        hole = f"Dig on by hand for {feature.name} at crossing {crossing.number}, or have it marked again."
+    seen = crossing.seen
+    known = "depth seen in a test hole" if seen else "depth as stated, not seen"
+    because = tuple(_holes(crossing, Printer(site.units)))
+    if seen:
+        hole = (
+            f"Measure the depth of {ours} by level at crossing {crossing.number} as it is laid: "
+            f"{feature.name} is seen, its trench bottom is not."
+        )
     if crossing.clear_m is None:
+        if seen:
+            hole = f"Measure how thick {feature.name} is in test hole {seen.hole}: {ours} passes under it."
         return Finding(
             topic="crossing",
             verdict="not checked",
@@ -238,8 +251,9 @@ def _crossing(
             required_text=""
             if crossing.required_m is None
             else Printer(site.units).short(crossing.required_m),
-            method="depth not stated",
+            method=known if seen else "depth not stated",
             settle=hole,
+            because=because,
             confidence=requirements.confidence,
             **common,  # type: ignore[arg-type]
         )
@@ -249,20 +263,20 @@ def _crossing(
             verdict="not checked",
             required_text="no number in these rules",
             measured_m=crossing.clear_m,
-            method="depth as stated, not seen",
-            settle="Ask the owner of the line what clear distance it wants. " + hole,
+            method=known,
+            settle="Ask the owner of the line what clear distance it wants." + ("" if seen else f" {hole}"),
+            because=because,
             confidence=requirements.confidence,
             **common,  # type: ignore[arg-type]
         )
     margin = crossing.clear_m - crossing.required_m
-    error = math.hypot(site.digging.depth_error_m, _depth_error_m(feature))
+    their_error = seen.error_m if seen else _depth_error_m(feature)
+    error = math.hypot(site.digging.depth_error_m, their_error)
     verdict = judge(margin, error, separation.citation.force if separation else "required")
-    because: tuple[str, ...] = ()
     if separation and separation.over is not None and crossing.over is not separation.over:
         verdict = "short"
-        because = (
-            f"the rule asks that {ours} passes {'over' if separation.over else 'under'} {feature.name}",
-        )
+        way = "over" if separation.over else "under"
+        because = (f"the rule asks that {ours} passes {way} {feature.name}", *because)
     return Finding(
         topic="crossing",
         verdict=verdict,
@@ -271,12 +285,26 @@ def _crossing(
         measured_m=crossing.clear_m,
         error_m=error,
         margin_m=margin,
-        method="depth as stated, not seen",
-        settle=hole if verdict in ("too close to call", "short") else "",
+        method=known,
+        settle=hole if verdict == "too close to call" or (verdict == "short" and not seen) else "",
         because=because,
         confidence=requirements.confidence,
         **common,  # type: ignore[arg-type]
     )
+
+
+def _holes(crossing: Crossing, printer: Printer) -> Iterator[str]:
+    """Say what each test hole on the line showed."""
+    for hole in crossing.holes:
+        dug = f"test hole {hole.hole}{f' of {hole.date}' if hole.date else ''}"
+        away = f"{printer.length(hole.away_m)} along the line"
+        if not hole.found:
+            yield f"{dug}: the line was not found, {away}"
+        elif hole is crossing.seen:
+            yield f"{dug}: seen, {away}, its depth here within {printer.length(hole.error_m)}"
+        else:
+            here = "" if hole.holds else "; its depth is unknown here"
+            yield f"{dug}: seen {away}{here}"
 
 
 def _depth_error_m(feature: Feature) -> float:

@@ -91,6 +91,7 @@ def _plan_features(plan: Plan) -> Iterator[dict[str, Any]]:
             "method": each.evidence.method,
             "error_95_m": rounded(each.evidence.radius_m),
             "edge_m": rounded(each.evidence.edge_m),
+            **({"tolerance_zone_m": rounded(each.evidence.zone_m)} if each.evidence.zone_m else {}),
             **facts,
         }
         yield feature(frame.to_lonlat(each.shape), properties, each.id)
@@ -217,6 +218,10 @@ def _points(plan: Plan) -> Iterator[dict[str, Any]]:
             "of": crossing.feature,
             "angle_deg": rounded(crossing.angle_deg),
             "their_depth_m": rounded(crossing.their_depth_m),
+            "depth_known": crossing.depth_known,
+            "test_holes": [
+                {name: rounded(value) for name, value in asdict(hole).items()} for hole in crossing.holes
+            ],
             "over": crossing.over,
             "clear_m": rounded(crossing.clear_m),
             "required_m": rounded(crossing.required_m),

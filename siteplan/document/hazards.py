@@ -5,7 +5,8 @@ from __future__ import annotations
 from siteplan.document.cautions import OVERHEAD_M, unconfirmed
 from siteplan.document.model import Plan
 from siteplan.document.words import feature_name, named
-from siteplan.measure.model import Crossing
+from siteplan.measure.crossing import Crossing, HoleNear
+from siteplan.site.catalogue import kinds
 from siteplan.site.features import Feature
 from siteplan.units import Printer
 
@@ -61,12 +62,38 @@ def crossing_in_words(plan: Plan, crossing: Crossing) -> str:
     printer = Printer(plan.site.units)
     words = [pass_in_words(crossing)]
     if crossing.their_depth_m is not None:
-        words.append(f"its top {printer.short(crossing.their_depth_m)} deep by record")
+        words.append(f"its top {depth_in_words(crossing, printer)}")
     if crossing.clear_m is not None:
         words.append(f"{printer.short(crossing.clear_m)} clear")
     if crossing.required_m is not None:
         words.append(f"{printer.short(crossing.required_m)} asked")
+    words += other_holes(crossing, printer)
     return ", ".join(words)
+
+
+def depth_in_words(crossing: Crossing, printer: Printer) -> str:
+    """How deep their top is and how that is known: "31 in deep, seen in test hole H1, 2026-12-01"; ``""`` if unknown."""
+    if crossing.their_depth_m is None:
+        return ""
+    depth = f"{printer.short(crossing.their_depth_m)} deep"
+    return f"{depth}, seen in {_hole(crossing.seen)}" if crossing.seen else f"{depth} by record"
+
+
+def other_holes(crossing: Crossing, printer: Printer) -> list[str]:
+    """Say what the test holes showed that do not give the depth here: nothing found, or too far away."""
+    said = []
+    for hole in crossing.holes:
+        away = f"{printer.length(hole.away_m)} along it"
+        if not hole.found:
+            dug = "" if hole.dug_m is None else f", dug {printer.length(hole.dug_m)}"
+            said.append(f"NOT FOUND in {_hole(hole)}{dug}, {away}")
+        elif not hole.holds and hole.depth_m is not None:
+            said.append(f"seen {printer.short(hole.depth_m)} deep in {_hole(hole)}, {away}: unknown here")
+    return said
+
+
+def _hole(hole: HoleNear) -> str:
+    return f"test hole {hole.hole}{f', {hole.date}' if hole.date else ''}"
 
 
 def hand_dig_in_words(crossing: Crossing, printer: Printer) -> str:
@@ -141,10 +168,9 @@ def _plain(what: str) -> str:
 
 def carries(plan: Plan, feature_id: str) -> str:
     """What a line that is there already carries, and whose it is."""
-    facts = plan.site.feature(feature_id).facts
-    owner = facts.get("owner")
+    feature = plan.site.feature(feature_id)
+    facts, owner = feature.facts, feature.facts.get("owner")
+    unsaid = "contents not stated" if feature.kind == "buried_line" else kinds()[feature.kind].name
     return ", ".join(
-        str(word)
-        for word in (facts.get("carries", "contents not stated"), f"owner: {owner}" if owner else "")
-        if word
+        str(word) for word in (facts.get("carries", unsaid), f"owner: {owner}" if owner else "") if word
     )

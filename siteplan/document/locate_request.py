@@ -17,6 +17,8 @@ from siteplan.document.symbols import Look
 from siteplan.document.table import Cell, Column, Row, Table
 from siteplan.document.words import feature_name, named, reach_in_words
 from siteplan.rules.clock import day_words
+from siteplan.site.features import Feature
+from siteplan.site.marks import MARKED
 from siteplan.units import Printer
 
 _BLANK = "________________________"
@@ -59,7 +61,7 @@ def locate_request(plan: Plan, paper: Paper = LETTER) -> bytes:
         _plan_drawing(flow, book, plan)
         _corner_table(flow, plan)
         _private_table(flow, plan)
-        _response_log(flow)
+        _response_log(flow, plan)
         flow.heading("Cautions", below=30)
         flow.items([str(caution) for caution in cautions(plan)])
 
@@ -251,7 +253,7 @@ def _private_table(flow: Flow, plan: Plan) -> None:
         or (feature.kind == "buried_line" and feature.facts.get("private") is not False)
     ]
     rows = [
-        Row((f"{feature_name(feature)} (drawn)", "[x]", "[ ]", "[ ]", ""), least_height=18)
+        Row((f"{feature_name(feature)} ({_how(feature)})", "[x]", "[ ]", "[ ]", ""), least_height=18)
         for feature in known
     ]
     rows += [Row((name, "[ ]", "[ ]", "[ ]", ""), least_height=18) for name in _SUSPECTED]
@@ -267,7 +269,11 @@ def _private_table(flow: Flow, plan: Plan) -> None:
     flow.table(table)
 
 
-def _response_log(flow: Flow) -> None:
+def _how(feature: Feature) -> str:
+    return "marked" if feature.evidence.method == MARKED else "drawn"
+
+
+def _response_log(flow: Flow, plan: Plan) -> None:
     columns = (
         Column("Line owner", 150),
         Column("Answered (date, time)", 120),
@@ -275,7 +281,19 @@ def _response_log(flow: Flow) -> None:
         Column("Clear", 60),
         Column("Note, who called back", 150),
     )
-    rows = [Row(("", "", "", "", ""), least_height=20) for _ in range(_RESPONSE_ROWS)]
+    marked = [feature for feature in plan.site.features if feature.evidence.method == MARKED]
+    known = [
+        (
+            str(feature.facts.get("owner", "")),
+            "",
+            str(feature.facts.get("date", "yes")),
+            "",
+            f"{feature_name(feature)}, ticket {feature.facts.get('ticket', _BLANK)}",
+        )
+        for feature in marked
+    ]
+    blank = [("", "", "", "", "")] * max(_RESPONSE_ROWS - len(known), 1)
+    rows = [Row(cells, least_height=20) for cells in (*known, *blank)]
     table = Table(columns, rows, flow.width)
     flow.heading("Answers of the line owners", below=table.height)
     flow.table(table)

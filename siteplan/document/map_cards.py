@@ -10,12 +10,14 @@ from typing import Any
 
 from siteplan.check.finding import Finding
 from siteplan.document.cautions import unconfirmed
+from siteplan.document.hazards import depth_in_words, other_holes
 from siteplan.document.map_shapes import bore_ref, finding_ref, hand_digs
 from siteplan.document.model import Plan
 from siteplan.document.price_list import alternative_words
 from siteplan.document.summary import error_text, margin_text, measured_text
 from siteplan.document.words import feature_name, lines_in, named, sweep_in_words
-from siteplan.measure.model import Crossing, Section, Station
+from siteplan.measure.crossing import Crossing
+from siteplan.measure.model import Section, Station
 from siteplan.measure.spoil import NO_ROOM
 from siteplan.route.model import Bored, Reach
 from siteplan.rules.model import Citation
@@ -187,7 +189,7 @@ def _sweep(plan: Plan, station: Station) -> str:
 def _crossing_card(plan: Plan, crossing: Crossing) -> Card:
     printer = Printer(plan.site.units)
     unknown = "unknown until a test hole shows it"
-    depth, clear = crossing.their_depth_m, crossing.clear_m
+    clear = crossing.clear_m
     way = {
         True: "ours passes over",
         False: "ours passes under",
@@ -197,7 +199,8 @@ def _crossing_card(plan: Plan, crossing: Crossing) -> Card:
         ("Station", f"{crossing.reach} {printer.station(crossing.distance_m)}"),
         ("Crosses", named(plan, crossing.feature)),
         ("Angle", f"{crossing.angle_deg:.0f} deg"),
-        ("Their depth", unknown if depth is None else f"{printer.short(depth)} to its top, as stated"),
+        ("Their depth", depth_in_words(crossing, printer) or unknown),
+        *(("Test hole", words) for words in other_holes(crossing, printer)),
         ("Our line", f"{named(plan, crossing.ours)}; {way[crossing.over]}"),
         ("Clear", unknown if clear is None else printer.short(clear)),
         (
@@ -253,6 +256,8 @@ def _thing_card(plan: Plan, thing: Feature) -> Card:
 def _known(plan: Plan, evidence: Evidence) -> str:
     printer = Printer(plan.site.units)
     text = f"{methods()[evidence.method].name}, within {printer.length(evidence.radius_m)} (95 %)"
+    if evidence.zone_m:
+        text += f", and its line within {printer.length(evidence.zone_m)} of that"
     if evidence.edge_m:
         text += f", its outline ± {printer.length(evidence.edge_m)}"
     return text + (f", outing {evidence.outing}" if evidence.outing else "")

@@ -8,6 +8,7 @@ from siteplan.document.pages import SMALL_PT, WARNING_PT, Book, Flow
 from siteplan.document.strip import NO_LEVELS
 from siteplan.document.table import Cell, Column, Row, Table
 from siteplan.document.words import named, reach_title, sweep_in_words
+from siteplan.measure.crossing import HoleNear
 from siteplan.measure.model import Pull, Station
 from siteplan.route.model import Reach
 from siteplan.units import Printer
@@ -97,7 +98,7 @@ def _crossing_table(flow: Flow, plan: Plan) -> None:
                     bold=True,
                 ),
                 crossing_in_words(plan, crossing),
-                "",
+                _seen(crossing.seen, printer),
             ),
             least_height=_ROW_PT,
         )
@@ -105,6 +106,14 @@ def _crossing_table(flow: Flow, plan: Plan) -> None:
     ]
     flow.heading("Crossings", below=80)
     flow.table(Table(columns, rows, flow.width))
+
+
+def _seen(hole: HoleNear | None, printer: Printer) -> str:
+    """Fill in the column of the test hole once it is dug: "31 in, size 2 in"."""
+    if hole is None or hole.depth_m is None:
+        return ""
+    size = "" if hole.size_m is None else f", size {printer.short(hole.size_m)}"
+    return f"{printer.short(hole.depth_m)}{size}"
 
 
 def _station_table(plan: Plan, reach: Reach, stations: list[Station], width: float) -> Table:

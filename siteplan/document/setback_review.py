@@ -307,7 +307,8 @@ def _evidence(flow: Flow, plan: Plan) -> None:
     for feature in filter(is_on_the_ground, plan.site.features):
         known_by = feature.evidence
         edge = f", the edge itself ± {printer.length(known_by.edge_m)}" if known_by.edge_m else ""
-        within = f"± {printer.length(known_by.radius_m)}{edge}"
+        zone = f", the line ± {printer.length(known_by.zone_m)} from it" if known_by.zone_m else ""
+        within = f"± {printer.length(known_by.radius_m)}{edge}{zone}"
         by_method.setdefault(known_by.method, {}).setdefault(within, []).append(feature_name(feature))
     flow.heading("How positions are known (radius that holds 95 %)", below=30)
     flow.items(

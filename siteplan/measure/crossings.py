@@ -5,19 +5,19 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
+from shapely import Point
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.measure.along import Interval as Span
 from siteplan.measure.along import angle_between_deg, joined, met, swept, without
-from siteplan.measure.model import Crossing, Interval, LaidLine
+from siteplan.measure.crossing import Crossing, HoleNear
+from siteplan.measure.model import Interval, LaidLine
 from siteplan.measure.profile import Trench
 from siteplan.rules.model import Requirements
-from siteplan.site.catalogue import kinds
+from siteplan.site.catalogue import kinds, lines_in_the_ground
 from siteplan.site.features import Feature
+from siteplan.site.marks import FALL, potholes
 from siteplan.site.site import Site
-
-_OPEN = ("ditch",)
-"""Kinds that are crossed in plain sight: nothing to find with a shovel."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -32,12 +32,15 @@ class _Meeting:
 def crossings(site: Site, requirements: Requirements, trenches: Iterable[Trench]) -> tuple[Crossing, ...]:
     """Register of crossings, numbered along the reaches.
 
+    The depth that a test hole showed holds within ``HOLDS_M`` of it along the line, below the ground there; its error grows by
+    the fall that a line may have between the two. Else a stated depth stands, unless a hole
+    there found nothing; none is taken from a hole farther off.
     The hand-dig interval is where any point across the trench comes within the tolerance zone of the line: the zone
     of the locate rules on each side of its outer edge, and the error band of its position; nothing where it is bored. A line
     of which the file states no diameter is taken as thin.
     """
     return tuple(
-        _crossing(meeting, number, requirements)
+        _crossing(site, meeting, number, requirements)
         for number, meeting in enumerate(_meetings(site, trenches), start=1)
     )
 
@@ -81,7 +84,7 @@ def hand_digs(
 
 def is_buried(feature: Feature) -> bool:
     """Is it a line in the ground that a trench may meet."""
-    return kinds()[feature.kind].dig == "cross" and feature.kind not in _OPEN
+    return feature.kind in lines_in_the_ground()
 
 
 def _buried(site: Site) -> Iterator[Feature]:
@@ -104,16 +107,23 @@ def _meetings(site: Site, trenches: Iterable[Trench]) -> Iterator[_Meeting]:
             )
 
 
-def _crossing(meeting: _Meeting, number: int, requirements: Requirements) -> Crossing:
+def _crossing(site: Site, meeting: _Meeting, number: int, requirements: Requirements) -> Crossing:
     feature, distance_m = meeting.feature, meeting.distance_m
     _, section = meeting.trench.at(distance_m)
-    depth = feature.facts.get("depth")
+    holes = _holes(site, meeting)
+    seen = next((hole for hole in holes if hole.holds), None)
+    depth, diameter = feature.facts.get("depth"), feature.facts.get("diameter")
     depth_m = None if depth is None else float(depth)
+    if any(hole.in_vain for hole in holes):
+        depth_m = None
+    if seen:
+        depth_m = seen.depth_m
+        diameter = seen.size_m if seen.size_m is not None else diameter
     required_m = {laid.line: _required(requirements, laid, feature) for laid in section.lines}
     if depth_m is None:
         ours, over, clear_m = _most_asked(section.lines, required_m), None, None
     else:
-        ours, over, clear_m = _tightest(section.lines, required_m, depth_m, feature.facts.get("diameter"))
+        ours, over, clear_m = _tightest(section.lines, required_m, depth_m, diameter)
     hand_from_m, hand_to_m = _hand_span(meeting, requirements)
     return Crossing(
         number=number,
@@ -130,7 +140,35 @@ def _crossing(meeting: _Meeting, number: int, requirements: Requirements) -> Cro
         required_m=required_m[ours],
         hand_from_m=hand_from_m,
         hand_to_m=hand_to_m,
+        holes=holes,
     )
+
+
+def _holes(site: Site, meeting: _Meeting) -> tuple[HoleNear, ...]:
+    """Test holes on the line that is met, the nearest along it first."""
+    line = meeting.feature.shape
+    if line.area:
+        return ()
+    here = Point(meeting.x, meeting.y)
+    found = []
+    for hole in potholes(site):
+        if hole.of != meeting.feature.id:
+            continue
+        along_m = line.project(Point(hole.x, hole.y))
+        away_m = max(abs(along_m - line.project(here)), line.interpolate(along_m).distance(here))
+        found.append(
+            HoleNear(
+                hole=hole.id,
+                away_m=away_m,
+                found=hole.found,
+                depth_m=hole.depth_m,
+                error_m=hole.depth_error_m + FALL * (away_m + hole.evidence.radius_m),
+                size_m=hole.size_m,
+                dug_m=hole.dug_m,
+                date=hole.date,
+            )
+        )
+    return tuple(sorted(found, key=lambda each: each.away_m))
 
 
 def _required(requirements: Requirements, laid: LaidLine, feature: Feature) -> float | None:

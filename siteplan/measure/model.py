@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import Literal
 
+from siteplan.measure.crossing import Crossing
 from siteplan.route.arcs import EasedLine, tangent_m
 from siteplan.route.model import Reach
 from siteplan.route.strip import Fit
@@ -139,48 +140,6 @@ class Bend:
     def tangent_m(self) -> float:
         """How far before the corner [m] a sweep of the least radius begins, and how far behind it ends."""
         return tangent_m(self.least_radius_m, self.deflection_deg)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Crossing:
-    """Where the trench crosses something that is there already.
-
-    Attributes
-    ----------
-    number : int
-        Number in the register, from 1.
-    feature : str
-        Id of the line crossed.
-    angle_deg : float
-        Angle between the trench and the line, 0 to 90.
-    their_depth_m : float or None
-        Depth of its top [m] if stated; ``None``: unknown until a test hole shows it.
-    ours : str
-        Id of our line with the least to spare there (clear less required).
-    over : bool or None
-        Do we pass over (True) or under (False); ``None`` while their depth is unknown.
-    clear_m : float or None
-        Clear vertical distance [m] left, edge to edge.
-    required_m : float or None
-        Clear distance [m] that the rules ask; ``None``: the rules are silent.
-    hand_from_m, hand_to_m : float
-        Hand-dig interval along the reach [m].
-    """
-
-    number: int
-    reach: str
-    distance_m: float
-    x: float
-    y: float
-    feature: str
-    angle_deg: float
-    their_depth_m: float | None
-    ours: str
-    over: bool | None
-    clear_m: float | None
-    required_m: float | None
-    hand_from_m: float
-    hand_to_m: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -8,7 +8,8 @@ from typing import Literal, NamedTuple
 import numpy as np
 
 from siteplan.measure.along import SHORT_M, TOUCH_M
-from siteplan.measure.model import Bend, Crossing, Interval, LaidLine, Pull, SpoilPile, Station
+from siteplan.measure.crossing import Crossing
+from siteplan.measure.model import Bend, Interval, LaidLine, Pull, SpoilPile, Station
 from siteplan.measure.profile import Trench
 from siteplan.measure.pull_points import on_reach
 from siteplan.measure.ties import Tapes
@@ -201,7 +202,8 @@ def _crossings(site: Site, trench: Trench, crossings: Iterable[Crossing]) -> Ite
     for crossing in crossings:
         if crossing.reach == trench.name:
             name = site.feature(crossing.feature).name
-            yield _Event(crossing.distance_m, "crossing", f"crossing {crossing.number}, {name}")
+            seen = ", seen" if crossing.seen else ""
+            yield _Event(crossing.distance_m, "crossing", f"crossing {crossing.number}, {name}{seen}")
 
 
 def _surfaces(site: Site, trench: Trench) -> Iterator[_Event]:

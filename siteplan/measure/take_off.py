@@ -8,8 +8,9 @@ from itertools import groupby
 from math import ceil
 
 from siteplan.measure.bends import is_conduit, sweeps, wiring_method
+from siteplan.measure.crossing import Crossing
 from siteplan.measure.crossings import is_buried
-from siteplan.measure.model import Crossing, Interval, Pull, Quantity, Section, Volumes
+from siteplan.measure.model import Interval, Pull, Quantity, Section, Volumes
 from siteplan.measure.profile import Trench
 from siteplan.measure.sections import depth_steps_m
 from siteplan.route.model import Layout

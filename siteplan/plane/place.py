@@ -9,6 +9,7 @@ from shapely import Point
 from siteplan.errors import Fault, InputFaults
 from siteplan.plane.frame import Frame, frame_for
 from siteplan.plane.local import LocalGrid, Plane
+from siteplan.plane.marks import with_marks
 from siteplan.site.features import Feature
 from siteplan.site.site import Level, Site
 
@@ -24,7 +25,7 @@ def place(site: Site) -> tuple[Site, Plane]:
     Returns
     -------
     Site
-        The same site in ground metres, x east, y north.
+        The same site in ground metres, x east, y north; the lines under the paint of the locate stand in for the marks.
     Frame or LocalGrid
         The way back to degrees.
 
@@ -48,7 +49,7 @@ def place(site: Site) -> tuple[Site, Plane]:
         features=tuple(feature(old) for old in site.features),
         levels=tuple(level(old) for old in site.levels),
     )
-    return placed, frame
+    return with_marks(placed), frame
 
 
 def _frame(site: Site) -> Plane:

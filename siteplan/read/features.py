@@ -16,6 +16,7 @@ from siteplan.read.words import FaultList, Unusable, clean_text, listed, shown, 
 from siteplan.site.catalogue import Kind, kinds, methods
 from siteplan.site.evidence import Evidence
 from siteplan.site.features import Fact, Feature, Source, Status
+from siteplan.site.marks import MARK, MARKED
 
 Value = TypeVar("Value")
 
@@ -46,7 +47,7 @@ def feature_of(record: Record, entry: FileTable | None, faults: FaultList) -> Fe
     kind = _kind(said)
     name = said.get("name", _word, "")
     status: Status = said.get("status", _status, "existing")
-    evidence = _evidence(said)
+    evidence = _evidence(said, kind)
     facts = _facts(said, kind) if kind else {}
     if kind and record.shape is not None and (form := form_of(record.shape)) not in kind.shapes:
         drawn = in_words([form]) if form else "something else"
@@ -132,8 +133,9 @@ def _kind(said: _Said) -> Kind | None:
     return kinds()[name] if name else None
 
 
-def _evidence(said: _Said) -> Evidence:
-    method = said.get("method", _method, None)
+def _evidence(said: _Said, kind: Kind | None) -> Evidence:
+    usual = MARKED if kind and kind.id == MARK and "error" not in said.values else None
+    method = said.get("method", _method, usual)
     error_m = said.get("error", _error, None)
     shared_m = said.get("shared_error", _error, None)
     if method == _STATED and error_m is None and "error" not in said.values:

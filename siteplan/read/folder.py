@@ -20,7 +20,7 @@ NOT_READ = {
 }
 """Files that look like a site's but are not read, and what to do: nothing that somebody drew is missing without a word."""
 
-_LATER = frozenset(("marks.geojson", "asbuilt.geojson", "shots.csv", "ties.csv"))
+_LATER = frozenset(("asbuilt.geojson", "shots.csv", "ties.csv"))
 
 
 def input_files(folder: Path) -> list[Path]:

@@ -13,6 +13,7 @@ from siteplan.read.files import read_files
 from siteplan.read.folder import input_files, read_text
 from siteplan.read.ground import Ground
 from siteplan.read.lines import lines_of
+from siteplan.read.marks import check_marks
 from siteplan.read.rates import rates_of
 from siteplan.read.record import Spot
 from siteplan.read.site_file import SITE_TOML, SiteFile, read_site_file
@@ -31,7 +32,8 @@ def read_site(folder: Path) -> Site:
     ----------
     folder : Path
         Holds ``site.toml`` and files of what is on the ground: GeoJSON, CSV, GPX, KML, GeoPackage, FlatGeobuf or Shapefile, and
-        ``levels.csv``. Subfolders are not looked into; marks, shots, ties and as-built files are not read here.
+        ``levels.csv``, and the marks of the locate. Subfolders are not looked into; shots, ties and as-built files are not read
+        here.
 
     Returns
     -------
@@ -50,6 +52,7 @@ def read_site(folder: Path) -> Site:
     if site_file is None:
         raise faults.error()
     ground, spots = read_files(paths, site_file, faults)
+    check_marks(ground, faults, lonlat=site_file.grid is None)
     check_ground(ground, spots, lonlat=site_file.grid is None, faults=faults)
     all_read = not any(table == "line" for table, _ in site_file.spoilt)
     lines = lines_of(site_file.lines, ground, faults, all_read=all_read, lonlat=site_file.grid is None)

@@ -274,6 +274,12 @@ def kinds_of_sources() -> tuple[str, ...]:
 
 
 @cache
+def lines_in_the_ground() -> tuple[str, ...]:
+    """Kinds of lines that lie in the ground, so that a trench may meet them unseen; a ditch is in plain sight."""
+    return tuple(kind.id for kind in kinds().values() if kind.dig == "cross" and kind.id != "ditch")
+
+
+@cache
 def methods() -> Mapping[str, Method]:
     """Ways to measure a position, by id."""
     return _build(Method, "methods.toml", ("shared", "private"))

@@ -33,6 +33,9 @@ class Evidence:
         Half-width [m] of a fuzzy edge, at one-sided 95 %.
     outing : str or None
         Name of the outing; ``None`` means an outing of its own.
+    zone_m : float
+        How far a line may lie from its paint [m], taken at one-sided 95 %: the tolerance zone of the locate rules. Part of every
+        distance, and no part of the hand-dig stretch, which is that zone itself.
     """
 
     method: str
@@ -40,10 +43,11 @@ class Evidence:
     private_m: float = 0.0
     edge_m: float = 0.0
     outing: str | None = None
+    zone_m: float = 0.0
 
     @property
     def radius_m(self) -> float:
-        """Radius [m] that holds 95 % of the whole position error, without the edge."""
+        """Radius [m] that holds 95 % of the whole position error, without the edge and the zone about paint."""
         return math.hypot(self.shared_m, self.private_m)
 
 
@@ -72,7 +76,7 @@ def pair_sigma_m(a: Evidence, b: Evidence) -> float:
     """
     together = a.outing is not None and a.outing == b.outing
     radii = [a.private_m, b.private_m] + ([] if together else [a.shared_m, b.shared_m])
-    edges = (a.edge_m, b.edge_m)
+    edges = (a.edge_m, b.edge_m, a.zone_m, b.zone_m)
     return math.sqrt(
         sum((r / R95_PER_SIGMA) ** 2 for r in radii) + sum((e / Z95_ONE_SIDED) ** 2 for e in edges)
     )

@@ -20,7 +20,6 @@ def test_no_folder_and_no_site_toml(tmp_path: Path) -> None:
 
 def test_what_is_for_later_hidden_or_in_a_subfolder_is_not_read(tmp_path: Path) -> None:
     for name in (
-        "marks.geojson",
         "asbuilt.geojson",
         "shots.csv",
         "ties.csv",
