@@ -20,6 +20,24 @@ WORST_FIRST: tuple[Verdict, ...] = (
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Prospect:
+    """What one more measurement is likely to say.
+
+    Attributes
+    ----------
+    measurement : str
+        A measurement of ``layers/measurements.toml``.
+    clear, short : float
+        Chance that the distance then is clear of the limit that makes the call a close one, and that it is short of it; what is
+        left is the chance that it is still too close to call.
+    """
+
+    measurement: str
+    clear: float
+    short: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Finding:
     """One line of the review.
 
@@ -50,8 +68,12 @@ class Finding:
         The two points measured between, ground metres.
     reach, from_m, to_m : str, float or None, float or None
         For findings along a line: the reach and the stretch of it [m].
+    chance : float or None
+        Probability that the true value is at least the required one, as far as it was judged with an error.
     settle : str
-        The one measurement that would settle a close call, and how good it must be; ``""`` otherwise.
+        The cheapest measurement that would settle a close call, how good it must be and how likely it does; ``""`` otherwise.
+    prospect : Prospect or None
+        The same in numbers; ``None`` where nothing is to be measured or no measurement is likely to settle it.
     because : tuple of str
         Conditions that held, missing facts and both answers, notes.
     """
@@ -73,7 +95,9 @@ class Finding:
     reach: str = ""
     from_m: float | None = None
     to_m: float | None = None
+    chance: float | None = None
     settle: str = ""
+    prospect: Prospect | None = None
     because: tuple[str, ...] = ()
     confidence: float = 0.95
     citation: Citation | None = None

@@ -10,15 +10,18 @@ from shapely import LineString, Point, get_coordinates
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import nearest_points
 
+from siteplan.check.chance import Spread
 from siteplan.check.finding import Finding
+from siteplan.check.pair_error import pair_error
 from siteplan.check.setbacks import edge_of, half_spread_m
-from siteplan.check.verdicts import ROUNDING_M, how_measured, judge, settling
+from siteplan.check.settle import End, depth_settling, settling, survey_advice
+from siteplan.check.verdicts import ROUNDING_M, how_measured, judge
 from siteplan.measure.crossing import Crossing
 from siteplan.measure.model import Section, Works
 from siteplan.route.model import Layout
 from siteplan.rules.model import Requirements, Separation
 from siteplan.site.catalogue import kinds
-from siteplan.site.evidence import one_sided_m, pair_sigma_m
+from siteplan.site.evidence import Z95_ONE_SIDED, one_sided_m
 from siteplan.site.features import Feature
 from siteplan.site.site import Site
 from siteplan.units import Printer
@@ -36,20 +39,27 @@ def check_cover(site: Site, requirements: Requirements, layout: Layout, works: W
                 continue
             margin = laid.cover_m - laid.required.least_m
             error = site.digging.depth_error_m
+            verdict = judge(margin, error, laid.required.citation.force)
+            settle, chances = "", None
+            if verdict == "too close to call":
+                settle, chances = depth_settling("level", "", margin, error, 0.0, Printer(site.units))
             yield Finding(
                 topic="cover",
                 what=f"{site.line(laid.line).name}: cover, {section.surface}",
                 subject=laid.line,
-                verdict=judge(margin, error, laid.required.citation.force),
+                verdict=verdict,
                 required_m=laid.required.least_m,
                 required_text=Printer(site.units).short(laid.required.least_m),
                 measured_m=laid.cover_m,
                 error_m=error,
                 margin_m=margin,
+                chance=_depth_chance(margin, error),
                 method="planned, depth from the ground surface",
                 reach=reach,
                 from_m=from_m,
                 to_m=to_m,
+                settle=settle,
+                prospect=chances,
                 because=(laid.required.form,),
                 confidence=requirements.confidence,
                 citation=laid.required.citation,
@@ -149,14 +159,18 @@ def _alongside(
     here, there = min(places, key=lambda pair: pair[0].distance(pair[1]))
     half = half_spread_m(works, line.id) + float(feature.facts.get("diameter", 0.0)) / 2
     measured = max(here.distance(there) - half, 0.0)
-    sigma = pair_sigma_m(site.digging.laying, feature.evidence)
-    error = one_sided_m(sigma, requirements.confidence)
+    found = pair_error(site.digging.laying, feature.evidence)
+    error = one_sided_m(found.sigma_m, requirements.confidence)
     margin = measured - separation.beside_m
     verdict = judge(margin, error, separation.citation.force)
-    settle = ""
+    ends = (
+        End(name=line.name, kind="", evidence=site.digging.laying),
+        End(name=feature.name, kind=feature.kind, evidence=feature.evidence),
+    )
+    settle, chances = "", None
     if verdict == "too close to call":
-        settle = settling(
-            margin, site.digging.laying, line.name, feature.evidence, feature.name, Printer(site.units)
+        settle, chances = settling(
+            margin, found.sigma_m, found, ends, Printer(site.units), requirements.confidence
         )
     yield Finding(
         topic="separation",
@@ -169,9 +183,12 @@ def _alongside(
         measured_m=measured,
         error_m=error,
         margin_m=margin,
+        chance=Spread(measured_m=measured, sigma_m=found.sigma_m).chance(separation.beside_m),
         method=how_measured(site.digging.laying, feature.evidence),
         points=((here.x, here.y), (there.x, there.y)),
         settle=settle,
+        prospect=chances,
+        because=survey_advice(margin, error, verdict, ends),
         confidence=requirements.confidence,
         citation=separation.citation,
     )
@@ -277,6 +294,11 @@ def _crossing(
         verdict = "short"
         way = "over" if separation.over else "under"
         because = (f"the rule asks that {ours} passes {way} {feature.name}", *because)
+    chances = None
+    if verdict == "too close to call" and not seen:
+        hole, chances = depth_settling(
+            "test_hole", hole, margin, error, site.digging.depth_error_m, Printer(site.units)
+        )
     return Finding(
         topic="crossing",
         verdict=verdict,
@@ -285,6 +307,8 @@ def _crossing(
         measured_m=crossing.clear_m,
         error_m=error,
         margin_m=margin,
+        chance=_depth_chance(margin, error),
+        prospect=chances,
         method=known,
         settle=hole if verdict == "too close to call" or (verdict == "short" and not seen) else "",
         because=because,
@@ -305,6 +329,11 @@ def _holes(crossing: Crossing, printer: Printer) -> Iterator[str]:
         else:
             here = "" if hole.holds else "; its depth is unknown here"
             yield f"{dug}: seen {away}{here}"
+
+
+def _depth_chance(margin_m: float, error_m: float) -> float:
+    """Probability that a depth holds, from its error at 95 %."""
+    return Spread(measured_m=margin_m, sigma_m=error_m / Z95_ONE_SIDED).chance(0.0)
 
 
 def _depth_error_m(feature: Feature) -> float:

@@ -7,12 +7,13 @@ from collections.abc import Iterator
 from shapely.ops import nearest_points
 
 from siteplan.check.finding import Finding
+from siteplan.check.pair_error import pair_error
 from siteplan.check.verdicts import ROUNDING_M, how_measured
 from siteplan.measure.along import opened
 from siteplan.route.keep_off import root_zone_m
 from siteplan.route.model import Layout
 from siteplan.rules.model import Requirements
-from siteplan.site.evidence import one_sided_m, pair_sigma_m
+from siteplan.site.evidence import one_sided_m
 from siteplan.site.site import Site
 from siteplan.units import Printer
 
@@ -39,7 +40,7 @@ def check_roots(site: Site, requirements: Requirements, layout: Layout) -> Itera
         if margin_m >= -ROUNDING_M:
             continue
         at_m = float(reach.path.project(here))
-        error_m = one_sided_m(pair_sigma_m(site.digging.laying, tree.evidence), requirements.confidence)
+        error_m = one_sided_m(pair_error(site.digging.laying, tree.evidence).sigma_m, requirements.confidence)
         yield Finding(
             topic="roots",
             what=f"trench edge to {tree.name}: inside its root zone",

@@ -3,18 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 
 from shapely import LineString, Point
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import nearest_points
 
-from siteplan.check.finding import Finding, Verdict
-from siteplan.check.verdicts import ROUNDING_M, how_measured, judge, settling
+from siteplan.check.chance import Spread, spread
+from siteplan.check.finding import Finding, Prospect, Verdict
+from siteplan.check.pair_error import PairError, pair_error
+from siteplan.check.settle import End, settling, survey_advice
+from siteplan.check.verdicts import ROUNDING_M, how_measured, judge
 from siteplan.measure.model import Works
 from siteplan.route.model import Layout
-from siteplan.rules.model import Requirements, Setback, Unmeasured
+from siteplan.rules.model import Force, Requirements, Setback, Unmeasured
 from siteplan.site.catalogue import kinds
-from siteplan.site.evidence import Evidence, one_sided_m, pair_sigma_m
+from siteplan.site.evidence import one_sided_m
 from siteplan.site.features import Feature
 from siteplan.site.site import Site
 from siteplan.units import Length, Printer
@@ -56,12 +60,13 @@ def check_setbacks(site: Site, requirements: Requirements, layout: Layout, works
             well = site.feature(setback.of)
             diameter = well.facts.get("casing_diameter", 0.0)
             radius = float(diameter) / 2 if setback.from_point != "casing centre" else 0.0
-            yield _finding(setback, site, requirements, well.name, well.shape, radius, well.evidence)
+            end = End(name=well.name, kind=well.kind, evidence=well.evidence)
+            yield _finding(setback, site, requirements, end, well.shape, radius)
         else:
             way = layout.way(setback.of)
-            name = site.line(setback.of).name
+            end = End(name=site.line(setback.of).name, kind="", evidence=site.digging.laying)
             half = half_spread_m(works, setback.of)
-            yield _finding(setback, site, requirements, name, way, half, site.digging.laying)
+            yield _finding(setback, site, requirements, end, way, half)
     for unmeasured in requirements.unmeasured:
         yield _not_measured(unmeasured, site, requirements)
 
@@ -89,14 +94,13 @@ def _finding(
     setback: Setback,
     site: Site,
     requirements: Requirements,
-    name: str,
+    end: End,
     shape: BaseGeometry,
     half_m: float,
-    evidence: Evidence,
 ) -> Finding:
     """Measure and judge one setback from a shape that stands ``half_m`` wider than drawn."""
     to = site.feature(setback.to)
-    what = f"{name} to {to.name}"
+    what = f"{end.name} to {to.name}"
     if not setback.applies:
         return Finding(
             topic="setback",
@@ -111,18 +115,23 @@ def _finding(
         )
     here, there = nearest_points(shape, edge_of(to))
     gap = here.distance(there)
-    measured = max(gap - half_m, 0.0)
     start = LineString([here, there]).interpolate(half_m) if 0 < half_m < gap else here
-    sigma = pair_sigma_m(evidence, to.evidence)
-    error = one_sided_m(sigma, requirements.confidence)
-    required = setback.least.metres
-    margin = measured - required
-    verdict, notes = _verdict(setback, measured, error, Printer(site.units))
-    settle = ""
+    ends = (end, End(name=to.name, kind=to.kind, evidence=to.evidence))
+    well = setback.subject == "well"
+    ids = (setback.of if well else "", setback.to)
+    error = pair_error(end.evidence, to.evidence, site.net, ids, (_xy(here), _xy(there)))
+    limits = _limits_m(setback) if well else []  # a line to lay is kept off by the normal distribution
+    judged = _Judged(
+        setback=setback,
+        spread=spread(shape, edge_of(to), half_m, error, limits),
+        confidence=requirements.confidence,
+    )
+    required, measured = setback.least.metres, judged.spread.measured_m
+    margin, error_m = measured - required, judged.error_m(setback.least)
+    verdict, notes = _verdict(judged, Printer(site.units))
+    settle, chances = "", None
     if verdict == "too close to call":
-        settle = settling(
-            _nearest_limit(setback, measured), evidence, name, to.evidence, to.name, Printer(site.units)
-        )
+        settle, chances = _settling(judged, error, ends, Printer(site.units))
     elif setback.missing and verdict == "not checked":
         settle = "Find out: " + ", ".join(fact_words(fact) for fact in setback.missing) + "."
     return Finding(
@@ -134,15 +143,38 @@ def _finding(
         required_m=required,
         required_text=_required_text(setback),
         measured_m=measured,
-        error_m=error,
+        error_m=error_m,
         margin_m=margin,
-        method=how_measured(evidence, to.evidence),
+        chance=judged.chance(setback.least),
+        method=how_measured(end.evidence, to.evidence),
         points=(_xy(start), _xy(there)),
         settle=settle,
-        because=setback.because + _multiplied(setback) + notes,
+        prospect=chances,
+        because=setback.because
+        + _multiplied(setback)
+        + notes
+        + survey_advice(margin, error_m, verdict, ends),
         confidence=requirements.confidence,
         citation=setback.citation,
     )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Judged:
+    """A row, and where the true distance may lie."""
+
+    setback: Setback
+    spread: Spread
+    confidence: float
+
+    def error_m(self, least: Length) -> float:
+        return self.spread.error_m(least.metres, self.confidence)
+
+    def chance(self, least: Length) -> float:
+        return self.spread.chance(ROUNDING_M if _only_prohibits(self.setback, least) else least.metres)
+
+    def verdict(self, least: Length, force: Force = "required") -> Verdict:
+        return judge(self.spread.measured_m - least.metres, self.error_m(least), force)
 
 
 def _required_text(setback: Setback) -> str:
@@ -153,19 +185,33 @@ def _only_prohibits(setback: Setback, least: Length) -> bool:
     return setback.prohibit and least.value == 0
 
 
-def _nearest_limit(setback: Setback, measured: float) -> float:
-    """Margin [m] to the limit that makes the call a close one: the distance, or the lowest that may be granted."""
+def _limits_m(setback: Setback) -> list[float]:
+    """Distances [m] that the measured one is held against."""
+    limits = [setback.least, setback.approvable, *(least for _, least in setback.either)]
+    return [limit.metres for limit in limits if limit is not None]
+
+
+def _settling(
+    judged: _Judged, error: PairError, ends: tuple[End, End], print_: Printer
+) -> tuple[str, Prospect | None]:
+    """What settles a close call to the limit that makes it one: the distance, or the lowest that may be granted."""
+    setback, measured = judged.setback, judged.spread.measured_m
     limits = [setback.least] + ([setback.approvable] if setback.approvable is not None else [])
-    return min((measured - limit.metres for limit in limits), key=abs)
+    limit = min(limits, key=lambda each: abs(measured - each.metres))
+    granted = setback.approvable is not None or setback.citation.force == "by_approval"
+    outcomes: tuple[Verdict, Verdict] = ("clear", "needs approval" if granted else "short")
+    if limit is not setback.least:
+        outcomes = ("needs approval", "short")
+    sigma_m = judged.error_m(limit) / one_sided_m(1.0, judged.confidence)
+    return settling(measured - limit.metres, sigma_m, error, ends, print_, judged.confidence, outcomes)
 
 
-def _verdict(
-    setback: Setback, measured: float, error: float, print_: Printer
-) -> tuple[Verdict, tuple[str, ...]]:
+def _verdict(judged: _Judged, print_: Printer) -> tuple[Verdict, tuple[str, ...]]:
     """Judge against the requirement; with missing facts, only if every answer gives the same verdict."""
+    setback = judged.setback
     granted = _granted(setback)
     if not setback.missing:
-        return _judged(setback, setback.least, measured, error), granted
+        return _judged(judged, setback.least), granted
     answers: list[Verdict] = []
     notes = [*_not_stated(setback.missing)]
     for words, least in setback.either:
@@ -173,9 +219,10 @@ def _verdict(
             answers.append("not applicable")
             notes.append(f"{words}: this row does not apply")
             continue
-        verdict = _judged(setback, least, measured, error)
+        verdict = _judged(judged, least)
         answers.append(verdict)
-        notes.append(f"{words}: {least}, {verdict} (margin {print_.signed(measured - least.metres)})")
+        margin_m = judged.spread.measured_m - least.metres
+        notes.append(f"{words}: {least}, {verdict} (margin {print_.signed(margin_m)})")
     if setback.open_top:
         answers.append("short")
         notes.append("or more: the rule has no ceiling")
@@ -201,16 +248,17 @@ def _multiplied(setback: Setback) -> tuple[str, ...]:
     return setback.multiplied + ((f"multiplied by {'; '.join(rules)}",) if rules else ())
 
 
-def _judged(setback: Setback, least: Length, measured: float, error: float) -> Verdict:
+def _judged(judged: _Judged, least: Length) -> Verdict:
     """Judge one distance: short of it, an authority may still grant what is surely above the lowest."""
+    setback = judged.setback
     force = setback.citation.force
-    if _only_prohibits(setback, least) and measured <= ROUNDING_M:
+    if _only_prohibits(setback, least) and judged.spread.measured_m <= ROUNDING_M:
         return "needs approval" if force == "by_approval" else "short"
-    verdict = judge(measured - least.metres, error, force)
+    verdict = judged.verdict(least, force)
     lowest = setback.approvable
     if verdict != "short" or lowest is None or lowest.metres >= least.metres:
         return verdict
-    down = judge(measured - lowest.metres, error)
+    down = judged.verdict(lowest)
     return "needs approval" if down == "clear" else down
 
 

@@ -10,7 +10,7 @@ from typing import Any
 
 from shapely import Point
 
-from siteplan.check.finding import Finding
+from siteplan.check.finding import Finding, Prospect
 from siteplan.document.geojson import NOT_A_PERMIT
 from siteplan.document.model import Plan
 from siteplan.document.price_list import FOR_SCALE, NOT_IN_IT
@@ -92,14 +92,24 @@ def _finding(finding: Finding) -> dict[str, Any]:
         "error": rounded(finding.error_m),
         "margin": rounded(finding.margin_m),
         "confidence": finding.confidence,
+        "chance": rounded(finding.chance),
         "method": finding.method,
         "reach": finding.reach,
         "from_m": rounded(finding.from_m),
         "to_m": rounded(finding.to_m),
         "points_m": [[round(x, 4), round(y, 4)] for x, y in finding.points],
         "settle": finding.settle,
+        "prospect": _prospect(finding.prospect) if finding.prospect else None,
         "because": list(finding.because),
         "citation": _citation(finding.citation) if finding.citation else None,
+    }
+
+
+def _prospect(prospect: Prospect) -> dict[str, Any]:
+    return {
+        "measurement": prospect.measurement,
+        "clear": round(prospect.clear, 3),
+        "short": round(prospect.short, 3),
     }
 
 

@@ -15,6 +15,7 @@ from typing import Any, Literal
 
 from siteplan.errors import Fault, InputFaults, SiteplanError
 from siteplan.site.features import Feature
+from siteplan.site.measuring import Measurement
 from siteplan.site.rates import ROWS, Rate, Rates, rate
 from siteplan.units import UnitFault, parse_length
 
@@ -283,6 +284,12 @@ def lines_in_the_ground() -> tuple[str, ...]:
 def methods() -> Mapping[str, Method]:
     """Ways to measure a position, by id."""
     return _build(Method, "methods.toml", ("shared", "private"))
+
+
+@cache
+def measurements() -> Mapping[str, Measurement]:
+    """Measurements that may settle a close call, by id."""
+    return _build(Measurement, "measurements.toml", ("error",))
 
 
 @cache

@@ -16,6 +16,9 @@ R95_PER_SIGMA = 2.4477
 Z95_ONE_SIDED = 1.6449
 """One-sided 95 % point of the normal distribution (standard table)."""
 
+Z95_TWO_SIDED = 1.9600
+"""Half-width that holds 95 % of a normal error either way, over its sigma. FGDC-STD-007.3-1998 (vertical)."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Evidence:
@@ -74,12 +77,23 @@ def pair_sigma_m(a: Evidence, b: Evidence) -> float:
     >>> pair_sigma_m(one, one)
     0.0
     """
-    together = a.outing is not None and a.outing == b.outing
-    radii = [a.private_m, b.private_m] + ([] if together else [a.shared_m, b.shared_m])
-    edges = (a.edge_m, b.edge_m, a.zone_m, b.zone_m)
-    return math.sqrt(
-        sum((r / R95_PER_SIGMA) ** 2 for r in radii) + sum((e / Z95_ONE_SIDED) ** 2 for e in edges)
-    )
+    return math.hypot(position_sigma_m(a, b), edges_sigma_m(a, b))
+
+
+def position_sigma_m(a: Evidence, b: Evidence) -> float:
+    """Standard deviation [m], each axis, of where one position lies from the other; the fuzzy edges are not in it."""
+    radii = [a.private_m, b.private_m] + ([] if together(a, b) else [a.shared_m, b.shared_m])
+    return math.hypot(*radii) / R95_PER_SIGMA
+
+
+def edges_sigma_m(a: Evidence, b: Evidence) -> float:
+    """Standard deviation [m] of a distance for the fuzzy edges, and the zones about paint, at its two ends alone."""
+    return math.hypot(a.edge_m, b.edge_m, a.zone_m, b.zone_m) / Z95_ONE_SIDED
+
+
+def together(a: Evidence, b: Evidence) -> bool:
+    """Whether both were taken in one named outing, so that what they share cancels."""
+    return a.outing is not None and a.outing == b.outing
 
 
 def one_sided_m(sigma_m: float, confidence: float) -> float:
