@@ -19,6 +19,7 @@ from siteplan.document.sheet import Box, Viewport
 from siteplan.document.symbols import (
     ALL_LOOKS,
     BORED,
+    LETTERS,
     PROPERTY,
     TRENCH_POWER,
     TRENCH_WATER,
@@ -76,17 +77,18 @@ class PlanDrawing:
         """Draw trench centrelines, heavy, with the letters of what lies in them; a bore as the outline of its casing."""
         for reach in reaches:
             carries = {self.plan.site.line(run.line).carries for run in reach.runs}
-            drawn = TRENCH_WATER if "water" in carries else TRENCH_POWER
-            self._use(drawn)
-            shape = self.view.on_page(
-                opened(reach.path, ((bored.from_m, bored.to_m) for bored in reach.bored))
-            )
-            self.pen.lines(shape, drawn.stroke)
-            self.labels.keep_clear_along(shape, 5.0, 4.0)
             self._bores(reach)
-            words = [word for word in ("water", "electric", "communications") if word in carries]
-            letters = "+".join({"water": "W", "electric": "E", "communications": "C"}[word] for word in words)
-            self._letters(shape, letters, 11.0)
+            shape = opened(reach.path, ((bored.from_m, bored.to_m) for bored in reach.bored))
+            letters = "+".join(letter for word, letter in LETTERS.items() if word in carries)
+            self.line(shape, TRENCH_WATER if "water" in carries else TRENCH_POWER, letters)
+
+    def line(self, shape: BaseGeometry, drawn: Look, letters: str = "") -> None:
+        """Draw a line to find, in its line type, with letters set into it."""
+        self._use(drawn)
+        on_page = self.view.on_page(shape)
+        self.pen.lines(on_page, drawn.stroke)
+        self.labels.keep_clear_along(on_page, 5.0, 4.0)
+        self._letters(on_page, letters, 11.0)
 
     def _bores(self, reach: Reach) -> None:
         for bored in reach.bored:

@@ -35,14 +35,21 @@ WATERS = Look(Stroke(1.0, (5, 2)), "", "pond, stream")
 COVER = Look(Stroke(0.5, (1, 3)), "", "lawn, field, woods")
 OTHER = Look(Stroke(0.7, (3, 3)), "", "other")
 
+LETTERS = {"water": "W", "electric": "E", "communications": "C"}
+"""Letter of what a line carries, in the order in which they are set into a trench."""
+
 TRENCH_WATER = Look(Stroke(3.2), "W", "trench with water line")
 TRENCH_POWER = Look(Stroke(3.2, (16, 6, 3.5, 6)), "E", "trench without water line")
 BORED = Look(Stroke(1.0, (5, 2.5)), "", "bored, not opened", double=True)
+AS_BUILT = Look(Stroke(3.2), "", "measured as built")
+ONLY_PLANNED = Look(Stroke(1.8, (7, 4.5)), "", "as planned, not measured")
 
 ALL_LOOKS = (
     TRENCH_WATER,
     TRENCH_POWER,
     BORED,
+    AS_BUILT,
+    ONLY_PLANNED,
     PROPERTY,
     EASEMENT,
     BUILDING,

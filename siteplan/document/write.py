@@ -28,6 +28,12 @@ def _route_sheet(plan: Plan, paper: Paper) -> bytes:
     return route_sheet(plan, paper)
 
 
+def _tie_list(plan: Plan, paper: Paper) -> bytes:
+    from siteplan.document.tie_list import tie_list
+
+    return tie_list(plan, paper)
+
+
 def _setback_review(plan: Plan, paper: Paper) -> bytes:
     from siteplan.document.setback_review import setback_review
 
@@ -48,6 +54,7 @@ def _locate_request_text(plan: Plan) -> str:
 
 SHEETS: Mapping[str, Callable[[Plan, Paper], bytes]] = {
     "route-sheet.pdf": _route_sheet,
+    "tie-list.pdf": _tie_list,
     "setback-review.pdf": _setback_review,
     "locate-request.pdf": _locate_request,
 }

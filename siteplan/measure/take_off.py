@@ -4,24 +4,19 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
-from itertools import groupby
 from math import ceil
 
-from siteplan.measure.bends import is_conduit, sweeps, wiring_method
+from siteplan.measure.bends import is_conduit, sweeps
 from siteplan.measure.crossing import Crossing
 from siteplan.measure.crossings import is_buried
 from siteplan.measure.model import Interval, Pull, Quantity, Section, Volumes
 from siteplan.measure.profile import Trench
 from siteplan.measure.sections import depth_steps_m
+from siteplan.measure.sleeves import SLACK_M, sleeves
 from siteplan.route.model import Layout
 from siteplan.site.catalogue import products, surfaces
 from siteplan.site.features import Line
 from siteplan.site.site import Site
-
-SLACK_M = 0.6096
-"""Tracer wire at each end, and sleeve beyond each edge [m]: 2 ft. Common practice, no source."""
-
-_PAVED = ("drive", "walk", "road")
 
 
 def developed_lengths(
@@ -152,23 +147,12 @@ def _fittings(site: Site, layout: Layout, pulls: tuple[Pull, ...]) -> Iterator[Q
 
 
 def _sleeves(site: Site, trenches: tuple[Trench, ...]) -> Iterator[Quantity]:
-    """One sleeve for each line without a conduit of its own: in each bore, and under each paved surface that is opened."""
     for trench in trenches:
-        for line in site.lines:
-            if is_conduit(line) and wiring_method(line) is not None:
-                continue
-            for bored in trench.reach.bored:
-                if line.id in trench.reach.lines_at((bored.from_m + bored.to_m) / 2):
-                    length_m = bored.to_m - bored.from_m + 2 * SLACK_M
-                    note = f"{trench.name}, {line.name}; drawn into the bore, two sizes up, ends capped"
-                    yield _row(f"Sleeve under {site.feature(bored.feature).name}", "length", length_m, note)
-            here = [stretch for stretch, _ in trench.opened if line.id in stretch.lines]
-            for surface, group in groupby(here, key=lambda stretch: stretch.feature):
-                if surface is None or surface.kind not in _PAVED:
-                    continue
-                length_m = sum(stretch.length_m for stretch in group) + 2 * SLACK_M
-                note = f"{trench.name}, {line.name}; two sizes up, ends capped"
-                yield _row(f"Sleeve under {surface.name}", "length", length_m, note)
+        for sleeve in sleeves(site, trench.reach, [stretch for stretch, _ in trench.parts]):
+            how = "drawn into the bore, two sizes up" if sleeve.bored else "two sizes up"
+            note = f"{trench.name}, {sleeve.line.name}; {how}, ends capped"
+            name = f"Sleeve under {site.feature(sleeve.feature).name}"
+            yield _row(name, "length", sleeve.length_m, note)
 
 
 def _along_the_trench(

@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import dataclass
 from itertools import combinations
-from math import atan2, degrees, floor, hypot, radians, sin
+from math import floor, hypot, radians, sin
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from shapely import Polygon
-from shapely.geometry.base import BaseGeometry
 
 from siteplan.measure.model import Corner
+from siteplan.plane.corners import named_corners
 from siteplan.site.features import Feature
 from siteplan.site.site import Site
 
@@ -25,12 +25,23 @@ LONG_TAPE_M = 60.96
 LEAST_CROSSING_DEG = 30.0
 """Flatter, and the fix is nearly three times worse than the tapes. Trade study, own calculation."""
 
-_OCTANTS = ("N", "NE", "E", "SE", "S", "SW", "W", "NW")
+MIRROR_M = 0.3
+"""Two tapes fit two places, either side of the line through their corners; a third that differs so much [m] tells which."""
+
 _STAKE = "stake"
 _SHORTEST_M = 0.3
-_CORNER_DEG = 10.0
 
 Ties = tuple[tuple[str, float], ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tie:
+    """One tape: the name of what it is held to, where that is [ground m], and its length [m]."""
+
+    name: str
+    x: float
+    y: float
+    tape_m: float
 
 
 def corners(site: Site) -> tuple[Corner, ...]:
@@ -73,18 +84,53 @@ class Tapes:
         What stands and is within one tape comes first, then what stands within a long tape, then stakes; the next is tried if
         no pair crosses at 30 to 150 degrees.
         """
-        offsets = self._places - (x, y)
-        tape_m = np.hypot(offsets[:, 0], offsets[:, 1])
-        usable = self._seen(x, y) & (tape_m >= _SHORTEST_M) & (tape_m <= LONG_TAPE_M)
-        choices = [
-            np.flatnonzero(each).tolist()
-            for each in (usable & self._stands & (tape_m <= ONE_TAPE_M), usable & self._stands, usable)
-        ]
+        offsets, tape_m, choices = self._choices(x, y)
+        pair = self._two(choices, offsets, tape_m)
+        return tuple((self._corners[n].name, float(tape_m[n])) for n in pair)
+
+    def with_check(self, x: float, y: float) -> tuple[Tie, ...]:
+        """Return the tapes of ``ties`` and a third where one is at hand: within one tape, or farther if the two cross flat.
+
+        The third tells the place from its mirror image, if one does, and crosses the two as squarely as it can.
+        """
+        offsets, tape_m, choices = self._choices(x, y)
+        pair = self._two(choices, offsets, tape_m)
+        taken = list(pair)
+        if len(pair) == 2:
+            flat = _squareness(*pair, offsets) < sin(radians(LEAST_CROSSING_DEG))
+            others = [n for n in choices[-1 if flat else 0] if n not in pair]
+            taken += sorted(others, key=lambda n: _worth(n, pair, offsets, tape_m))[:1]
+        corners = (self._corners[n] for n in taken)
+        return tuple(
+            Tie(name=corner.name, x=corner.x, y=corner.y, tape_m=float(tape_m[n]))
+            for n, corner in zip(taken, corners, strict=True)
+        )
+
+    def between(self, start: tuple[float, float], end: tuple[float, float]) -> float | None:
+        """Length [m] of a tape between two places; ``None`` where it is too long, too short or a building stands between."""
+        tape_m = hypot(end[0] - start[0], end[1] - start[1])
+        sight = shapely.linestrings([start, end])
+        hidden = any(wall.intersects(sight) for wall in self._walls)
+        return tape_m if _SHORTEST_M <= tape_m <= LONG_TAPE_M and not hidden else None
+
+    def _two(
+        self, choices: list[list[int]], offsets: NDArray[np.float64], tape_m: NDArray[np.float64]
+    ) -> tuple[int, ...]:
+        """Return the pair of the first choice that crosses well, the shorter tape first; one or none where no pair is seen."""
         pairs = [pair for each in choices if (pair := _best_pair(each, offsets, tape_m))]
         good = [pair for pair in pairs if _squareness(*pair, offsets) >= sin(radians(LEAST_CROSSING_DEG))]
         taken: Iterable[int] = next(iter([*good, *reversed(pairs)]), choices[-1])
-        chosen = sorted((float(tape_m[n]), self._corners[n].name) for n in taken)
-        return tuple((name, length_m) for length_m, name in chosen)
+        return tuple(sorted(taken, key=lambda n: (float(tape_m[n]), self._corners[n].name)))
+
+    def _choices(
+        self, x: float, y: float
+    ) -> tuple[NDArray[np.float64], NDArray[np.float64], list[list[int]]]:
+        """From a place to each corner: offset and tape [m]; the corners that come first, second, and last."""
+        offsets = self._places - (x, y)
+        tape_m = np.hypot(offsets[:, 0], offsets[:, 1])
+        usable = self._seen(x, y) & (tape_m >= _SHORTEST_M) & (tape_m <= LONG_TAPE_M)
+        ranks = (usable & self._stands & (tape_m <= ONE_TAPE_M), usable & self._stands, usable)
+        return offsets, tape_m, [np.flatnonzero(each).tolist() for each in ranks]
 
     def _seen(self, x: float, y: float) -> NDArray[np.bool_]:
         here = np.broadcast_to((x, y), self._places.shape)
@@ -93,6 +139,19 @@ class Tapes:
         for wall in self._walls:
             hidden |= shapely.intersects(wall, sights)
         return ~hidden
+
+
+def _worth(
+    third: int, pair: tuple[int, ...], offsets: NDArray[np.float64], tape_m: NDArray[np.float64]
+) -> tuple[bool, float, float, int]:
+    """Sort key of a third corner: what tells the mirror image, then what is strong where the pair is weak, then the nearer."""
+    a, b = offsets[pair[0]], offsets[pair[1]]
+    along = (b - a) / hypot(*(b - a))
+    image = 2 * (a - along * float(a @ along))
+    tells = abs(hypot(*(offsets[third] - image)) - tape_m[third]) >= MIRROR_M
+    units = [offsets[n] / tape_m[n] for n in (*pair, third)]
+    weakest = float(np.linalg.eigvalsh(np.array(units).T @ np.array(units))[0])
+    return not tells, -floor(20 * weakest), float(tape_m[third]), third
 
 
 def _best_pair(
@@ -113,36 +172,5 @@ def _squareness(a: int, b: int, offsets: NDArray[np.float64]) -> float:
 
 
 def _corners_of(building: Feature) -> list[Corner]:
-    counts = dict.fromkeys(_OCTANTS, 0)
     name = building.name if building.status == "existing" else f"{building.name} {_STAKE}"
-    found = []
-    for x, y in _outer_corners(building.shape):
-        octant = _octant(x, y, building.shape)
-        counts[octant] += 1
-        again = f" {counts[octant]}" if counts[octant] > 1 else ""
-        found.append(Corner(name=f"{name} {octant}{again}", x=x, y=y))
-    return found
-
-
-def _outer_corners(shape: BaseGeometry) -> list[tuple[float, float]]:
-    """Corners of a building, clockwise from the north-most; a point on a straight wall is no corner."""
-    found = []
-    for part in shapely.get_parts(shape):
-        assert isinstance(part, Polygon)
-        ring = shapely.get_coordinates(part.normalize().exterior)[:-1]
-        before, after = ring - np.roll(ring, 1, axis=0), np.roll(ring, -1, axis=0) - ring
-        cross = before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0]
-        turned_deg = np.abs(np.degrees(np.arctan2(cross, np.sum(before * after, axis=1))))
-        places = [(x, y) for x, y in ring[turned_deg > _CORNER_DEG].tolist()]
-        first = max(range(len(places)), key=lambda n: (places[n][1], places[n][0]), default=0)
-        found += places[first:] + places[:first]
-    return found
-
-
-def _octant(x: float, y: float, shape: BaseGeometry) -> str:
-    """Side of a building, as if it were drawn square: so a long barn still has a NE corner."""
-    west, south, east, north = shape.bounds
-    bearing = degrees(
-        atan2((x - (west + east) / 2) / (east - west), (y - (south + north) / 2) / (north - south))
-    )
-    return _OCTANTS[round(bearing / 45) % 8]
+    return [Corner(name=f"{name} {side}", x=x, y=y) for side, x, y in named_corners(building.shape)]

@@ -29,6 +29,7 @@ from siteplan.document.setback_review import setback_review
 from siteplan.document.sheet import A4, LETTER, TABLOID, Box, Paper, Viewport, fit, largest_scale, scales
 from siteplan.document.strip import NO_LEVELS
 from siteplan.document.summary import margin_text, measured_text
+from siteplan.document.tie_list import tie_list
 from siteplan.plane.local import LocalGrid
 from siteplan.route.model import Run
 from siteplan.rules.model import Numbered
@@ -38,7 +39,7 @@ from siteplan.site.features import Feature, Source
 from siteplan.units import Printer
 
 Sheet = Callable[[Plan, Paper], bytes]
-SHEETS: tuple[Sheet, ...] = (route_sheet, setback_review, locate_request)
+SHEETS: tuple[Sheet, ...] = (route_sheet, tie_list, setback_review, locate_request)
 POINTS_PER_MM = 72 / 25.4
 """ISO 32000-1, 8.3.2.3: the default user space unit is 1/72 inch; an inch is 25.4 mm exactly."""
 
