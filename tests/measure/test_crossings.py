@@ -5,7 +5,7 @@ from __future__ import annotations
 from math import radians, sin, tan
 
 import pytest
-from shapely import LineString, affinity, box
+from shapely import LineString, Point, affinity, box
 from trench_scene import (
     FT,
     HOUSE,
@@ -173,3 +173,63 @@ def test_a_line_crossed_twice_is_two_crossings() -> None:
     at = site(WELL, HOUSE, feature("old", "effluent_line", bent), lines=(line(),))
     works = measure(at, requirements(), layout(reach((0, 0), (30, 0))), None)
     assert [round(crossing.distance_m, 3) for crossing in works.crossings] == [7.5, 12.5]
+
+
+def hole(own: str, y: float, **facts: object) -> Feature:
+    """A test hole on the line of ``gas``, y metres from the trench along it."""
+    stated = {"of": "gas", "found": True, **facts}
+    return feature(own, "test_hole", Point(15, y), **stated)
+
+
+def test_depth_seen_in_a_test_hole_goes_before_the_stated_one() -> None:
+    seen = hole("H1", 3, depth=24 * IN, size=4 * IN, date="2026-11-24")
+    (crossing,) = dug_over(gas(depth=60 * IN), seen).crossings
+    assert (crossing.depth_known, crossing.over) == ("seen", False)
+    # the size that nobody stated was seen as well, so the room under it is known
+    assert crossing.clear_m == pytest.approx((54 - 24 - 4) * IN)
+    (near,) = crossing.holes
+    assert (near.hole, near.date, near.away_m) == ("H1", "2026-11-24", pytest.approx(3))
+    # tape 0.1 ft, and 1/4 in per foot of fall over 3 m: 3 m / 48 = 62.5 mm
+    assert near.error_m == pytest.approx(0.1 * FT + 0.0625)
+
+
+def test_a_rough_place_and_a_stated_error_of_the_hole_count() -> None:
+    rough = Evidence(method="phone", shared_m=4.8)
+    seen = feature("H1", "test_hole", Point(15, 0), rough, of="gas", found=True, depth=1.0, depth_error=0.05)
+    (crossing,) = dug_over(gas(), seen).crossings
+    assert crossing.seen is not None
+    assert crossing.seen.error_m == pytest.approx(0.05 + 4.8 / 48)
+
+
+@pytest.mark.parametrize(("away_ft", "known"), [(9.99, "seen"), (10.01, "unknown")])
+def test_a_depth_holds_within_ten_feet_along_the_line(away_ft: float, known: str) -> None:
+    (crossing,) = dug_over(gas(), hole("H1", away_ft * FT, depth=1.0)).crossings
+    assert crossing.depth_known == known
+    assert [each.hole for each in crossing.holes] == ["H1"]
+
+
+def test_the_nearest_hole_that_found_it_counts() -> None:
+    holes = [hole("far", -3, depth=2.0), hole("vain", 1, found=False, dug=1.2), hole("near", 2, depth=1.0)]
+    (crossing,) = dug_over(gas(), *holes).crossings
+    assert [each.hole for each in crossing.holes] == ["vain", "near", "far"]
+    assert (crossing.their_depth_m, crossing.depth_known) == (1.0, "seen")
+
+
+def test_a_hole_in_vain_leaves_no_stated_depth_to_go_by() -> None:
+    vain = hole("H1", 1, found=False, dug=1.2)
+    (crossing,) = dug_over(gas(depth=1.0), vain).crossings
+    assert (crossing.their_depth_m, crossing.clear_m, crossing.depth_known) == (None, None, "unknown")
+    far = hole("H1", 8, found=False, dug=1.2)
+    (crossing,) = dug_over(gas(depth=1.0), far).crossings
+    assert crossing.depth_known == "stated"
+
+
+def test_a_hole_on_another_line_says_nothing() -> None:
+    (crossing,) = dug_over(gas(), hole("H1", 0, of="water main", depth=1.0)).crossings
+    assert (crossing.holes, crossing.depth_known) == ((), "unknown")
+
+
+def test_a_seen_line_is_still_dug_round_by_hand() -> None:
+    unseen, seen = dug_over(gas()), dug_over(gas(), hole("H1", 0, depth=1.0))
+    spans = [(each.hand_from_m, each.hand_to_m) for works in (unseen, seen) for each in works.crossings]
+    assert spans[0] == spans[1] == pytest.approx((15 - 18 * IN, 15 + 18 * IN))
