@@ -10,6 +10,7 @@ from siteplan.errors import Fault, InputFaults
 from siteplan.plane.frame import Frame, frame_for
 from siteplan.plane.local import LocalGrid, Plane
 from siteplan.plane.marks import with_marks
+from siteplan.plane.net import with_net
 from siteplan.site.features import Feature
 from siteplan.site.site import Level, Site
 
@@ -25,19 +26,21 @@ def place(site: Site) -> tuple[Site, Plane]:
     Returns
     -------
     Site
-        The same site in ground metres, x east, y north; the lines under the paint of the locate stand in for the marks.
+        The same site in ground metres, x east, y north, its tapes solved; the lines under the paint of the locate stand
+        in for the marks.
     Frame or LocalGrid
         The way back to degrees.
 
     Raises
     ------
     InputFaults
-        A local grid that is not placed on the earth: the map and the records need a longitude and latitude.
+        Tapes that cannot be solved; a local grid that is not placed on the earth: the map and the records need a longitude
+        and latitude.
     """
     frame = _frame(site)
 
     def feature(old: Feature) -> Feature:
-        return replace(old, shape=frame.to_ground(old.shape))
+        return old if old.shape.is_empty else replace(old, shape=frame.to_ground(old.shape))
 
     def level(old: Level) -> Level:
         point = frame.to_ground(Point(old.x, old.y))
@@ -49,7 +52,7 @@ def place(site: Site) -> tuple[Site, Plane]:
         features=tuple(feature(old) for old in site.features),
         levels=tuple(level(old) for old in site.levels),
     )
-    return with_marks(placed), frame
+    return with_marks(with_net(placed)), frame
 
 
 def _frame(site: Site) -> Plane:

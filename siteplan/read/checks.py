@@ -34,7 +34,7 @@ def check_ground(ground: Ground, spots: Sequence[Spot], *, lonlat: bool, faults:
                 expected=what,
                 mend=f'draw it, with "kind": "{kind}"',
             )
-    features = list(ground.features.values())
+    features = [each for each in ground.features.values() if not each.shape.is_empty]
     shapes = rough_metres(
         [*(each.shape for each in features), *(spot.point for spot in spots)], lonlat=lonlat
     )
@@ -84,10 +84,11 @@ def _is_spread(shapes: Sequence[BaseGeometry], places: Sequence[Place], faults: 
 
 
 def _check_entries(ground: Ground, shapes: Mapping[str, BaseGeometry], faults: FaultList) -> None:
-    buildings = [shapes[each.id] for each in ground.of_kind("building")]
-    if not ground.whole or {"building", None} & set(ground.spoilt.values()):
+    buildings = [shapes[each.id] for each in ground.of_kind("building") if each.id in shapes]
+    by_tape = len(buildings) < len(ground.of_kind("building"))
+    if not ground.whole or by_tape or {"building", None} & set(ground.spoilt.values()):
         return
-    for entry in ground.of_kind("entry"):
+    for entry in (each for each in ground.of_kind("entry") if each.id in shapes):
         off_m = min((shapes[entry.id].distance(each) for each in buildings), default=None)
         if off_m is None or off_m > _ON_WALL_M:
             faults.add(
@@ -101,8 +102,9 @@ def _check_entries(ground: Ground, shapes: Mapping[str, BaseGeometry], faults: F
 
 
 def _check_wells(ground: Ground, shapes: Mapping[str, BaseGeometry], faults: FaultList) -> None:
-    for well in ground.of_kind("well"):
-        around = [each.id for each in ground.of_kind("building") if shapes[each.id].contains(shapes[well.id])]
+    buildings = [each.id for each in ground.of_kind("building") if each.id in shapes]
+    for well in (each for each in ground.of_kind("well") if each.id in shapes):
+        around = [each for each in buildings if shapes[each].contains(shapes[well.id])]
         if around:
             faults.add(
                 _place(well),

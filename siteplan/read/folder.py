@@ -20,7 +20,8 @@ NOT_READ = {
 }
 """Files that look like a site's but are not read, and what to do: nothing that somebody drew is missing without a word."""
 
-_LATER = frozenset(("asbuilt.geojson", "shots.csv", "ties.csv"))
+TIES = "ties.csv"
+_LATER = frozenset(("asbuilt.geojson", "shots.csv", TIES))
 
 
 def input_files(folder: Path) -> list[Path]:

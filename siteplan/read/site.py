@@ -18,8 +18,11 @@ from siteplan.read.rates import rates_of
 from siteplan.read.record import Spot
 from siteplan.read.site_file import SITE_TOML, SiteFile, read_site_file
 from siteplan.read.site_model import DiggingTable, SiteTable
+from siteplan.read.things import put_things
+from siteplan.read.ties import read_ties
 from siteplan.read.words import FaultList, Unusable, listed
 from siteplan.site.features import Fact, Line, Source
+from siteplan.site.field_notes import FieldNotes
 from siteplan.site.frost import FrostInputs
 from siteplan.site.rates import Rates
 from siteplan.site.site import Digging, Level, Override, Paper, Site
@@ -32,13 +35,14 @@ def read_site(folder: Path) -> Site:
     ----------
     folder : Path
         Holds ``site.toml`` and files of what is on the ground: GeoJSON, CSV, GPX, KML, GeoPackage, FlatGeobuf or Shapefile, and
-        ``levels.csv``, and the marks of the locate. Subfolders are not looked into; shots, ties and as-built files are not read
-        here.
+        ``levels.csv``, ``ties.csv``, and the marks of the locate. Subfolders are not looked into; shots and as-built files are
+        not read here.
 
     Returns
     -------
     Site
-        In longitude and latitude ("lonlat"), or in metres of a tape grid ("local") if ``site.toml`` has a ``[grid]``.
+        In longitude and latitude ("lonlat"), or in metres of a tape grid ("local") if ``site.toml`` has a ``[grid]``. Things
+        known by taped points have empty shapes until ``plane.place`` solves the tapes.
 
     Raises
     ------
@@ -52,6 +56,9 @@ def read_site(folder: Path) -> Site:
     if site_file is None:
         raise faults.error()
     ground, spots = read_files(paths, site_file, faults)
+    notes = FieldNotes(
+        by_points=put_things(site_file.things, ground, faults), measurements=read_ties(folder, faults)
+    )
     check_marks(ground, faults, lonlat=site_file.grid is None)
     check_ground(ground, spots, lonlat=site_file.grid is None, faults=faults)
     all_read = not any(table == "line" for table, _ in site_file.spoilt)
@@ -64,7 +71,7 @@ def read_site(folder: Path) -> Site:
         check_elevation(table.elevation, spots, site_file.at("site", "elevation"), faults)
     if len(faults) or table is None or digging is None:
         raise faults.error()
-    return _site(folder, site_file, table, digging, ground, spots, lines, facts, prices)
+    return _site(folder, site_file, table, digging, ground, spots, lines, facts, prices, notes)
 
 
 def _inputs(folder: Path) -> list[Path]:
@@ -128,6 +135,7 @@ def _site(
     lines: Sequence[Line],
     facts: Mapping[str, Fact],
     prices: Rates,
+    notes: FieldNotes,
 ) -> Site:
     grid = site_file.grid
     elevation_m = table.elevation
@@ -168,6 +176,7 @@ def _site(
         facts=facts,
         frost=_frost(site_file),
         rates=prices,
+        field_notes=notes if notes.measurements or notes.by_points else None,
     )
 
 

@@ -27,6 +27,7 @@ from siteplan.read.site_model import (
     RatesTable,
     SiteTable,
     SiteToml,
+    ThingTable,
 )
 from siteplan.read.words import FaultList, Place, listed, shown, suggestion
 from siteplan.site.toml_lines import KeyPath as Path
@@ -67,6 +68,7 @@ class SiteFile:
     lines: list[Row[LineTable]] = field(default_factory=list)
     overrides: list[Row[OverrideTable]] = field(default_factory=list)
     files: list[Row[FileTable]] = field(default_factory=list)
+    things: list[Row[ThingTable]] = field(default_factory=list)
     facts: Mapping[str, Bare] = field(default_factory=dict)
     looked: Mapping[str, str] = field(default_factory=dict)
     key_lines: Mapping[Path, int] = field(default_factory=dict)
@@ -117,6 +119,7 @@ class _Reader:
         made.lines = list(self._many("line", "id"))
         made.overrides = list(self._many("override", "row"))
         made.files = list(self._many("file", "path"))
+        made.things = list(self._many("thing", "id"))
         made.facts = self._free("facts")
         made.looked = self._free("looked")
         return made

@@ -247,6 +247,23 @@ class OverrideTable(_Table):
         return self
 
 
+class ThingTable(_Table):
+    """[[thing]]: one thing that is known by points of ties.csv. Keys that are not named here are facts of its kind."""
+
+    model_config = ConfigDict(extra="allow")
+    __pydantic_extra__: dict[str, Bare]
+
+    id: Name = Field(description="a short name of its own")
+    kind: KindId = Field(description="a kind of layers/kinds.toml")
+    name: Name | None = Field(default=None, description="the name that prints")
+    points: Annotated[list[Name], Field(min_length=1)] = Field(
+        description='its points as ties.csv names them, in order round it or along it, such as ["H1", "H2", "H3"]'
+    )
+    shape: Literal["point", "line", "area"] | None = Field(
+        default=None, description="what the points make, where its kind leaves that open: point, line or area"
+    )
+
+
 class FileTable(_Table):
     """[[file]]: what a file of the folder does not say itself."""
 
@@ -267,7 +284,11 @@ class FileTable(_Table):
 
 
 class GridTable(_Table):
-    """[grid]: the site is measured in a local tape grid, x to the right of the +y axis."""
+    """[grid]: the site is measured in a local tape grid, x to the right of the +y axis.
+
+    A site of taped points alone has its 0, 0 at the first point of ties.csv, and its +y axis along the first row unless a bearing
+    is taken.
+    """
 
     unit: Literal["m", "ft", "us-ft"] = Field(description="the unit of the grid: m, ft or us-ft")
     origin: Annotated[list[float], Field(min_length=2, max_length=2), AfterValidator(on_earth)] | None = (
@@ -301,6 +322,7 @@ class SiteToml(_Table):
     )
     override: list[OverrideTable] = Field(default_factory=list, description="tables [[override]]")
     file: list[FileTable] = Field(default_factory=list, description="tables [[file]]")
+    thing: list[ThingTable] = Field(default_factory=list, description="tables [[thing]]")
     grid: GridTable | None = Field(default=None, description="the table [grid]")
     frost: FrostTable | None = Field(default=None, description="the table [frost]")
     rates: RatesTable | None = Field(default=None, description="the table [rates]")
@@ -316,5 +338,6 @@ TABLES: dict[str, Any] = {
     "line": LineTable,
     "override": OverrideTable,
     "file": FileTable,
+    "thing": ThingTable,
 }
 """Model of each table of ``site.toml`` that has fixed keys."""

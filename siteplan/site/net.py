@@ -69,7 +69,8 @@ class NetPoint:
     x, y : float
         Where it lies [m], in the coordinates of the placed site.
     ellipse : ErrorEllipse
-        Within the tape frame: what all points are out by together is left out.
+        Against what the net hangs on: coordinates without the shift that their outing shares, or where there are none the first
+        point and the direction held.
     taped : bool
         Measured to or from; False for the other corners of the same thing.
     """

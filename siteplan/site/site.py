@@ -10,6 +10,7 @@ from typing import Literal
 from siteplan.site.catalogue import rates
 from siteplan.site.evidence import Evidence
 from siteplan.site.features import Fact, Feature, Line, Source
+from siteplan.site.field_notes import FieldNotes
 from siteplan.site.frost import FrostInputs
 from siteplan.site.net import Net
 from siteplan.site.rates import Rates
@@ -116,8 +117,10 @@ class Site:
         Facts of the whole site that the rules ask for (``subdivision`` ...).
     frost : FrostInputs or None
         What a frost depth is computed from; ``None``: only adopted depths count.
+    field_notes : FieldNotes or None
+        What was taped, as written down; ``None`` if nothing was.
     net : Net or None
-        The tape net as solved, after ``plane.place``; ``None`` if nothing was taped.
+        The tape net as solved, after ``plane.place``; ``None`` before, and if nothing was taped.
     rates : Rates
         What the work costs: ``layers/rates.toml``, and what the site states instead.
     """
@@ -139,6 +142,7 @@ class Site:
     looked: Mapping[str, str] = field(default_factory=dict)
     facts: Mapping[str, Fact] = field(default_factory=dict)
     frost: FrostInputs | None = None
+    field_notes: FieldNotes | None = None
     net: Net | None = None
     rates: Rates = field(default_factory=rates)
 
