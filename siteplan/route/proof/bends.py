@@ -33,6 +33,8 @@ from siteplan.route.between import Goal
 from siteplan.route.proof.bend_route import BendRoutes
 from siteplan.route.proof.cells import GOAL, GRID_M, GROUND, START, Cells, ground_cells, halved, joined, taken
 from siteplan.route.proof.forced import dear_ground, least_metre
+from siteplan.route.proof.ground import Search
+from siteplan.route.proof.ground_fields import GroundFields
 from siteplan.route.proof.link_prices import LinkPrices, shapes_of
 from siteplan.route.proof.links import Links, layers, through
 from siteplan.route.proof.model import Proven
@@ -41,7 +43,7 @@ from siteplan.route.proof.square import legs_at
 from siteplan.route.proof.straight import axes_of
 from siteplan.route.proof.taut_prices import TautPrices
 from siteplan.route.proof.too_dear import too_dear
-from siteplan.route.proof.turning import Turning, bends_on_the_way
+from siteplan.route.proof.turning import BendsOnTheWay, Turning
 from siteplan.route.scene import Scene
 
 _SIZE_M = 10.0
@@ -52,6 +54,7 @@ _ROUNDS = 3
 _MOST_LINKS = 8
 _FIRST_ERROR_M = 4.0
 _PAIRS_A_CELL = 8
+_GROUND_PAIRS = 20_000
 _ROUNDING = 1e-9
 
 Flags = NDArray[np.bool_]
@@ -125,7 +128,7 @@ class _Proof:
     ) -> None:
         self.approaches = [end if isinstance(end, Approach) else None for end in (start, goal)]
         start, goal = (end.goal if isinstance(end, Approach) else end for end in (start, goal))
-        self.best, self.known, self.limit = best, best, limit
+        self.best, self.given, self.limit = best, best, limit
         self.floor = self.bound = floor
         self.scene, self.turning = scene, Turning(scene)
         self.bend = scene.bend_price
@@ -135,6 +138,7 @@ class _Proof:
         self.taut, spare = self._ground(scene, start, goal)
         self.places = self.taut.places
         self.prices = LinkPrices(scene, self.metre, spare)
+        self.fields = self._fields(scene, start, goal)
         self.pieces = [cells.corners[:, :2] for cells in self.taut.ends]
         alike = not scene.patches and not any(approach and approach.leg_m for approach in self.approaches)
         self.routes = BendRoutes(scene, scene.free, self.taut.bends) if alike else None
@@ -165,11 +169,24 @@ class _Proof:
                 break
         return taut, spare
 
+    def _fields(self, scene: Scene, start: Goal, goal: Goal) -> GroundFields | None:
+        """Return what the priced ground costs from either end to everywhere, if it is not alike everywhere."""
+        if not scene.patches or not math.isfinite(self.ceiling):
+            return None
+        potentials = Search(scene, start, goal, best=self.ceiling, margin=0.0).potentials(_GROUND_PAIRS)
+        self.floor = max(self.floor, potentials.bound)
+        self.bound = max(self.bound, self.floor)
+        return GroundFields(potentials)
+
     def _near(self, cells: Cells, start: Goal, goal: Goal) -> Flags:
         """Tell which cells a trench may have a bend in."""
-        triangles = shapely.polygons(self.places.at[cells.corners])
+        at = self.places.at[cells.corners]
+        triangles = shapely.polygons(at)
         straight_m = shapely.distance(triangles, start) + shapely.distance(triangles, goal)
         near: Flags = self.metre * straight_m + self.bend <= self.ceiling
+        if self.fields:
+            there, back = self.fields.of(shapes_of(self.places, cells.corners))
+            near &= (there + back).min(axis=1) + self.bend <= self.ceiling
         return near
 
     def _measure(self) -> None:
@@ -183,13 +200,18 @@ class _Proof:
         self.shapes = shapes_of(self.places, cells.corners, onward)
         self.from_end = self.taut.of(cells, self.shapes)
         self.direct = max(self.direct, float(self.from_end[0][cells.role == GOAL].min()))
+        self.over_ground = self.fields.of(self.shapes) if self.fields else self.from_end
+        self.known = [
+            np.where((other.sum(axis=1) > one.sum(axis=1))[:, None], other, one)
+            for one, other in zip(self.from_end, self.over_ground, strict=True)
+        ]
 
     def proven(self, wanted: float, most_pairs: int) -> Proven:
         """Refine until the bound is near enough, nothing is left or the work is done."""
         if self.bend > 0.0 and self.direct < self.ceiling:
             self._refine(wanted, most_pairs)
         bound = self.bound * (1.0 - _ROUNDING) if self.bound > self.floor else self.floor
-        line = self.routes.line if self.routes and self.best < self.known else None
+        line = self.routes.line if self.routes and self.best < self.given else None
         return Proven(
             bound=min(bound, self.best),
             best=self.best,
@@ -237,10 +259,12 @@ class _Proof:
         radius, centre, role = self.shapes.radius, self.shapes.centre, self.cells.role
         gap = radius[one] + radius[other]
         apart = self.metre * np.maximum(np.hypot(*(centre[one] - centre[other]).T) - gap, 0.0)
-        low = [least.min(axis=1) for least in self.from_end]
-        way = np.minimum(low[0][one] + low[1][other], low[0][other] + low[1][one])
         bends = (role[one] == GROUND) * 1.0 + (role[other] == GROUND)
-        near = apart + way + self.dear + bends * self.bend <= most
+        near = np.ones(len(one), bool)
+        for fields, dear in ((self.from_end, self.dear), (self.over_ground, 0.0)):
+            low = [least.min(axis=1) for least in fields]
+            way = np.minimum(low[0][one] + low[1][other], low[0][other] + low[1][one])
+            near &= apart + way + dear + bends * self.bend <= most
         one, other = one[near], other[near]
         exempt = np.zeros((len(self.prices.axes), len(one)), bool)
         for end, zones in zip((START, GOAL), self.in_zone, strict=True):
@@ -260,13 +284,11 @@ class _Proof:
             pairs = links.take(left)
             fields = [
                 layers(pairs, self.shapes.at, self.metre, end, known.T, count)
-                for end, known in zip(ends, self.from_end, strict=True)
+                for end, known in zip(ends, self.known, strict=True)
             ]
-            bends = bends_on_the_way(pairs, self.shapes.at, self.shapes.onward, ends, self.turning, count)
-            whole = through(pairs, self.shapes.at, self.metre, fields, bends, always)
-            for end in ends:
-                least = float(whole[end[pairs.one] | end[pairs.other]].min(initial=math.inf))
-                self.bound = max(self.bound, min(least, always + count * self.bend, self.ceiling))
+            bends = BendsOnTheWay(pairs, self.shapes.at, self.shapes.onward, ends, self.turning, count)
+            whole, least = through(pairs, self.shapes.at, self.metre, fields, bends.least, always)
+            self.bound = max(self.bound, min(least, always + count * self.bend, self.ceiling))
             kept = whole <= most
             left[left] = kept
             if kept.mean() > _FEW_GO:

@@ -17,6 +17,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from dataclasses import dataclass
 
 import numpy as np
 from scipy.sparse.csgraph import dijkstra
@@ -24,11 +25,12 @@ from shapely import LineString
 
 from siteplan.route.between import Goal
 from siteplan.route.proof.cell_pairs import MIDWAY, Flags
+from siteplan.route.proof.convex import Floats
 from siteplan.route.proof.model import Proven
 from siteplan.route.proof.net import Net
 from siteplan.route.proof.own_price import OwnPrice
 from siteplan.route.proof.own_route import Arcs, own_routes
-from siteplan.route.proof.regions import cut_into_regions
+from siteplan.route.proof.regions import Region, cut_into_regions
 from siteplan.route.proof.tolls import Tolls
 from siteplan.route.proof.way_prices import Pricing, WayPrices
 from siteplan.route.scene import Scene
@@ -37,6 +39,9 @@ _LEVELS = 40
 _LEAST_M = 1e-4
 _ROUNDING = 1e-9
 _HIDDEN = 0.25
+_FIRST_TOLERANCE = 0.02
+_LAST_TOLERANCE = 0.001
+_WORTH_HALVING = 0.15
 
 
 def least_over_ground(
@@ -81,6 +86,41 @@ def least_over_ground(
     (72.0, True)
     """
     return Search(scene, start, goal, best=best, margin=wanted).run(wanted, most_pairs)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Potentials:
+    """What trenches cost at least up to the cells and from there on, of all that cost no more than a limit.
+
+    A cell is left out if no such trench, with whatever corners, meets it.
+
+    Attributes
+    ----------
+    ends : ndarray
+        (n, 2, 2): ends of the cells, metres.
+    from_start, from_goal : ndarray
+        (n, 2): prices at the ends, linear between.
+    regions : list of Region
+        The ground by price; no bed among them.
+    bound : float
+        What no such trench costs less than.
+    """
+
+    ends: Floats
+    from_start: Floats
+    from_goal: Floats
+    regions: list[Region]
+    bound: float
+
+
+@dataclass(frozen=True, slots=True)
+class _Reached:
+    """From start and goal to the nodes, at the cheapest end of each cell the two together, and by way of each pair."""
+
+    from_start: Floats
+    from_goal: Floats
+    at_cell: Floats
+    through: Floats
 
 
 class Search:
@@ -139,8 +179,47 @@ class Search:
             self._best, self._line = price, line
         return better
 
+    def potentials(self, most_pairs: int) -> Potentials:
+        """Return what is known at the cells of all trenches up to the best known price less the margin.
+
+        Cells are halved first where the cheapest trenches go.
+        """
+        net, most = self._net, self._floor
+        tolerance = _FIRST_TOLERANCE * most
+        while True:
+            prices = self._pricing.of(net)
+            reached = self._reached(prices)
+            kept, alive = self._kept(reached, most)
+            bound = float(reached.from_start[-1])
+            if tolerance < _LAST_TOLERANCE * most or net.looked_at > most_pairs or bound > most:
+                break
+            near = bound + _WORTH_HALVING * (most - bound)
+            hot = reached.at_cell <= near
+            chosen = hot & self._to_halve(prices, kept & (reached.through <= near), alive, tolerance)
+            net.halve(alive, kept, chosen)
+            tolerance /= 2.0
+        ends = net.cells.ends[alive]
+        return Potentials(
+            ends=net.at[ends],
+            from_start=reached.from_start[ends],
+            from_goal=reached.from_goal[ends],
+            regions=[region for region in net.regions.regions if region.bore is None],
+            bound=min(bound, most) * (1 - _ROUNDING),
+        )
+
     def _bounded(self, prices: WayPrices) -> tuple[Flags, Flags]:
         """Raise the bound; tell through which pairs and which cells a trench may still be cheap enough."""
+        reached = self._reached(prices)
+        self._bound = max(self._bound, min(float(reached.from_start[-1]), self._floor))
+        most = (1 - self._margin) * self._best
+        self._floor = min(self._floor, most)
+        kept, alive = self._kept(reached, most)
+        if not kept.any():
+            self._bound = max(self._bound, self._floor)
+        return kept, alive
+
+    def _reached(self, prices: WayPrices) -> _Reached:
+        """Return the largest potentials from either end; the goal is the last node."""
         net = self._net
         pairs, ends = net.pairs, net.cells.ends
         one, other = net.corners()
@@ -150,20 +229,19 @@ class Search:
         arcs.add(one[apart].reshape(-1), other[apart].reshape(-1), prices.least[apart].reshape(-1))
         arcs.add(ends[on_edge, 0], ends[on_edge, 1], prices.along[on_edge])
         from_start, from_goal = dijkstra(arcs.graph(), directed=False, indices=[arcs.start, arcs.goal])
-        self._bound = max(self._bound, min(float(from_start[arcs.goal]), self._floor))
-        most = (1 - self._margin) * self._best
-        self._floor = min(self._floor, most)
         there = prices.least + np.minimum(
             from_start[one] + from_goal[other], from_start[other] + from_goal[one]
         )
-        both = from_start + from_goal
-        at_cell = both[ends].min(axis=1)
-        alive = (at_cell <= most) & np.isfinite(at_cell)
+        at_cell = (from_start + from_goal)[ends].min(axis=1)
         touched = at_cell[pairs.cells].min(axis=1)
         through = np.where(pairs.shared, touched, there.min(axis=1, initial=math.inf))
-        kept = (through <= most) & np.isfinite(through) & alive[pairs.cells].all(axis=1)
-        if not kept.any():
-            self._bound = max(self._bound, self._floor)
+        return _Reached(from_start, from_goal, at_cell, through)
+
+    def _kept(self, reached: _Reached, most: float) -> tuple[Flags, Flags]:
+        """Tell through which pairs and which cells a trench may cost no more than ``most``."""
+        alive = (reached.at_cell <= most) & np.isfinite(reached.at_cell)
+        kept = (reached.through <= most) & np.isfinite(reached.through)
+        kept &= alive[self._net.pairs.cells].all(axis=1)
         return kept, alive
 
     def _to_halve(self, prices: WayPrices, kept: Flags, alive: Flags, tolerance: float) -> Flags:

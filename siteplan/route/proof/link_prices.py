@@ -8,7 +8,7 @@ blocker that cuts all nine segments (``sightlines``), and such as no piece may b
 onto legs are kept apart from the price.
 
 So for any cells: ``shapes_of`` tells where they are, ``LinkPrices.between`` which pairs are left and what the pieces cost,
-``links.layers`` the least prices of reaching the cells by one piece, by two, and so on, ``turning.bends_on_the_way`` what
+``links.layers`` the least prices of reaching the cells by one piece, by two, and so on, ``turning.BendsOnTheWay`` what
 the bends cost, and ``links.through`` the price of whole trenches by way of each pair.
 """
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -169,10 +170,13 @@ def through(
     at: Floats,
     metre: float,
     fields: list[list[Floats]],
-    bends: list[list[list[Floats]]],
+    bends: Callable[[int, int, int, Ints], Floats],
     always: float,
-) -> Floats:
-    """Return the least price of going from start to goal by way of each pair of cells, bends with it.
+) -> tuple[Floats, float]:
+    """Return the least price of going from start to goal by way of each pair of cells, bends with it; and that of any.
+
+    A trench has a first straight piece, a second one, and so on: whichever of its pieces is asked for, some pair of cells must
+    be cheap enough for it. So for any number of pieces the dearest of these counts.
 
     Parameters
     ----------
@@ -182,8 +186,8 @@ def through(
         As for ``layers``.
     fields : list
         From ``layers``, for the start and for the goal; no more straight pieces in all than these have layers after the first.
-    bends : list
-        [end][way][k]: prices of the bends on the way, from ``turning.bends_on_the_way``.
+    bends : callable
+        The least prices of all bends, from ``turning.BendsOnTheWay.least``.
     always : float
         Price of any trench, bends apart.
     """
@@ -191,20 +195,22 @@ def through(
     count = len(start) - 1
     planes = [Planes(layer, at, metre) for layer in start[:-1]]
     least = np.full(len(links.one), np.inf)
+    by_piece = np.full((count, count), np.inf)
     turned = links.price.transpose(1, 0, 2)
     ways = ((links.one, links.other, links.price), (links.other, links.one, turned))
     for way, (one, other, price) in enumerate(ways):
         for a in range(count):
-            before = bends[0][way][a]
-            tried = np.flatnonzero(np.isfinite(start[a][0, one]) & np.isfinite(before))
+            tried = np.flatnonzero(np.isfinite(start[a][0, one]))
             there = _along(start[a][:, one[tried]], price[..., tried])
             there = _better(there, planes[a].at(one[tried], other[tried]) + links.due[tried])
             there = _better(there, np.tile(_lowest(start[a][:, one[tried]]) + links.least[tried], (3, 1)))
             for b in range(count - a):
                 whole = np.maximum(_lowest(there + goal[b][:, other[tried]]), always)
-                whole += before[tried] + bends[1][way][b][tried]
+                whole += bends(way, a, b, tried)
                 least[tried] = np.minimum(least[tried], whole)
-    return least
+                by_piece[a, b] = min(by_piece[a, b], whole.min(initial=np.inf))
+    at_all = min(max(by_piece[a, pieces - a] for a in range(pieces + 1)) for pieces in range(count))
+    return least, float(at_all)
 
 
 def _along(so_far: Floats, price: Floats) -> Floats:

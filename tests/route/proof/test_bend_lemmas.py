@@ -20,7 +20,7 @@ from siteplan.route.proof.links import Planes, layers, through
 from siteplan.route.proof.places import Places
 from siteplan.route.proof.square import leg_bends
 from siteplan.route.proof.too_dear import too_dear
-from siteplan.route.proof.turning import Directions, Turning, bends_on_the_way
+from siteplan.route.proof.turning import BendsOnTheWay, Directions, Turning
 from siteplan.route.scene import Bore, Charge, Patch, Scene
 
 CLASSES = ((22.5, 15.0), (45.0, 30.0), (90.0, 50.0), (135.0, 100.0))
@@ -172,11 +172,11 @@ def test_no_trench_costs_less_than_told_at_any_of_its_pieces(seed: int) -> None:
     assert len(links.one) == 20
     ends = np.arange(7) < 2, np.arange(7) == 6
     fields = [layers(links, shapes.at, 2.0, end, np.zeros((3, 7)), count) for end in ends]
-    bends = bends_on_the_way(links, shapes.at, onward, ends, Turning(scene), count)
-    whole = through(links, shapes.at, 2.0, fields, bends, 0.0)
+    bends = BendsOnTheWay(links, shapes.at, onward, ends, Turning(scene), count)
+    whole, of_any = through(links, shapes.at, 2.0, fields, bends.least, 0.0)
     number = {pair: k for k, pair in enumerate(zip(links.one.tolist(), links.other.tolist(), strict=True))}
     cheapest = np.full(len(whole), math.inf)
-    tried = 0
+    tried, tightest = 0, 0.0
     for first in (0, 1):
         for between in (way for k in range(count) for way in permutations(range(2, 6), k)):
             way = [first, *between, 6]
@@ -188,12 +188,15 @@ def test_no_trench_costs_less_than_told_at_any_of_its_pieces(seed: int) -> None:
             total = sum(prices) + 2.0 * float(np.linalg.norm(np.diff(at[way], axis=0), axis=1).sum())
             for a, (here, there) in enumerate(pairwise(way)):
                 back, k = int(here > there), number[min(here, there), max(here, there)]
-                assert bends[0][back][a][k] <= sum(prices[: a + 1]) + 1e-9
-                assert bends[1][back][len(way) - 2 - a][k] <= sum(prices[a + 1 :]) + 1e-9
+                told = float(bends.least(back, a, len(way) - 2 - a, np.array([k]))[0])
+                assert told <= sum(prices) + 1e-9
                 assert whole[k] <= total + 1e-6
+                tightest = max(tightest, told / max(sum(prices), 1.0))
                 cheapest[k] = min(cheapest[k], total)
                 tried += 1
     assert tried > 200
+    assert tightest == pytest.approx(1.0)
+    assert 0.75 * cheapest.min() < of_any <= cheapest.min() + 1e-6
     reached = np.isfinite(cheapest)
     assert (whole[reached] / cheapest[reached]).max() > 0.75
 
