@@ -6,7 +6,7 @@ was known. Where a test hole shows the line beside its paint, it is led through 
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Container, Iterator, Sequence
 from dataclasses import replace
 from itertools import pairwise
 from typing import NamedTuple
@@ -29,6 +29,7 @@ from siteplan.site.marks import (
     kind_under,
     potholes,
 )
+from siteplan.site.net import Net
 from siteplan.site.site import Site
 
 BEYOND_M = 0.3
@@ -77,6 +78,7 @@ def with_marks(site: Site) -> Site:
     seen = [hole for hole in potholes(replace(site, features=tuple(made))) if hole.found]
     return replace(
         site,
+        net=_without(site.net, of_drawn),
         features=tuple(
             _through(feature, [hole for hole in seen if hole.of == feature.id])
             if any(hole.of == feature.id for hole in seen)
@@ -84,6 +86,13 @@ def with_marks(site: Site) -> Site:
             for feature in made
         ),
     )
+
+
+def _without(net: Net | None, ids: Container[str]) -> Net | None:
+    """Lines that are where their paint is are not where tapes put them."""
+    if net is None:
+        return None
+    return replace(net, chains={own: chain for own, chain in net.chains.items() if own not in ids})
 
 
 def _on_its_part(feature: Feature, made: Sequence[Feature]) -> Feature:

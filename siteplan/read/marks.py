@@ -133,7 +133,7 @@ class _Checks:
                     drawn.evidence.radius_m + drawn.evidence.edge_m + mark.evidence.radius_m + _WIDEST_ZONE_M
                 )
                 beside = paint.intersection(self._shapes[drawn.id].buffer(off_m))
-                if beside.length >= _ALONG * paint.length:
+                if not paint.is_empty and beside.length >= _ALONG * paint.length:
                     self._fault(
                         mark,
                         "of",

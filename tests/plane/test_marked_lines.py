@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
+import numpy as np
 import pytest
 from shapely import LineString, MultiLineString, Point
 from shapely.geometry.base import BaseGeometry
@@ -10,6 +13,7 @@ from siteplan.plane.marks import with_marks
 from siteplan.site.evidence import Evidence, pair_sigma_m
 from siteplan.site.features import Fact, Feature, Source
 from siteplan.site.marks import HOLDS_M, within_zones
+from siteplan.site.net import Net
 from siteplan.site.site import Digging, Site
 
 TAPED = Evidence(method="taped", private_m=0.15)
@@ -133,3 +137,10 @@ def test_the_size_seen_is_the_diameter_if_nobody_stated_one() -> None:
     bare = thing("m", "mark", MARK.shape, colour="red", of="power")
     assert with_marks(site(DRAWN, bare, hole(40, 2, size=0.05))).feature("power").facts["diameter"] == 0.05
     assert with_marks(site(DRAWN, MARK, hole(40, 2, size=0.05))).feature("power").facts["diameter"] == 0.1
+
+
+def test_a_taped_line_that_is_marked_leaves_the_tape_net() -> None:
+    net = Net(points=(), covariance=np.zeros((0, 0)), chains={"power": (), "house": ()})
+    at = with_marks(replace(site(DRAWN, MARK), net=net))
+    assert at.net is not None
+    assert list(at.net.chains) == ["house"]
