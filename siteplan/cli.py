@@ -170,6 +170,24 @@ def review(folder: Path, layers: tuple[str, ...]) -> None:
         sys.exit(UNSETTLED)
 
 
+@main.command()
+@click.argument("folder", type=FOLDER, metavar="DIR")
+@one_line_faults
+def ties(folder: Path) -> None:
+    """Solve the tapes of the site in DIR: how each fits, how surely each point lies; exits 1 if one wants another look."""
+    from siteplan.document.tape_table import tape_table
+    from siteplan.plane.place import place
+    from siteplan.read import read_site
+
+    site, _ = place(read_site(folder))
+    if site.net is None:
+        wanted = "one row a measurement: point, from, distance; README.md has the other columns"
+        raise InputFaults([Fault(file="ties.csv", found="no measurements", expected=wanted)])
+    click.echo(tape_table(site, site.net), nl=False)
+    if site.net.warnings:
+        sys.exit(1)
+
+
 @main.group()
 def rules() -> None:
     """List, show, check and explain the rules layers."""

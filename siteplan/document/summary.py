@@ -10,6 +10,7 @@ from siteplan.document.cautions import DECIDES
 from siteplan.document.model import Plan
 from siteplan.document.price_list import alternative_words, price_words, sharing_words, tolerance_words
 from siteplan.document.rule_words import in_words_only, nobody_looked, not_whole, replaced, warnings
+from siteplan.document.tape_table import worst_words
 from siteplan.units import Printer
 
 SMALL_M = 2.0
@@ -29,6 +30,7 @@ def summary(plan: Plan) -> str:
         *([f"  sharing     {sharing_words(plan)}"] if sharing_words(plan) else []),
         f"  route       {plan.layout.certificate}",
         *(f"  or          {name}: {why}" for name, why in alternative_words(plan)),
+        *([f"  tapes       {worst_words(plan.site.net, print_)}"] if plan.site.net else []),
         *(f"  drawing     {plan_holds}" for plan_holds in tolerance_words(plan)[:1]),
         f"  cut         {print_.length(min(cuts))} to {print_.length(max(cuts))}"
         + ("" if works.levelled else ", from ground surface only"),

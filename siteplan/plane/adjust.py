@@ -151,6 +151,10 @@ class Adjustment:
             cost=float(misfits @ misfits),
         )
 
+    def misfits(self, places: Floats) -> Floats:
+        """Measured less computed at some places, over the sigmas, shape (m,)."""
+        return self._linearised(places)[0]
+
     def _linearised(self, places: Floats) -> tuple[Floats, Floats]:
         """Misfits over their sigmas, shape (m,), and the slopes of what is computed, likewise, shape (m, 2 n)."""
         computed = np.zeros(self._total)

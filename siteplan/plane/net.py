@@ -89,7 +89,11 @@ class _Result:
         if len(self._faults):
             raise self._faults.error()
         solver, names = self._solver, self._names
-        misfits = misfits_of(solver.rows, solver.of_row, self._adjusted)
+
+        def again(left_out: frozenset[int]) -> tuple[Adjusted, Floats] | None:
+            return solver.without(left_out, self._adjusted.places)
+
+        misfits = misfits_of(solver.rows, solver.of_row, self._adjusted, again)
         points = tuple(
             NetPoint(
                 name=name,
@@ -107,7 +111,7 @@ class _Result:
             covariance=self._covariance,
             chains=names.chains,
             misfits=misfits,
-            warnings=warnings_of(points, solver.rows, misfits, coordinates, self._adjusted, print_),
+            warnings=warnings_of(points, solver.rows, misfits, coordinates, self._adjusted, again, print_),
             shifts=tuple(Shift(outing=outing, east_m=x, north_m=y) for outing, (x, y) in shifts.items()),
         )
         return replace(self._site, features=features, net=net)

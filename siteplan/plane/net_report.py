@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from itertools import combinations
 from math import cos, degrees, hypot, radians, sin
+from typing import TypeAlias
 
 import numpy as np
+from numpy.typing import NDArray
 
 from siteplan.plane.adjust import Adjusted
 from siteplan.plane.net_start import Row, crossing_deg
@@ -24,17 +26,23 @@ LEAST_CROSSING_DEG = 30.0
 
 _LEAST_CHECKED = 1e-4
 _SAME_CHECK = 0.99
+_SOLVED_AGAIN = 2.0
 _MOST_NAMED = 3
 _SIDES = ("north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west")
 
 
+Again: TypeAlias = Callable[[frozenset[int]], tuple[Adjusted, NDArray[np.float64]] | None]
+"""Solve without some observations: what comes out, and the misfits of all at its places over their sigmas."""
+
+
 def misfits_of(
-    rows: Sequence[Row], of_row: Sequence[tuple[int, str]], adjusted: Adjusted
+    rows: Sequence[Row], of_row: Sequence[tuple[int, str]], adjusted: Adjusted, again: Again
 ) -> tuple[Misfit, ...]:
     """Misfit of each measured number, in the order of the file.
 
-    Where one check serves several measurements, their standardised misfits are the same: any of them would explain the
-    disagreement. They name each other.
+    ``without`` is found by solving once more without the measurement where the misfit is past 2 sigmas, else to first order, as
+    misfit over redundancy. Where one check serves several measurements, their standardised misfits are the same: any of them
+    would explain the disagreement. They name each other.
     """
     words = [_words(rows[row][0], part) for row, part in of_row]
     made = []
@@ -44,6 +52,10 @@ def misfits_of(
         misfit, sigma = float(adjusted.misfits[number]), float(adjusted.sigmas[number])
         share = float(adjusted.redundancy[number])
         checked = share > _LEAST_CHECKED
+        standardised = misfit / (sigma * share**0.5) if checked else 0.0
+        without = misfit / share if checked else None
+        if abs(standardised) > _SOLVED_AGAIN and (rest := again(frozenset((number,)))) is not None:
+            without = float(rest[1][number]) * sigma
         made.append(
             Misfit(
                 what=words[number],
@@ -52,8 +64,8 @@ def misfits_of(
                 measured=_measured(measurement, part),
                 misfit=misfit * scale,
                 error=Z95_TWO_SIDED * sigma * scale,
-                standardised=misfit / (sigma * share**0.5) if checked else 0.0,
-                without=misfit / share * scale if checked else None,
+                standardised=standardised,
+                without=None if without is None else without * scale,
                 alike=tuple(words[other] for other in _same_check(adjusted, number, len(of_row))),
                 method=measurement.method,
                 outing=measurement.outing,
@@ -70,6 +82,7 @@ def warnings_of(
     misfits: Sequence[Misfit],
     coordinates: Sequence[tuple[Feature, Sequence[int]]],
     adjusted: Adjusted,
+    again: Again,
     print_: Printer,
 ) -> tuple[NetWarning, ...]:
     """Return what wants another look: misfits past their errors, worst first; then the rest by file and line.
@@ -79,33 +92,72 @@ def warnings_of(
     coordinates : sequence of (Feature, sequence of int)
         Each thing with coordinates, and the numbers of their observations in ``adjusted``.
     """
-    rest = [
+    left_out, unexplained = _unexplained(misfits, adjusted, again, print_)
+    stay = [number for number in range(len(adjusted.misfits)) if number not in left_out]
+    rest = again(frozenset(left_out)) if left_out else None
+    sigmas = np.zeros(len(adjusted.misfits))
+    sigmas[stay] = _standardised(rest[0] if rest else adjusted)
+    others = [
         *_twice(rows, print_),
         *_weak(points, rows, print_),
-        *_moved(coordinates, adjusted, print_),
+        *_moved(coordinates, adjusted, sigmas, print_),
     ]
-    return (
-        *_unexplained(misfits, print_),
-        *sorted(rest, key=lambda each: (each.source.file, each.source.line or 0)),
-    )
+    return (*unexplained, *sorted(others, key=lambda each: (each.source.file, each.source.line or 0)))
 
 
-def _unexplained(misfits: Sequence[Misfit], print_: Printer) -> Iterator[NetWarning]:
-    """Misfits that their errors do not explain, worst first; of those that one check serves the largest stands for all."""
-    spoken = set[str]()
-    for each in sorted(misfits, key=lambda one: (-round(abs(one.standardised), 6), -abs(one.misfit))):
-        if abs(each.standardised) <= MOST_SIGMAS or each.what in spoken:
-            continue
-        spoken |= {each.what, *each.alike}
-        others = each.alike[:_MOST_NAMED]
-        text = (
-            f"{each.what}: {amount(each, each.measured, print_)} measured, {amount(each, abs(each.without or 0.0), print_)} "
-            f"{'more' if (each.without or 0.0) > 0 else 'less'} than the others give without it; "
-            f"its error of {amount(each, each.error, print_)} does not explain that. Measure it again"
+def _standardised(adjusted: Adjusted) -> NDArray[np.float64]:
+    """Misfits over their own standard deviations; 0 where nothing checks them."""
+    share = adjusted.redundancy
+    own = adjusted.sigmas * np.sqrt(np.maximum(share, _LEAST_CHECKED))
+    return np.asarray(np.where(share > _LEAST_CHECKED, adjusted.misfits / own, 0.0))
+
+
+def _unexplained(
+    misfits: Sequence[Misfit], adjusted: Adjusted, again: Again, print_: Printer
+) -> tuple[list[int], list[NetWarning]]:
+    """Measurements that their errors do not explain: the worst is left out, and the rest solved and looked at again.
+
+    One measurement that is far out pulls others with it; so those that fit once it is left out are not blamed.
+    """
+    left_out: list[int] = []
+    warnings: list[NetWarning] = []
+    found: Adjusted = adjusted
+    stay = list(range(len(adjusted.misfits)))
+    while len(left_out) < len(misfits):
+        sigmas = np.zeros(len(adjusted.misfits))
+        sigmas[stay] = _standardised(found)
+        at = np.zeros(len(adjusted.misfits))
+        at[stay] = found.misfits
+        worst = max(
+            range(len(misfits)), key=lambda n: (round(abs(float(sigmas[n])), 4), abs(float(at[n])), -n)
         )
-        if others:
-            text += f"; {' or '.join(others)} would explain it as well, one more measurement tells which"
-        yield NetWarning(text=text, source=each.source)
+        if abs(float(sigmas[worst])) <= MOST_SIGMAS:
+            break
+        known = _same_check(found, stay.index(worst), len(misfits) - len(left_out))
+        alike = [misfits[stay[n]].what for n in known]
+        rest = again(frozenset((*left_out, worst)))
+        if rest is None:
+            break
+        left_out.append(worst)
+        found, all_sigmas = rest
+        stay = [n for n in stay if n != worst]
+        scale = degrees(1.0) if misfits[worst].unit == "deg" else 1.0
+        off = float(all_sigmas[worst]) * float(adjusted.sigmas[worst]) * scale
+        warnings.append(
+            NetWarning(text=_far_out(misfits[worst], off, alike, print_), source=misfits[worst].source)
+        )
+    return left_out, warnings
+
+
+def _far_out(misfit: Misfit, off: float, alike: Sequence[str], print_: Printer) -> str:
+    text = (
+        f"{misfit.what}: {amount(misfit, misfit.measured, print_)} measured, {amount(misfit, abs(off), print_)} "
+        f"{'more' if off > 0 else 'less'} than the others give without it; its error of "
+        f"{amount(misfit, misfit.error, print_)} does not explain that: measure it again"
+    )
+    if alike:
+        text += f" ({' or '.join(alike[:_MOST_NAMED])} would explain it as well; one more measurement tells which)"
+    return text
 
 
 def amount(misfit: Misfit, value: float, print_: Printer) -> str:
@@ -167,19 +219,15 @@ def _weak(points: Sequence[NetPoint], rows: Sequence[Row], print_: Printer) -> I
 
 
 def _moved(
-    coordinates: Sequence[tuple[Feature, Sequence[int]]], adjusted: Adjusted, print_: Printer
+    coordinates: Sequence[tuple[Feature, Sequence[int]]],
+    adjusted: Adjusted,
+    sigmas: NDArray[np.float64],
+    print_: Printer,
 ) -> Iterator[NetWarning]:
-    """Things whose coordinates the tapes contradict."""
+    """Things whose coordinates the tapes contradict, what is far out among the tapes left out."""
     for feature, own in coordinates:
-        numbers = np.array(own)
-        share = adjusted.redundancy[numbers]
-        checked = numbers[share > _LEAST_CHECKED]
-        if not len(checked):
-            continue
-        sigmas = adjusted.misfits[checked] / (
-            adjusted.sigmas[checked] * np.sqrt(adjusted.redundancy[checked])
-        )
-        if np.abs(sigmas).max() > MOST_SIGMAS:
+        numbers = list(own)
+        if np.abs(sigmas[numbers]).max() > MOST_SIGMAS:
             pairs = adjusted.misfits[numbers].reshape(-1, 2)
             off_m = float(np.hypot(pairs[:, 0], pairs[:, 1]).max())
             text = (

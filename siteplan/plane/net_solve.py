@@ -127,6 +127,26 @@ class NetSolver:
         outing = outing_of(feature)
         return len(self.names.names) + self.outings.index(outing) if outing in self.outings else None
 
+    def without(self, left_out: frozenset[int], places: Floats) -> tuple[Adjusted, Floats] | None:
+        """Solve again without some observations.
+
+        Returns
+        -------
+        Adjusted
+            Of the observations that stay, in their order.
+        array, shape (m,)
+            Misfits of all observations at its places, over their sigmas.
+        None
+            They cannot be done without.
+        """
+        stay = [each for number, each in enumerate(self.observations) if number not in left_out]
+        rest = Adjustment(len(places), stay)
+        try:
+            adjusted = rest.adjusted(rest.solve(places)[0])
+        except Undetermined:
+            return None
+        return adjusted, self._adjustment.misfits(adjusted.places)
+
     def frame(self) -> str | None:
         """Outing that the net hangs on: the one with most coordinates; None if some have no shift, or there are none."""
         drawn = [each for each in self.features.values() if each.id in self.of_coordinate]

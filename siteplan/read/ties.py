@@ -56,12 +56,10 @@ Value = TypeVar("Value")
 
 def read_ties(folder: Path, faults: FaultList) -> tuple[Measurement, ...]:
     """Read ``ties.csv`` of a site folder; nothing if there is none. Faults go into the list."""
-    path = folder / TIES
-    if not path.exists() and not path.is_symlink():
-        return ()
-    text = read_text(path, faults)
-    table = None if text is None else read_table(text, TIES, faults)
-    if table is None or not check_columns(table, COLUMNS, TIES, faults):
+    path = next((path for path in sorted(folder.iterdir()) if path.name.lower() == TIES), None)
+    text = None if path is None else read_text(path, faults)
+    table = None if path is None or text is None else read_table(text, path.name, faults)
+    if path is None or table is None or not check_columns(table, COLUMNS, path.name, faults):
         return ()
     read = [row for each in table.rows if (row := _Row(each, faults).read()) is not None]
     return tuple(_with_walls_before(read, faults))

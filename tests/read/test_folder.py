@@ -22,7 +22,6 @@ def test_what_is_for_later_hidden_or_in_a_subfolder_is_not_read(tmp_path: Path) 
     for name in (
         "asbuilt.geojson",
         "shots.csv",
-        "ties.csv",
         ".site.geojson",
         "notes.txt",
         "old.json",
