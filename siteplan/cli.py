@@ -311,23 +311,32 @@ def _cover_at(folder: Path, station: str) -> str:
 @click.option("--out", type=FOLDER, help="Where to write; DIR/record unless said.")
 @one_line_faults
 def record(folder: Path, out: Path | None) -> None:
-    """Hold shots.csv against the plan and write the as-built record."""
-    from siteplan.document.asbuilt import record_geojson, record_table
-    from siteplan.document.write import write_files
-    from siteplan.measure.record import hold_against_plan
-    from siteplan.plan import plan_folder
-    from siteplan.read.shots import read_shots
+    """Hold shots.csv against the plan, run the verdicts again on what was built, and keep the record."""
+    from siteplan.check import worst_verdict
+    from siteplan.document.record_files import DATA, write_record
+    from siteplan.document.record_words import record_table
+    from siteplan.record import record_folder
 
-    planned = plan_folder(folder)
-    built = hold_against_plan(
-        planned.site, planned.layout, planned.works, read_shots(folder, planned.site), planned.frame.to_ground
-    )
-    path = (out or folder / "record") / "asbuilt.geojson"
-    write_files({path: record_geojson(planned, built)})
-    click.echo(record_table(planned, built), nl=False)
-    click.echo(f"Wrote {path}")
-    if any(shot.short for shot in built):
+    kept = out or folder / "record"
+    built = record_folder(folder, kept / DATA)
+    written = write_record(built, kept)
+    click.echo(record_table(built), nl=False)
+    click.echo(f"Wrote {len(written)} files. The record is {kept / DATA}.")
+    if worst_verdict(built.findings) == "short":
         sys.exit(1)
+
+
+@main.command()
+@click.argument("file", type=FOLDER, metavar="ASBUILT.GEOJSON")
+@click.argument("name", nargs=-1, metavar="[NAME]")
+@one_line_faults
+def find(file: Path, name: tuple[str, ...]) -> None:
+    """Find a buried point again, such as "bend B2": tapes, bearings, cover. Without NAME, list the points."""
+    from siteplan.document.find_words import point_found, points_listed
+    from siteplan.read.asbuilt import read_asbuilt
+
+    record_file = read_asbuilt(file)
+    click.echo(point_found(record_file, " ".join(name)) if name else points_listed(record_file), nl=False)
 
 
 @main.command()

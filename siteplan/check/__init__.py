@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import replace
 
 from siteplan.check.bends import check_bends
@@ -15,7 +16,7 @@ from siteplan.route.model import Layout
 from siteplan.rules.model import Requirements
 from siteplan.site.site import Site
 
-__all__ = ["Finding", "Verdict", "check", "worst_verdict"]
+__all__ = ["Finding", "Verdict", "check", "in_order", "worst_verdict"]
 
 
 def check(site: Site, requirements: Requirements, layout: Layout, works: Works) -> tuple[Finding, ...]:
@@ -41,8 +42,13 @@ def check(site: Site, requirements: Requirements, layout: Layout, works: Works) 
         *check_wellhead(site, requirements),
         *check_unlooked(requirements),
     ]
-    findings.sort(key=_worst_first)
-    return tuple(replace(finding, number=number) for number, finding in enumerate(findings, 1))
+    return in_order(findings)
+
+
+def in_order(findings: Iterable[Finding]) -> tuple[Finding, ...]:
+    """Findings worst first, numbered so."""
+    ordered = sorted(findings, key=_worst_first)
+    return tuple(replace(finding, number=number) for number, finding in enumerate(ordered, 1))
 
 
 def _worst_first(finding: Finding) -> tuple[int, int, float, str, str]:

@@ -1,18 +1,29 @@
-"""The record, before and after the dig: what was measured, what is still only planned, point by point."""
+"""``asbuilt.geojson``, before and after the dig: what was measured, what is still only planned, value by value.
+
+It holds all that finds a point again from this file alone: the corners to tape from, the tapes, the height of the site and its
+units; and each row of the shots as written, so that a later visit adds to it.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
+from math import hypot
 from typing import Any
 
-from shapely import LineString, Point
+from shapely import Point
 
 from siteplan.document.geojson import NOT_A_PERMIT, collection, feature, line_properties, rounded
 from siteplan.document.model import Plan
-from siteplan.measure.record import Built
+from siteplan.document.record_model import Record
+from siteplan.measure.model import Station
+from siteplan.measure.record_model import BuiltLine, BuiltPoint
+from siteplan.measure.ties import Ties
 from siteplan.site.catalogue import products
 from siteplan.site.features import Line
 from siteplan.units import Printer
+
+SAME_M = 0.01
+"""A planned point within this [m] of where a measured one was planned is that point."""
 
 
 def asbuilt_geojson(plan: Plan) -> str:
@@ -21,19 +32,40 @@ def asbuilt_geojson(plan: Plan) -> str:
         _planned(plan),
         name=plan.site.name,
         standing="planned",
+        units=plan.site.units,
+        elevation_m=rounded(plan.site.elevation_m),
         note="Planned, not built: nothing here was measured in the open trench. " + NOT_A_PERMIT,
     )
 
 
+def record_geojson(record: Record) -> str:
+    """The record after the dig, RFC 7946; every value is marked planned, measured or confirmed."""
+    plan = record.plan
+    return collection(
+        _built(record),
+        name=plan.site.name,
+        standing="as built where measured",
+        units=plan.site.units,
+        elevation_m=rounded(plan.site.elevation_m),
+        visits=[
+            {
+                "date": visit.day or None,
+                "crew": visit.crew or None,
+                "ticket_numbers": list(visit.tickets),
+                "points": visit.points,
+            }
+            for visit in record.built.visits
+        ],
+        note="Lines go straight between their measured points, else as planned. " + NOT_A_PERMIT,
+    )
+
+
 def _planned(plan: Plan) -> Iterator[dict[str, Any]]:
-    frame = plan.frame
     for line in plan.site.lines:
-        product = products()[line.product]
         properties = {
             **_line(line),
             "standing": {"position": "planned", "cover": "planned", "material": "planned"},
             "position_error_95_m": rounded(plan.site.digging.laying.radius_m),
-            "outside_diameter_m": rounded(product.outside_m),
             "length_m": rounded(dict(plan.works.developed_m).get(line.id)),
             "covers": line_properties(plan, line)["covers"],
             "date": None,
@@ -41,102 +73,185 @@ def _planned(plan: Plan) -> Iterator[dict[str, Any]]:
             "ticket_number": None,
             "tracer_ends": None,
         }
-        yield feature(frame.to_lonlat(plan.layout.way(line.id)), properties, line.id)
-    print_ = Printer(plan.site.units)
+        yield feature(plan.frame.to_lonlat(plan.layout.way(line.id)), properties, line.id)
     for number, station in enumerate(plan.works.stations, 1):
-        if not station.ties:
-            continue
-        properties = {
-            "theme": "point",
-            "what": station.what,
-            "reach": station.reach,
-            "station": print_.station(station.distance_m),
-            "distance_m": rounded(station.distance_m),
-            "cut_m": rounded(station.cut_m),
-            "ties": [
-                {"from": corner, "tape_m": rounded(tape), "tape": print_.length(tape)}
-                for corner, tape in station.ties
-            ],
-            "standing": {"position": "planned", "cut": "planned"},
-        }
-        yield feature(frame.to_lonlat(Point(station.x, station.y)), properties, f"point-{number}")
-    for corner in plan.works.corners:
-        place = frame.to_lonlat(Point(corner.x, corner.y))
-        yield feature(place, {"theme": "corner", "name": corner.name}, f"corner-{corner.name}")
+        if station.ties:
+            yield _planned_point(plan, station, f"point-{number}")
+    yield from _corners(plan)
 
 
 def _line(line: Line) -> dict[str, Any]:
     """What a record says of a line before and after the dig."""
+    product = products()[line.product]
     return {
         "theme": "line",
         "name": line.name,
         "carries": line.carries,
         "from": line.start,
         "to": line.end,
-        "material": products()[line.product].name,
+        "material": product.name,
+        "outside_diameter_m": rounded(product.outside_m),
     }
 
 
-def record_geojson(plan: Plan, built: Sequence[Built]) -> str:
-    """Built lines and measured points, RFC 7946; every value is marked planned or measured."""
-    return collection(
-        _features(plan, built),
-        name=plan.site.name,
-        standing="as built where measured",
-        note="A line is drawn straight between its measured points. " + NOT_A_PERMIT,
-    )
+def _planned_point(plan: Plan, station: Station, feature_id: str) -> dict[str, Any]:
+    properties = {
+        "theme": "point",
+        "what": station.what,
+        "reach": station.reach,
+        "station": Printer(plan.site.units).station(station.distance_m),
+        "distance_m": rounded(station.distance_m),
+        "cut_m": rounded(station.cut_m),
+        "ties": _ties(plan, station.ties),
+        "error_95_m": rounded(plan.site.digging.laying.radius_m),
+        "standing": {"position": "planned", "cut": "planned"},
+    }
+    return feature(plan.frame.to_lonlat(Point(station.x, station.y)), properties, feature_id)
 
 
-def _features(plan: Plan, built: Sequence[Built]) -> Iterator[dict[str, Any]]:
+def _ties(plan: Plan, ties: Ties) -> list[dict[str, Any]]:
+    print_ = Printer(plan.site.units)
+    return [{"from": name, "tape_m": rounded(tape), "tape": print_.length(tape)} for name, tape in ties]
+
+
+def _corners(plan: Plan) -> Iterator[dict[str, Any]]:
+    for corner in plan.works.corners:
+        place = plan.frame.to_lonlat(Point(corner.x, corner.y))
+        yield feature(place, {"theme": "corner", "name": corner.name}, f"corner-{corner.name}")
+
+
+def _built(record: Record) -> Iterator[dict[str, Any]]:
+    plan, built = record.plan, record.built
     for line in plan.site.lines:
-        points = [each for each in built if each.shot.line == line.id]
-        measured = len(points) >= 2
-        shape = LineString([(each.x, each.y) for each in points]) if measured else plan.layout.way(line.id)
-        properties = {
-            **_line(line),
-            "standing": {
-                "position": "measured" if measured else "planned",
-                "cover": "measured" if any(each.shot.cover_m is not None for each in points) else "planned",
-                "material": "planned",
-            },
-            "measured_points": len(points),
-        }
-        yield feature(plan.frame.to_lonlat(shape), properties, line.id)
-    for number, each in enumerate(built, 1):
-        yield feature(plan.frame.to_lonlat(Point(each.x, each.y)), _point(plan, each), f"shot-{number}")
+        yield _built_line(plan, line, built.line(line.id))
+    for drawn in built.lines:
+        for number, stretch in enumerate(drawn.stretches, 1):
+            properties = {
+                "theme": "stretch",
+                "line": drawn.line,
+                "reach": stretch.reach,
+                "from_m": rounded(stretch.from_m),
+                "to_m": rounded(stretch.to_m),
+                "standing": {"position": stretch.position},
+                "error_95_m": rounded(stretch.evidence.radius_m),
+            }
+            yield feature(plan.frame.to_lonlat(stretch.path), properties, f"{drawn.line}-stretch-{number}")
+    for point in built.points:
+        taken = point.measurement
+        yield feature(Point(taken.longitude_deg, taken.latitude_deg), _built_point(plan, point), taken.id)
+    for number, station in enumerate(plan.works.stations, 1):
+        if station.ties and not any(_is_that(point, station) for point in built.points):
+            yield _planned_point(plan, station, f"point-{number}")
+    yield from _corners(plan)
 
 
-def _point(plan: Plan, each: Built) -> dict[str, Any]:
-    shot = each.shot
+def _built_line(plan: Plan, line: Line, built: BuiltLine) -> dict[str, Any]:
+    taped = [each.measurement for each in built.points if each.measurement.cover_m is not None]
+    errors = [each.evidence.radius_m for each in built.stretches if each.position == "measured"]
+    days = sorted({each.measurement.day.isoformat() for each in built.points if each.measurement.day})
+    properties = {
+        **_line(line),
+        "material_confirmed": _said(built, "material"),
+        "size_confirmed": _said(built, "size"),
+        "standing": {
+            "position": built.position,
+            "cover": built.cover,
+            "material": "confirmed" if built.said("material") else "planned",
+            "size": "confirmed" if built.said("size") else "planned",
+        },
+        "position_error_95_m": rounded(max(errors, default=plan.site.digging.laying.radius_m)),
+        "length_m": rounded(float(built.path.length)),
+        "measured_length_m": rounded(built.measured_m),
+        "least_cover_m": rounded(
+            min((each.cover_m for each in taped if each.cover_m is not None), default=None)
+        ),
+        "cover_error_95_m": rounded(max((each.cover_error_m for each in taped), default=None)),
+        "covers": _covers(plan, line, built),
+        "date": days[-1] if days else None,
+        "dates": days,
+        "crew": _said(built, "crew"),
+        "ticket_number": _said(built, "ticket"),
+        "tracer_ends": _said(built, "tracer"),
+    }
+    return feature(plan.frame.to_lonlat(built.path), properties, line.id)
+
+
+def _said(built: BuiltLine, name: str) -> str | None:
+    return "; ".join(built.said(name)) or None
+
+
+def _covers(plan: Plan, line: Line, built: BuiltLine) -> list[dict[str, Any]]:
+    """Cover by stretch: taped at both ends, or as the plan has it."""
+    planned = line_properties(plan, line)["covers"]
+    found: list[dict[str, Any]] = []
+    for cover in built.covers:
+        low, high = sorted((cover.from_m, cover.to_m))
+        if cover.covers_m is None:
+            for each in planned:
+                begin, end = max(low, each["from_m"]), min(high, each["to_m"])
+                if each["reach"] == cover.reach and end - begin > SAME_M:
+                    found.append(
+                        {**each, "from_m": rounded(begin), "to_m": rounded(end), "standing": "planned"}
+                    )
+            continue
+        found.append(
+            {
+                "reach": cover.reach,
+                "from_m": rounded(cover.from_m),
+                "to_m": rounded(cover.to_m),
+                "cover_from_m": rounded(cover.covers_m[0]),
+                "cover_to_m": rounded(cover.covers_m[1]),
+                "error_95_m": rounded(cover.error_m),
+                "standing": "measured",
+            }
+        )
+    return found
+
+
+def _built_point(plan: Plan, point: BuiltPoint) -> dict[str, Any]:
+    taken = point.measurement
+    evidence = taken.evidence
+    position = "measured" if taken.placed else "planned"
     return {
         "theme": "point",
-        "line": shot.line,
-        "reach": each.reach,
-        "station": Printer(plan.site.units).station(each.station_m),
-        "off_plan_m": rounded(each.off_m),
-        "cover_m": rounded(shot.cover_m),
-        "required_cover_m": rounded(each.required_m),
-        "cover_verdict": "" if shot.cover_m is None else "short" if each.short else "holds the plan's rule",
-        "standing": {"position": "measured", "cover": "planned" if shot.cover_m is None else "measured"},
-        "method": shot.evidence.method,
-        "error_95_m": rounded(shot.evidence.radius_m),
-        "date": shot.date.isoformat() if shot.date else None,
-        "crew": shot.crew or None,
-        "photo": shot.photo or None,
-        "note": shot.note or None,
+        "what": taken.what,
+        "line": taken.line,
+        "reach": point.reach,
+        "station": Printer(plan.site.units).station(point.station_m),
+        "distance_m": rounded(point.station_m),
+        "off_plan_m": rounded(point.off_m),
+        "cover_m": taken.cover_m,
+        "planned_cover_m": rounded(point.planned_cover_m),
+        "required_cover_m": rounded(point.required_cover_m),
+        "standing": {
+            "position": "superseded" if point.superseded else position,
+            "cover": "planned" if taken.cover_m is None else "superseded" if point.superseded else "measured",
+        },
+        "superseded": point.superseded,
+        "ties": _ties(plan, point.ties),
+        "placed_by": taken.placing,
+        "method": evidence.method,
+        "error_95_m": rounded(evidence.radius_m),
+        "shared_error_95_m": evidence.shared_m,
+        "own_error_95_m": evidence.private_m,
+        "edge_95_m": evidence.edge_m,
+        "outing": evidence.outing,
+        "cover_error_95_m": taken.cover_error_m,
+        "date": taken.day.isoformat() if taken.day else None,
+        "time": taken.at.isoformat("minutes") if taken.at else None,
+        "crew": taken.crew,
+        "ticket_number": taken.ticket,
+        "material": taken.material,
+        "size": taken.size,
+        "tracer_ends": taken.tracer,
+        "photos": list(taken.photos),
+        "note": taken.note,
+        "row": dict(taken.row),
     }
 
 
-def record_table(plan: Plan, built: Sequence[Built]) -> str:
-    """The measured points as lines of text: where, how far off the plan, cover against what the rules ask."""
-    print_ = Printer(plan.site.units)
-    rows = []
-    for each in built:
-        side = "left" if each.off_m >= 0 else "right"
-        text = f"{each.shot.line} {each.reach} {print_.station(each.station_m)}: {print_.length(abs(each.off_m))} {side} of plan"
-        if each.shot.cover_m is not None:
-            text += f", cover {print_.short(each.shot.cover_m)}"
-            if each.required_m is not None:
-                text += f" against {print_.short(each.required_m)}: " + ("SHORT" if each.short else "holds")
-        rows.append(text)
-    return "\n".join(rows) + "\n"
+def _is_that(point: BuiltPoint, station: Station) -> bool:
+    """Was a point of the plan measured under its name."""
+    if point.superseded or not point.measurement.placed or point.planned is None:
+        return False
+    return hypot(point.planned[0] - station.x, point.planned[1] - station.y) < SAME_M

@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import tempfile
 from collections.abc import Callable, Mapping
+from glob import escape
 from pathlib import Path
 
 from siteplan.document.asbuilt import asbuilt_geojson
@@ -68,6 +69,9 @@ TEXTS: Mapping[str, Callable[[Plan], str]] = {
     "stations.csv": stations_csv,
     "route.gpx": route_gpx,
 }
+UNFINISHED = ".unfinished"
+"""Ending of a file that is being written."""
+
 DOCUMENTS = (*SHEETS, *TEXTS)
 """Every file that ``siteplan plan`` writes."""
 
@@ -86,29 +90,51 @@ def write_documents(plan: Plan, out: Path, paper: Paper = LETTER) -> tuple[Path,
 
 
 def write_files(contents: Mapping[Path, str | bytes]) -> tuple[Path, ...]:
-    """Write files by way of a temporary file beside each, so that no reader ever sees half of one.
+    """Write files so that no reader ever sees half of one, and one that is interrupted loses nothing.
+
+    All are first written in full beside where they go; then each takes its place, in the order given, and is there for good
+    before the next one is. So what others follow from comes first.
 
     Raises
     ------
     SiteplanError
         A folder or file cannot be written; nothing that stood there is lost.
     """
-    waiting: list[tuple[str, Path]] = []
+    waiting: list[tuple[Path, Path]] = []
     try:
         for path, content in contents.items():
             path.parent.mkdir(parents=True, exist_ok=True)
-            handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
-            waiting.append((name, path))
+            _clear_away(path)
+            handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.", suffix=UNFINISHED)
+            waiting.append((Path(name), path))
             with os.fdopen(handle, "wb") as file:
                 file.write(content.encode("utf-8") if isinstance(content, str) else content)
                 file.flush()
                 os.fsync(file.fileno())
             Path(name).chmod(0o644)
-        for name, path in waiting:
-            Path(name).replace(path)
+        for unfinished, path in waiting:
+            unfinished.replace(path)
+            _settle(path.parent)
     except OSError as error:
         raise SiteplanError(f"{error.filename or ''}: cannot write: {error.strerror}") from error
     finally:
-        for name, _ in waiting:
-            Path(name).unlink(missing_ok=True)
+        for unfinished, _ in waiting:
+            unfinished.unlink(missing_ok=True)
     return tuple(contents)
+
+
+def _clear_away(path: Path) -> None:
+    """Take away what a run that was killed left beside a file."""
+    for left in path.parent.glob(f".{escape(path.name)}.*{UNFINISHED}"):
+        left.unlink(missing_ok=True)
+
+
+def _settle(folder: Path) -> None:
+    """Make the names in a folder as lasting as the files, where the system can."""
+    if os.name != "posix":
+        return
+    handle = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)

@@ -1,147 +1,187 @@
-"""What was built, held against the plan: how far each measured point lies off, and whether the cover holds there."""
+"""What was built, held against the plan: how far each measured point lies off, which measurement holds, the lines as built."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+import re
+from collections.abc import Iterable, Iterator, Sequence
 from math import hypot
 
-from shapely import LineString, Point
-from shapely.geometry.base import BaseGeometry
+from shapely import Point
 
-from siteplan.errors import Fault, InputFaults
+from siteplan.measure.built_lines import built_lines, planned_in_section
 from siteplan.measure.model import Works
-from siteplan.read.shots import Shot
+from siteplan.measure.record_model import Built, BuiltPoint, visits
+from siteplan.measure.shot_places import CLEARLY_OFF_M, off_m
+from siteplan.measure.ties import Tapes
+from siteplan.plane.local import Plane, frame_of
 from siteplan.route.model import Layout, Reach
+from siteplan.site.record import Measurement
 from siteplan.site.site import Site
+from siteplan.units import Printer
 
-FAR_M = 30.0
-"""A shot farther than this [m] off the plan is a slip of the pen, not a deviation (100 ft; common practice, no source)."""
+ONE_POINT_M = 0.3048
+"""Points of one name on one line this near [m] to each other are one point: 1 ft (common practice, no source)."""
 
+SAME_PLACE_M, SAME_COVER_M = 0.01, 0.002
+"""Two measurements of one point that differ by less [m] say the same."""
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Built:
-    """One measured point of a built line, in ground metres.
-
-    Attributes
-    ----------
-    reach, station_m : str, float
-        Where it falls on the plan.
-    off_m : float
-        Off the planned centreline [m], left positive looking up-station.
-    required_m : float or None
-        Cover that the rules ask there [m].
-    short : bool
-        Is the taped cover less than that.
-    """
-
-    shot: Shot
-    x: float
-    y: float
-    reach: str
-    station_m: float
-    off_m: float
-    required_m: float | None
-    short: bool
+_ONCE = ("start", "casing", "well", "end")
+"""Points that a line has once, beside those with a number ("bend B2", "crossing 1")."""
 
 
-def hold_against_plan(
-    site: Site,
-    layout: Layout,
-    works: Works,
-    shots: Iterable[Shot],
-    to_ground: Callable[[BaseGeometry], BaseGeometry],
-) -> tuple[Built, ...]:
-    """Place every shot on the plan.
+def together(earlier: Iterable[Measurement], later: Iterable[Measurement]) -> tuple[Measurement, ...]:
+    """Everything that was ever measured: what the record holds and what is new, each row once. Nothing is ever left out."""
+    every = {each.id: each for each in later} | {each.id: each for each in earlier}
+    return tuple(sorted(every.values(), key=lambda each: (each.when, each.line, each.id)))
+
+
+def as_built(
+    site: Site, layout: Layout, works: Works, measured: Iterable[Measurement], plane: Plane
+) -> Built:
+    """Hold every measurement against the plan, and draw the lines through those that hold.
 
     Parameters
     ----------
-    to_ground : callable
-        Degrees to ground metres, as the plan's frame does.
+    site : Site
+        In ground metres.
+    plane : Frame or LocalGrid
+        Between degrees and the ground.
 
     Returns
     -------
-    tuple of Built
-        By line as in ``site.toml``, then by reach and station.
-
-    Raises
-    ------
-    InputFaults
-        A shot on a reach where its line does not lie, past its end, or more than 100 ft off the plan.
+    Built
+        Points by line as in ``site.toml``, then along it.
     """
-    built: list[Built] = []
-    faults: list[Fault] = []
-    for shot in shots:
-        try:
-            built.append(_place(shot, layout, works, to_ground))
-        except InputFaults as fault:
-            faults.extend(fault.faults)
-    if faults:
-        raise InputFaults(faults)
+    known = {line.id for line in site.lines}
+    measured = list(measured)
+    kept = [each for each in measured if each.line in known]
+    gone = sorted({each.line for each in measured} - known)
+    superseded, twice = _superseded(kept, plane, Printer(site.units))
+    tapes = Tapes(site, works.corners)
+    points = [_point(each, each.id in superseded, layout, works, plane, tapes) for each in kept]
     order = {line.id: number for number, line in enumerate(site.lines)}
-    names = [reach.name for reach in layout.reaches]
-    return tuple(sorted(built, key=lambda b: (order[b.shot.line], names.index(b.reach), b.station_m)))
 
+    def along(point: BuiltPoint) -> tuple[int, float, object, str]:
+        line = point.measurement.line
+        place = Point(point.x, point.y)
+        return (
+            order[line],
+            float(layout.way(line).project(place)),
+            point.measurement.when,
+            point.measurement.id,
+        )
 
-def _place(
-    shot: Shot, layout: Layout, works: Works, to_ground: Callable[[BaseGeometry], BaseGeometry]
-) -> Built:
-    reaches = [reach for reach in layout.reaches if any(run.line == shot.line for run in reach.runs)]
-    if shot.lonlat is not None:
-        point = to_ground(Point(shot.lonlat))
-        reach = min(reaches, key=lambda each: each.path.distance(point))
-        station = float(reach.path.project(point))
-    else:
-        named = [reach for reach in reaches if reach.name == shot.reach]
-        if not named or shot.station_m is None or shot.station_m > named[0].length_m + 0.05:
-            raise _fault(shot, f"a station on reach {shot.reach}", "a station where this line was planned")
-        reach, station = named[0], min(shot.station_m, named[0].length_m)
-        point = _offset_point(reach, station, shot.offset_m)
-    off = _side(reach, station, point) * float(reach.path.distance(point))
-    if abs(off) > FAR_M:
-        raise _fault(shot, f"a place {abs(off):.0f} m off the plan", "a place near the planned line")
-    required = _required_m(works, layout, reach, station, shot.line)
-    short = shot.cover_m is not None and required is not None and shot.cover_m < required - 1e-6
+    points.sort(key=along)
+    warnings = [
+        f"{line}: measured, but no line of site.toml; its points are left as they are" for line in gone
+    ]
     return Built(
-        shot=shot,
-        x=point.x,
-        y=point.y,
-        reach=reach.name,
-        station_m=station,
-        off_m=off,
-        required_m=required,
-        short=short,
+        points=tuple(points),
+        lines=built_lines(site, layout, works, points),
+        visits=visits(points),
+        warnings=(*twice, *warnings),
     )
 
 
-def _fault(shot: Shot, found: str, expected: str) -> InputFaults:
-    return InputFaults([Fault(file=shot.source.file, line=shot.source.line, found=found, expected=expected)])
+def _superseded(measured: Sequence[Measurement], plane: Plane, print_: Printer) -> tuple[set[str], list[str]]:
+    """Ids of the measurements that a later one replaces, and what to say where they differ."""
+    gone: set[str] = set()
+    said = []
+    for number, later in enumerate(measured):
+        for before in measured[:number]:
+            if before.id in gone or before.line != later.line or not _says_as_much(later, before):
+                continue
+            apart_m = _apart_m(before, later, plane)
+            if not _one_point(before, later, apart_m):
+                continue
+            gone.add(before.id)
+            differences = list(_differences(before, later, apart_m, print_))
+            if differences:
+                what = later.what or "one point"
+                said.append(
+                    f"{later.line}: {what} was measured twice, {', '.join(differences)}; the later holds"
+                )
+    return gone, said
 
 
-def _direction(path: LineString, station: float) -> tuple[float, float]:
-    step = min(0.05, path.length / 2)
-    a = path.interpolate(max(station - step, 0.0))
-    b = path.interpolate(min(station + step, path.length))
-    length = hypot(b.x - a.x, b.y - a.y)
-    return (b.x - a.x) / length, (b.y - a.y) / length
+def _says_as_much(later: Measurement, before: Measurement) -> bool:
+    """Does a measurement replace everything that another says: a cover alone leaves an earlier place standing."""
+    return (later.placed or not before.placed) and (later.cover_m is not None or before.cover_m is None)
 
 
-def _offset_point(reach: Reach, station: float, offset: float) -> Point:
-    here = reach.path.interpolate(station)
-    dx, dy = _direction(reach.path, station)
-    return Point(here.x - dy * offset, here.y + dx * offset)
+def _one_point(a: Measurement, b: Measurement, apart_m: float) -> bool:
+    if a.what.casefold() != b.what.casefold():
+        return False
+    once = a.what.casefold() in _ONCE or re.search(r"\d", a.what) is not None
+    return once or apart_m <= ONE_POINT_M
 
 
-def _side(reach: Reach, station: float, point: Point) -> int:
-    here = reach.path.interpolate(station)
-    dx, dy = _direction(reach.path, station)
-    return 1 if dx * (point.y - here.y) - dy * (point.x - here.x) >= 0 else -1
+def _apart_m(a: Measurement, b: Measurement, plane: Plane) -> float:
+    places = [ground_point(each, plane) for each in (a, b)]
+    return float(places[0].distance(places[1]))
 
 
-def _required_m(works: Works, layout: Layout, reach: Reach, station: float, line: str) -> float | None:
-    for name, begin, end, section in works.stretches(layout.reaches):
-        if name == reach.name and begin - 1e-6 <= station <= end + 1e-6:
-            for laid in section.lines:
-                if laid.line == line:
-                    return laid.required.least_m
+def _differences(a: Measurement, b: Measurement, apart_m: float, print_: Printer) -> Iterator[str]:
+    if a.placed and b.placed and apart_m > SAME_PLACE_M:
+        yield f"{print_.length(apart_m)} apart"
+    if a.cover_m is not None and b.cover_m is not None and abs(a.cover_m - b.cover_m) > SAME_COVER_M:
+        yield f"cover {print_.short(a.cover_m)}, then {print_.short(b.cover_m)}"
+
+
+def ground_point(measurement: Measurement, plane: Plane) -> Point:
+    """Place of a measurement in ground metres."""
+    return frame_of(plane).to_ground(Point(measurement.longitude_deg, measurement.latitude_deg))
+
+
+def _point(
+    measurement: Measurement, superseded: bool, layout: Layout, works: Works, plane: Plane, tapes: Tapes
+) -> BuiltPoint:
+    place = ground_point(measurement, plane)
+    line = measurement.line
+    reaches = [layout.reach(name) for name, _, _ in layout.path(line).legs]
+    reach = min(reaches, key=lambda each: each.path.distance(place))
+    station_m = float(reach.path.project(place))
+    laid = planned_in_section(works, layout, reach.name, station_m, line)
+    return BuiltPoint(
+        measurement=measurement,
+        x=place.x,
+        y=place.y,
+        reach=reach.name,
+        station_m=station_m,
+        off_m=off_m(reach.path, place) if measurement.placed else 0.0,
+        planned=_planned(measurement, layout, works, reaches, place),
+        planned_cover_m=None if laid is None else laid.cover_m,
+        required_cover_m=None if laid is None else laid.required.least_m,
+        ties=tapes.ties(place.x, place.y),
+        superseded=superseded,
+    )
+
+
+def _planned(
+    measurement: Measurement, layout: Layout, works: Works, reaches: Sequence[Reach], place: Point
+) -> tuple[float, float] | None:
+    """Where the plan has the point of that name."""
+    what, names = measurement.what.casefold(), {reach.name for reach in reaches}
+    way = layout.way(measurement.line)
+    if what in ("start", "casing", "well"):
+        return _xy(way.coords[0])
+    if what == "end":
+        return _xy(way.coords[-1])
+    if (bend := re.fullmatch(r"bend (b\d+)", what)) is not None:
+        return next(
+            ((b.x, b.y) for b in works.bends if b.name.casefold() == bend[1] and b.reach in names), None
+        )
+    if (crossing := re.fullmatch(r"crossing (\d+)", what)) is not None:
+        here = (c for c in works.crossings if c.number == int(crossing[1]) and c.reach in names)
+        return next(((c.x, c.y) for c in here), None)
+    if what.split(" ")[0].rstrip(",") == "tee":
+        tees = [(s.x, s.y) for s in works.stations if s.kind == "tee" and s.reach in names]
+        tees += [_xy(way.coords[0])]
+        nearest = min(tees, key=lambda tee: hypot(tee[0] - place.x, tee[1] - place.y))
+        near = hypot(nearest[0] - place.x, nearest[1] - place.y) <= 3 * CLEARLY_OFF_M
+        return nearest if near else None
     return None
+
+
+def _xy(position: Sequence[float]) -> tuple[float, float]:
+    return (position[0], position[1])

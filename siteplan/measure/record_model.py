@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from math import hypot
 from typing import Literal
 
 from shapely import LineString, Point
@@ -13,6 +14,7 @@ from siteplan.site.evidence import Evidence
 from siteplan.site.record import Measurement
 
 Standing = Literal["planned", "measured"]
+Whole = Literal["planned", "measured", "measured in part"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -49,22 +51,25 @@ class BuiltPoint:
     ties: Ties
     superseded: bool
 
+    @property
+    def moved_m(self) -> float | None:
+        """Distance [m] from where the plan has the point of that name; ``None`` for other points."""
+        return None if self.planned is None else hypot(self.x - self.planned[0], self.y - self.planned[1])
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BuiltStretch:
-    """A stretch of a built line on one reach of the plan, all of it measured or all of it as planned.
+    """A stretch of a built line on one reach of the plan, all of it measured alike or all of it as planned.
 
     Attributes
     ----------
     reach, from_m, to_m : str, float, float
-        Of the plan, in the order of the line; ``from_m`` may be more than ``to_m``.
+        Of the plan, in the order of the line: ``from_m`` may be more than ``to_m``.
     path : LineString
-        As built, in the order of the line.
+        As built, in the order of the line [ground metres].
     position : {"planned", "measured"}
     evidence : Evidence
         Of the weaker end where measured, else as the trench is laid.
-    points : tuple of BuiltPoint
-        Points of the line with a measured cover that lie on it, its ends with them, in order.
     """
 
     line: str
@@ -74,7 +79,31 @@ class BuiltStretch:
     path: LineString
     position: Standing
     evidence: Evidence
-    points: tuple[BuiltPoint, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BuiltCover:
+    """Cover of a stretch of a built line on one reach of the plan: between two taped covers, or as planned.
+
+    Attributes
+    ----------
+    reach, from_m, to_m, path
+        As in ``BuiltStretch``.
+    covers_m : tuple of two floats or None
+        Cover [m] at either end, between them it goes straight; ``None`` where planned: as the sections of the plan.
+    error_m : float
+        One-sided at 95 % [m].
+    standing : {"planned", "measured"}
+    """
+
+    line: str
+    reach: str
+    from_m: float
+    to_m: float
+    path: LineString
+    covers_m: tuple[float, float] | None
+    error_m: float
+    standing: Standing
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -85,8 +114,8 @@ class BuiltLine:
     ----------
     path : LineString or Point
         Straight between its measured points, else as planned; a point if it ends where it tees off.
-    stretches : tuple of BuiltStretch
-        In order; together they are the whole of it.
+    stretches, covers : tuple of BuiltStretch, tuple of BuiltCover
+        In order; together they are the whole of it, each in its own way. Empty for a line that is a point.
     points : tuple of BuiltPoint
         Its points that hold, in order along it.
     """
@@ -94,6 +123,7 @@ class BuiltLine:
     line: str
     path: LineString | Point
     stretches: tuple[BuiltStretch, ...]
+    covers: tuple[BuiltCover, ...]
     points: tuple[BuiltPoint, ...]
 
     @property
@@ -102,17 +132,15 @@ class BuiltLine:
         return sum(float(each.path.length) for each in self.stretches if each.position == "measured")
 
     @property
-    def position(self) -> Literal["planned", "measured", "measured in part"]:
+    def position(self) -> Whole:
         """Standing of its position as a whole."""
-        standings = {each.position for each in self.stretches}
-        if standings == {"planned", "measured"}:
-            return "measured in part"
-        return "measured" if standings == {"measured"} else "planned"
+        placed: set[Standing] = {"measured"} if any(each.measurement.placed for each in self.points) else set()
+        return _whole({each.position for each in self.stretches} | placed)
 
     @property
-    def cover(self) -> Standing:
-        """Standing of its cover: measured if it was taped anywhere."""
-        return "measured" if any(each.measurement.cover_m is not None for each in self.points) else "planned"
+    def cover(self) -> Whole:
+        """Standing of its cover as a whole."""
+        return _whole({each.standing for each in self.covers})
 
     def said(self, name: str) -> tuple[str, ...]:
         """Everything that its points say under one name ("crew", "ticket", "material", "size", "tracer"), each once."""
@@ -156,6 +184,12 @@ class Built:
             if line.line == line_id:
                 return line
         raise KeyError(line_id)
+
+
+def _whole(standings: set[Standing]) -> Whole:
+    if len(standings) == 2:
+        return "measured in part"
+    return standings.pop() if standings else "planned"
 
 
 def visits(points: Iterable[BuiltPoint]) -> tuple[Visit, ...]:

@@ -79,11 +79,15 @@ class LocalGrid:
 
     def to_lonlat(self, shape: Shape) -> Shape:
         """Ground metres to longitude and latitude [deg]; ``SiteplanError`` if the site is not placed."""
-        if self.frame is None:
-            raise SiteplanError(
-                "the site is drawn in a local grid without an origin, so it has no longitudes"
-            )
-        return self.frame.to_lonlat(shape)
+        return frame_of(self).to_lonlat(shape)
 
 
 Plane: TypeAlias = Frame | LocalGrid
+
+
+def frame_of(plane: Plane) -> Frame:
+    """Frame between degrees and the ground of a site; ``SiteplanError`` if the site is not placed."""
+    frame = plane if isinstance(plane, Frame) else plane.frame
+    if frame is None:
+        raise SiteplanError("the site is drawn in a local grid without an origin, so it has no longitudes")
+    return frame

@@ -126,7 +126,7 @@ def is_geographic(epsg: int) -> bool:
 
 
 @cache
-def _gdal() -> tuple[Any, Any]:
+def gdal() -> tuple[Any, Any]:
     """Load GDAL with all but three of its drivers off, and without network."""
     os.environ["OGR_SKIP"] = _DRIVERS_OFF
     os.environ["PROJ_NETWORK"] = "OFF"
@@ -156,7 +156,7 @@ def _check_first_bytes(path: Path) -> None:
 
 def _read(path: Path, faults: FaultList) -> tuple[list[Record], Any]:
     """Records of all tables, and their coordinate system, None if none is named."""
-    _, pyogrio = _gdal()
+    _, pyogrio = gdal()
     records: list[Record] = []
     systems = []
     for name, geometry in pyogrio.list_layers(path):
@@ -210,7 +210,7 @@ def _agreed(system: Any, epsg: int | None) -> Any:
 
 @cache
 def _system(epsg: int) -> Any:
-    geopandas, _ = _gdal()
+    geopandas, _ = gdal()
     try:
         system = geopandas.GeoSeries([], crs=epsg).crs
     except RuntimeError:
@@ -221,7 +221,7 @@ def _system(epsg: int) -> Any:
 
 
 def _to_lonlat(shapes_: Sequence[BaseGeometry | None], system: Any) -> list[BaseGeometry | None]:
-    geopandas, _ = _gdal()
+    geopandas, _ = gdal()
     moved = list(geopandas.GeoSeries(list(shapes_), crs=system).to_crs(4326))
     area = system.area_of_use if system.is_projected else None
     if area is not None and not all(_is_within(shape, area) for shape in moved if shape is not None):

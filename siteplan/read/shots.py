@@ -1,156 +1,93 @@
-"""``shots.csv``: what was measured in the open trench, before backfill.
+"""``shots.csv``: what was measured in the open trench, before backfill. One row a point, in any order.
 
-Columns: ``line``, then either ``station`` (and ``offset``, ``reach``) or ``longitude`` and ``latitude``; ``cover``, ``method``,
-``error``, ``date``, ``crew``, ``photo``, ``note``. One row a point, in any order.
+The place is given in one of four ways: ``station`` (and ``offset``, ``reach``); two or three tapes ``from_1``, ``tape_1`` ...
+from the corners that the route sheet names (and ``side``); ``longitude`` and ``latitude``; ``x`` and ``y`` of the site's tape
+grid. All columns: ``siteplan.read.shot_row.COLUMNS``. Every length has its unit.
 """
 
 from __future__ import annotations
 
-import csv
-import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, time
 from pathlib import Path
 
 from siteplan.errors import Fault, InputFaults
-from siteplan.site.catalogue import methods
-from siteplan.site.evidence import Evidence
-from siteplan.site.features import Source
+from siteplan.read.folder import MOST_FEATURES, read_text
+from siteplan.read.shot_row import COLUMNS, Shot, read_row
+from siteplan.read.table import check_columns, read_table
+from siteplan.read.words import FaultList, Place
 from siteplan.site.site import Site
-from siteplan.units import UnitFault, parse_length, parse_station
 
 FILE = "shots.csv"
-COLUMNS = (
-    *("line", "reach", "station", "offset", "longitude", "latitude", "cover"),
-    *("method", "error", "date", "crew", "photo", "note"),
-)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Shot:
-    """One point measured on a built line.
+@dataclass(frozen=True, slots=True)
+class Shots:
+    """Rows of ``shots.csv`` in order, each once, and what to look at again."""
 
-    Attributes
-    ----------
-    station_m, offset_m : float or None
-        Along the planned reach, and to its left looking up-station [m]; ``None`` if the place is given in degrees.
-    lonlat : tuple of float or None
-    cover_m : float or None
-        Taped cover, ground to top of line [m].
-    """
-
-    line: str
-    reach: str
-    station_m: float | None
-    offset_m: float
-    lonlat: tuple[float, float] | None
-    cover_m: float | None
-    evidence: Evidence
-    date: date | None
-    crew: str
-    photo: str
-    note: str
-    source: Source
+    shots: tuple[Shot, ...]
+    warnings: tuple[str, ...] = ()
 
 
-def read_shots(folder: Path, site: Site) -> tuple[Shot, ...]:
+def read_shots(folder: Path, site: Site) -> Shots:
     """Read ``shots.csv`` of a site folder.
+
+    Parameters
+    ----------
+    site : Site
+        As read or in ground metres: its lines, its units and whether it has a tape grid are asked.
 
     Raises
     ------
     InputFaults
-        Every row that cannot be used.
+        Everything in every row that cannot be used.
     """
-    path = folder / FILE
-    try:
-        text = path.read_text(encoding="utf-8-sig")
-    except FileNotFoundError:
-        wanted = "one row a measured point: line, station, offset, cover (or longitude, latitude)"
-        raise InputFaults([Fault(file=FILE, found="no such file", expected=wanted)]) from None
-    except (OSError, UnicodeDecodeError) as error:
-        raise InputFaults([Fault(file=FILE, found=str(error), expected="a UTF-8 text file")]) from None
-    reader = csv.DictReader(text.splitlines(), restval="")
-    faults: list[Fault] = []
-    unknown = [name for name in reader.fieldnames or () if name not in COLUMNS]
-    if unknown:
-        columns = ", ".join(COLUMNS)
-        faults.append(
-            Fault(
-                file=FILE, line=1, found=f"columns {', '.join(unknown)}", expected=f"columns among {columns}"
-            )
+    faults = FaultList()
+    if not (folder / FILE).exists():
+        raise InputFaults(
+            [
+                Fault(
+                    file=FILE,
+                    found="no such file",
+                    expected="one row a measured point: line, what, station, offset, cover",
+                    mend="measure in the open trench and write it there",
+                )
+            ]
         )
-    shots = []
-    for row in reader:
-        try:
-            shots.append(_shot(row, reader.line_num, site))
-        except UnitFault as fault:
-            faults.append(Fault(file=FILE, line=reader.line_num, found=fault.found, expected=fault.expected))
-    if not shots and not faults:
-        faults.append(Fault(file=FILE, found="no rows", expected="one row a measured point"))
-    if faults:
-        raise InputFaults(faults)
-    return tuple(shots)
-
-
-def _shot(row: Mapping[str, str], line_number: int, site: Site) -> Shot:
-    def cell(name: str) -> str:
-        return (row.get(name) or "").strip()
-
-    lines = {line.id for line in site.lines}
-    if cell("line") not in lines:
-        raise UnitFault(
-            found=f'line "{cell("line")}"', expected="a line of site.toml: " + ", ".join(sorted(lines))
+    text = read_text(folder / FILE, faults)
+    table = None if text is None else read_table(text, FILE, faults)
+    if table is None or not check_columns(table, COLUMNS, FILE, faults):
+        raise faults.error()
+    if not 0 < len(table.rows) <= MOST_FEATURES:
+        faults.add(
+            Place(file=FILE),
+            found=f"{len(table.rows) or 'no'} rows",
+            expected=f"one row a measured point, at most {MOST_FEATURES}",
         )
-    method = cell("method") or "taped"
-    if method not in methods():
-        raise UnitFault(found=f'method "{method}"', expected="one of " + ", ".join(methods()))
-    lonlat = _lonlat(cell("longitude"), cell("latitude"))
-    station = parse_station(cell("station"), site.units) if cell("station") else None
-    if (station is None) == (lonlat is None):
-        raise UnitFault(found="no place, or two", expected="either a station or longitude and latitude")
-    usual = methods()[method]
-    private = parse_length(cell("error")) if cell("error") else usual.private_m
-    return Shot(
-        line=cell("line"),
-        reach=cell("reach") or "Main",
-        station_m=station,
-        offset_m=_offset(cell("offset")),
-        lonlat=lonlat,
-        cover_m=parse_length(cell("cover")) if cell("cover") else None,
-        evidence=Evidence(method=method, shared_m=usual.shared_m, private_m=private),
-        date=_date(cell("date")),
-        crew=cell("crew"),
-        photo=cell("photo"),
-        note=cell("note"),
-        source=Source(file=FILE, line=line_number),
-    )
+        raise faults.error()
+    shots = [shot for row in table.rows if (shot := read_row(row, site, faults)) is not None]
+    if len(faults):
+        raise faults.error()
+    once = tuple({shot.id: shot for shot in reversed(shots)}.values())[::-1]
+    return Shots(once, (*_photos_missing(once, folder), *_out_of_order(once)))
 
 
-def _lonlat(longitude: str, latitude: str) -> tuple[float, float] | None:
-    if not longitude and not latitude:
-        return None
-    try:
-        place = (float(longitude), float(latitude))
-    except ValueError:
-        place = (float("nan"), float("nan"))
-    if not (abs(place[0]) <= 180 and abs(place[1]) <= 90):
-        raise UnitFault(found=f'"{longitude}", "{latitude}"', expected="longitude and latitude in degrees")
-    return place
+def _photos_missing(shots: Iterable[Shot], folder: Path) -> Iterator[str]:
+    for shot in shots:
+        for name in shot.photos:
+            path = folder / name
+            if not path.resolve().is_relative_to(folder.resolve()) or not path.is_file():
+                yield f"{FILE}:{shot.source.line}: the photo {name} is not in the folder of the site"
 
 
-def _offset(text: str) -> float:
-    """``2.1 ft left`` is positive, ``right`` negative; nothing is 0."""
-    if not text:
-        return 0.0
-    match = re.fullmatch(r"(.+?)\s+(left|right)", text)
-    if match is None:
-        raise UnitFault(found=f'"{text}"', expected='an offset such as "2.1 ft left"')
-    return parse_length(match[1]) * (1 if match[2] == "left" else -1)
-
-
-def _date(text: str) -> date | None:
-    try:
-        return date.fromisoformat(text) if text else None
-    except ValueError:
-        raise UnitFault(found=f'"{text}"', expected="a date such as 2026-11-25") from None
+def _out_of_order(shots: Iterable[Shot]) -> Iterator[str]:
+    last: dict[tuple[date, str], tuple[time, int | None]] = {}
+    for shot in shots:
+        if shot.day is None or shot.at is None:
+            continue
+        before = last.get((shot.day, shot.crew))
+        if before is not None and shot.at < before[0]:
+            later = f"{before[0]:%H:%M} of line {before[1]}"
+            yield f"{FILE}:{shot.source.line}: {shot.at:%H:%M} stands after {later}, same day and crew"
+        last[shot.day, shot.crew] = (shot.at, shot.source.line)

@@ -125,7 +125,7 @@ def test_both_feet_of_one_state_plane_zone(epsg: int) -> None:
     unit, east, north = GIGS_5103[epsg]
     gis_file.check_unit(epsg, unit)
     [moved] = gis_file.reproject([shapely.Point(east, north)], epsg)
-    geopandas: Any = gis_file._gdal()[0]
+    geopandas: Any = gis_file.gdal()[0]
     # back to the datum of the test (EPSG:4152), as siteplan goes on to WGS 84
     [back] = geopandas.GeoSeries([moved], crs=4326).to_crs(4152)
     assert abs(back.y - 41) * 111_000 < 0.03

@@ -24,7 +24,7 @@ KINDS = {"parcel": "parcel", "well": "well", "house": "building"}
 @pytest.fixture(scope="session")
 def geopandas() -> Any:
     """GDAL as siteplan loads it."""
-    return gis_file._gdal()[0]
+    return gis_file.gdal()[0]
 
 
 def same_places(site: Site) -> bool:
@@ -550,7 +550,7 @@ def test_gdal_itself_does_not_follow_a_virtual_source_once_we_loaded_it(tmp_path
     (tmp_path / "hostile.gpkg").write_text(HOSTILE.format("trees.csv"))
     script = (
         "import sys; from siteplan.read import gis_file\n"
-        "if sys.argv[1] == 'ours': gis_file._gdal()\n"
+        "if sys.argv[1] == 'ours': gis_file.gdal()\n"
         "import pyogrio\n"
         "try: print(len(pyogrio.read_dataframe(sys.argv[2], read_geometry=False)))\n"
         "except pyogrio.errors.DataSourceError: print('refused')\n"

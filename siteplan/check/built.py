@@ -1,0 +1,192 @@
+"""Every verdict run again on what was built, with the error of the shots; what was not measured keeps the verdict of the plan."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import replace
+
+from siteplan.check import in_order
+from siteplan.check.finding import WORST_FIRST, Finding, Verdict
+from siteplan.check.lines import check_cover, check_crossings, check_separations
+from siteplan.check.roots import check_roots
+from siteplan.check.setbacks import check_setbacks
+from siteplan.check.verdicts import judge
+from siteplan.measure.built_works import BuiltWorks, Piece
+from siteplan.measure.model import Works
+from siteplan.measure.record_model import Built, BuiltLine, BuiltPoint
+from siteplan.route.model import Layout
+from siteplan.rules.model import Requirements
+from siteplan.site.site import Site
+
+TAPED = "taped in the open trench"
+
+Key = tuple[str, ...]
+
+
+def check_built(
+    site: Site,
+    requirements: Requirements,
+    layout: Layout,
+    works: Works,
+    built: Built,
+    pieces: BuiltWorks,
+    planned: Iterable[Finding],
+) -> tuple[Finding, ...]:
+    """Check what was built.
+
+    Setbacks, separations, crossings, cover and roots are run again for each line that was measured; the worst piece of a
+    line speaks for it. Bends of conduits, the wellhead and the well keep the verdict of the plan.
+
+    Parameters
+    ----------
+    site, requirements, layout, works
+        As planned, in ground metres.
+    planned : iterable of Finding
+        Of the plan.
+
+    Returns
+    -------
+    tuple of Finding
+        Numbered from 1, worst verdict first.
+    """
+    planned = list(planned)
+    placed = {line.line for line in built.lines if line.position != "planned"}
+    taped = {line.line for line in built.lines if line.cover != "planned"}
+    own = {line.id for line in site.lines}
+    pairs = {
+        (each.of, each.to): sections
+        for each in requirements.separations
+        if each.beside_m is not None and each.to in own and (sections := pieces.beside(each.of, each.to))
+    }
+    again: list[Finding] = []
+    for line in built.lines:
+        asked = _of_line(requirements, line.line, own)
+        if line.line in placed | taped:
+            again += _places(line, pieces, asked, placed)
+        if line.line in taped:
+            again += _covers(line, pieces, asked)
+    for (of, to), sections in pairs.items():
+        asked = replace(
+            requirements,
+            separations=tuple(each for each in requirements.separations if (each.of, each.to) == (of, to)),
+        )
+        between = replace(works, sections=sections)
+        again += [replace(each, method=TAPED) for each in check_separations(site, asked, layout, between)]
+    kept = [each for each in planned if not _is_run_again(each, placed, taped, set(pairs), own, built)]
+    return in_order([*_worst([*kept, *again])])
+
+
+def cover_verdict(point: BuiltPoint) -> Verdict | None:
+    """Judge the cover taped at one point; ``None`` where none was taped or the rules state no number."""
+    cover_m, required_m = point.measurement.cover_m, point.required_cover_m
+    if cover_m is None or required_m is None:
+        return None
+    return judge(cover_m - required_m, point.measurement.cover_error_m)
+
+
+def key(finding: Finding) -> Key:
+    """What a finding is about, whatever its verdict: the same before and after the dig."""
+    row = finding.citation.row if finding.citation else ""
+    if finding.topic == "crossing":
+        return (finding.topic, finding.what.split(":", maxsplit=1)[0], finding.to)
+    if finding.topic == "roots":
+        return (finding.topic, finding.to)
+    return (finding.topic, finding.subject, finding.to, row, finding.what)
+
+
+def _of_line(requirements: Requirements, line: str, own: set[str]) -> Requirements:
+    """What the rules ask of one line beside things that are there already."""
+    return replace(
+        requirements,
+        setbacks=tuple(each for each in requirements.setbacks if each.subject != "well" and each.of == line),
+        unmeasured=tuple(
+            each for each in requirements.unmeasured if each.subject != "well" and each.of == line
+        ),
+        separations=tuple(
+            each for each in requirements.separations if each.of == line and each.to not in own
+        ),
+    )
+
+
+def _places(line: BuiltLine, pieces: BuiltWorks, asked: Requirements, placed: set[str]) -> Iterator[Finding]:
+    for piece in pieces.places(line):
+        found = list(check_crossings(piece.site, asked, piece.works))
+        if line.line in placed:
+            found += check_setbacks(piece.site, asked, piece.layout, piece.works)
+            found += check_separations(piece.site, asked, piece.layout, piece.works)
+        if piece.measured:
+            found += check_roots(piece.site, asked, piece.layout)
+        yield from (_on_plan(each, piece) for each in found)
+
+
+def _covers(line: BuiltLine, pieces: BuiltWorks, asked: Requirements) -> Iterator[Finding]:
+    """Cover findings along a line; stretches that follow each other with one verdict are one, at its least margin."""
+    found: list[Finding] = []
+    for piece in pieces.covers(line):
+        for each in check_cover(piece.site, asked, piece.layout, piece.works):
+            here = _on_plan(replace(each, method=TAPED) if piece.measured else each, piece)
+            before = found[-1] if found else None
+            if before is not None and _goes_on(before, here):
+                worst = min((before, here), key=lambda one: (one.margin_m is not None, one.margin_m or 0.0))
+                found[-1] = replace(worst, from_m=before.from_m, to_m=here.to_m)
+            else:
+                found.append(here)
+    for each in found:
+        low, high = sorted((each.from_m or 0.0, each.to_m or 0.0))
+        yield replace(each, from_m=low, to_m=high)
+
+
+def _goes_on(before: Finding, after: Finding) -> bool:
+    def same(one: Finding) -> tuple[object, ...]:
+        return (one.what, one.reach, one.verdict, one.method, one.required_m, one.error_m)
+
+    return same(before) == same(after)
+
+
+def _on_plan(finding: Finding, piece: Piece) -> Finding:
+    """Stations as the route sheet counts them."""
+    if finding.from_m is None or finding.to_m is None:
+        return finding
+    return replace(finding, from_m=piece.station_m(finding.from_m), to_m=piece.station_m(finding.to_m))
+
+
+def _is_run_again(
+    finding: Finding,
+    placed: set[str],
+    taped: set[str],
+    pairs: set[tuple[str, str]],
+    own: set[str],
+    built: Built,
+) -> bool:
+    if finding.topic == "cover":
+        return finding.subject in taped
+    if finding.topic == "crossing":
+        return finding.subject in placed | taped
+    if finding.topic == "setback":
+        return finding.subject in placed
+    if finding.topic == "separation":
+        return (finding.subject, finding.to) in pairs if finding.to in own else finding.subject in placed
+    if finding.topic == "roots":
+        there = [
+            stretch for line in built.lines for stretch in line.stretches if stretch.reach == finding.reach
+        ]
+        return bool(there) and all(stretch.position == "measured" for stretch in there)
+    return False
+
+
+def _worst(findings: Iterable[Finding]) -> Iterator[Finding]:
+    """The worst of all findings about one thing; covers stay as they lie along the line."""
+    found: dict[Key, Finding] = {}
+    for each in findings:
+        if each.topic == "cover":
+            yield each
+            continue
+        about = key(each)
+        if about not in found or _badness(each) < _badness(found[about]):
+            found[about] = each
+    yield from found.values()
+
+
+def _badness(finding: Finding) -> tuple[int, float]:
+    margin = float("inf") if finding.margin_m is None else finding.margin_m
+    return WORST_FIRST.index(finding.verdict), margin
