@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
+from functools import partial
 
 import shapely
 from shapely import LineString, Point
@@ -31,6 +32,11 @@ _NEARLY = 0.98
 _PAVED = ("drive", "walk", "road")
 
 
+def always(trenches: BaseGeometry) -> bool:
+    """Say that trenches are of use wherever they lie."""
+    return True
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Choice:
     """A condition on a layout.
@@ -51,6 +57,8 @@ class Choice:
         0 to 1: so much it still costs of what it costs beyond plain ground.
     held : bool
         Are the trenches priced as ``bored`` and ``dug`` say? If not, each is bored or dug as is cheaper on its way.
+    worth : callable
+        Told about where the trenches come to lie, says whether such a layout is of use; if not, it is not laid to the end.
     """
 
     name: str = ""
@@ -60,6 +68,7 @@ class Choice:
     crossed: str = ""
     share: float = 0.0
     held: bool = True
+    worth: Callable[[BaseGeometry], bool] = always
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -137,17 +146,17 @@ def _over_surfaces(
     for feature in site.of_kind(*_PAVED):
         area, name, only = extent(feature), _called(feature), frozenset([feature.id])
         if not _meets(chosen, area):
-            choice = Choice(name=f"across {name}", crossed=feature.id)
+            near = area.buffer(APART_M)
+            choice = Choice(name=f"across {name}", crossed=feature.id, worth=near.intersects)
             found = attempt(choice)
             if found and _meets(found, area):
                 yield _dearest_share(site, chosen, (choice, found), feature, attempt)
             continue
-        other = (
-            Choice(name=f"an open cut through {name}", dug=only)
-            if feature.id in chosen.bored
-            else Choice(name=f"bored under {name}", bored=only)
-        )
-        found = attempt(other)
+        if feature.id in chosen.bored:
+            other = Choice(name=f"an open cut through {name}", dug=only)
+        else:
+            other = Choice(name=f"bored under {name}", bored=only, worth=partial(_over, area))
+        found = attempt(other) if site.digging.bore else None
         if found and _meets(found, area) and (feature.id in found.bored) == bool(other.bored):
             yield other, found
         round_it = Choice(name=f"round {name}", closed=(area,))
@@ -195,32 +204,36 @@ def _round_things(
 ) -> Iterator[Found]:
     """Give layouts that go round the other side of what the chosen one bends round."""
     things = {feature.id: feature for feature in site.features if feature.kind != "parcel"}
+    solid = [thing for thing in things.values() if kinds()[thing.kind].dig == "never"]
     for feature_id, gap in _gaps(chosen, kept_off):
         if feature_id not in things:
             continue
-        found = attempt(Choice(closed=(gap,)))
-        if found is None:
-            continue
-        between = _between(chosen, found)
-        passed = [
-            thing
-            for thing in (things[feature_id], *things.values())
-            if kinds()[thing.kind].dig == "never" and between.contains(thing.shape.representative_point())
-        ]
-        if passed:
-            yield Choice(name=f"round the other side of {_called(passed[0])}", closed=(gap,)), found
+
+        def passed(trenches: BaseGeometry, first: Feature = things[feature_id]) -> list[Feature]:
+            between = _between(chosen.trenches, trenches)
+            every = (first, *(thing for thing in solid if thing is not first))
+            return [thing for thing in every if between.contains(thing.shape.representative_point())]
+
+        found = attempt(Choice(closed=(gap,), worth=lambda trenches: bool(passed(trenches))))
+        round_things = found and passed(found.trenches)
+        if found and round_things:
+            yield Choice(name=f"round the other side of {_called(round_things[0])}", closed=(gap,)), found
 
 
-def _between(one: Attempt, other: Attempt) -> BaseGeometry:
-    """Return the ground that two layouts go round between them; ends that lie apart are joined straight."""
+def _between(one: BaseGeometry, other: BaseGeometry) -> BaseGeometry:
+    """Return the ground that trenches go round between them; ends that lie apart are joined straight."""
     joins = [
-        LineString([a, b])
-        for at in (0, -1)
-        for mine, theirs in zip(one.paths, other.paths, strict=False)
-        if (a := mine.coords[at]) != (b := theirs.coords[at])
+        shapely.shortest_line(place, there)
+        for here, there in ((one, other), (other, one))
+        for place in shapely.get_parts(_ends(here))
     ]
-    lines = shapely.union_all([*one.paths, *other.paths, *joins])
+    lines = shapely.union_all([one, other, *joins])
     return shapely.union_all(list(shapely.get_parts(shapely.polygonize([lines]))))
+
+
+def _ends(trenches: BaseGeometry) -> BaseGeometry:
+    """Return where trenches end: places that an odd number of them come to."""
+    return shapely.boundary(shapely.union_all(trenches))
 
 
 def _gaps(chosen: Attempt, kept_off: Sequence[KeptOff]) -> Iterator[tuple[str, BaseGeometry]]:
@@ -252,8 +265,12 @@ def _gap(kept: KeptOff, bend: Point, kept_off: Sequence[KeptOff]) -> BaseGeometr
 
 
 def _meets(attempt: Attempt, area: BaseGeometry) -> bool:
+    return _over(area, attempt.trenches)
+
+
+def _over(area: BaseGeometry, trenches: BaseGeometry) -> bool:
     """Tell whether trenches go over an area for more than a touch."""
-    return bool(attempt.trenches.intersection(area).length > _TOUCHING_M)
+    return bool(trenches.intersection(area).length > _TOUCHING_M)
 
 
 def _called(feature: Feature) -> str:

@@ -2,25 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import get_args
 
 import shapely
 from shapely import LineString, MultiPolygon, Point, Polygon
+from shapely.geometry.base import BaseGeometry
 
+from siteplan.errors import NoRoute
 from siteplan.route.alternatives import Choice
 from siteplan.route.approach import NEAR_M, Approach, approach
 from siteplan.route.between import shortest_between
 from siteplan.route.blocked import no_route
 from siteplan.route.branching import Tree, bare_tree, begun
 from siteplan.route.fixed import fixed_ways, on_free_ground, tree_on
-from siteplan.route.ground_prices import Strictness, priced
+from siteplan.route.ground_prices import Strictness, extent, priced
 from siteplan.route.keep_off import Yard
 from siteplan.route.mesh import FreeGround
 from siteplan.route.model import LinePath, Reach
 from siteplan.route.priced.bill import Item, bill
-from siteplan.route.priced.cheapest import cheapest
+from siteplan.route.priced.cheapest import Search, cheapest
 from siteplan.route.priced.tree import cheapest_tree
 from siteplan.route.reach_price import ReachPrice
 from siteplan.route.scene import Charge, Patch, Scene
@@ -28,6 +30,10 @@ from siteplan.route.separate import Together
 from siteplan.route.stations import stationed
 from siteplan.rules.model import Requirements
 from siteplan.site.site import Site
+
+
+_UNDER_A_CONDITION = NoRoute("No trench fits under a condition.", blockers=(), where=Polygon())
+"""What closes the way is not looked for: nobody is told of it."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -49,6 +55,8 @@ class Dug:
         How the trenches keep from running along lines that are there.
     bill : tuple of Item
         All that its trenches are priced by.
+    search : Search
+        What found them.
     fixed : bool
         Does some trench lie where it was drawn, or go through a point that it must pass.
     """
@@ -60,6 +68,7 @@ class Dug:
     reaches: tuple[Reach, ...]
     paths: tuple[LinePath, ...]
     bill: tuple[Item, ...]
+    search: Search
     fixed: bool
 
 
@@ -70,6 +79,7 @@ def dig(
     yard: Yard,
     free_names: Iterator[str],
     choice: Choice,
+    former: Dug | None = None,
 ) -> Dug:
     """Dig the cheapest trenches for one group of lines that can be found.
 
@@ -88,6 +98,8 @@ def dig(
         Names for the trenches.
     choice : Choice
         A condition on them.
+    former : Dug, optional
+        The group under another condition: what was learned of ground that is no other is not learned again.
 
     Raises
     ------
@@ -96,12 +108,20 @@ def dig(
     """
     reached = reach_in(site, requirements, group, yard, closed=choice.closed)
     area = reached.ground.area
+
+    def look(trenches: BaseGeometry) -> None:
+        if not choice.worth(trenches):
+            raise _UNDER_A_CONDITION
+
     for strictness in get_args(Strictness):
         scene = priced(site, requirements, group, area, strictness)
-        found = _tree(site, group, _asked(scene, choice), reached)
+        search = Search(_asked(scene, choice), reached.ground, former=former.search if former else None)
+        found = _tree(site, group, search, reached, look)
         if found:
             break
     else:
+        if choice != Choice():
+            raise _UNDER_A_CONDITION
         end = list(reached.ends)[-1]
         raise no_route(site, yard, group.root, end, group.lines[-1].name, setbacks=requirements.setbacks)
     held = _held(scene, choice) if choice.held else scene
@@ -116,8 +136,17 @@ def dig(
         reaches=tuple(replace(each.reach, bored=each.bored(held)) for each in trenches),
         paths=paths,
         bill=tuple(item for each in trenches for item in each.bill(held)),
+        search=search,
         fixed=any(line.drawn or line.through for line in group.lines),
     )
+
+
+def as_good(site: Site, dug: Dug, choice: Choice) -> bool:
+    """Tell whether the trenches of a group are as good under a condition: it takes away only what they do not use."""
+    if choice.crossed:
+        return False
+    taken = [*choice.closed, *(extent(site.feature(thing)) for thing in choice.bored | choice.dug)]
+    return not any(reach.path.intersects(area) for area in taken for reach in dug.reaches)
 
 
 def reach_in(
@@ -147,6 +176,8 @@ def reach_in(
         shut = tuple(side for line in lines for side in line.closed_sides)
         way = approach(features[end], yard, features, closed_sides=shut)
         if start is None or way is None or shortest_between(ground, start.goal, way.goal) is None:
+            if closed:
+                raise _UNDER_A_CONDITION
             raise no_route(site, yard, group.root, end, lines[0].name, setbacks=requirements.setbacks)
         ends[end] = way
     assert start is not None
@@ -206,20 +237,30 @@ def families(group: Together, start: Approach) -> list[frozenset[int]] | None:
 
 
 def _tree(
-    site: Site, group: Together, scene: Scene, reached: Reached
+    site: Site,
+    group: Together,
+    search: Search,
+    reached: Reached,
+    look: Callable[[BaseGeometry], None],
 ) -> tuple[Tree, Approach, dict[str, Approach]] | None:
     """Find the tree, and how its start and ends are come to: a trench that is drawn ends where it is drawn."""
-    start, ends = reached.start, reached.ends
+    start, ends, scene = reached.start, reached.ends, search.scene
     fixed = fixed_ways(site, group, scene, start, ends)
     if fixed:
         return tree_on(fixed, scene, start, ends)
     if len(ends) == 1:
         end = next(iter(ends.values()))
-        way = cheapest(scene, start, end, ground=reached.ground)
+        way = search.way(start, end)
         line = way and on_free_ground(way, start, end)
         return (begun(bare_tree(start.goal), line, end.goal, 0), start, ends) if line else None
     found = cheapest_tree(
-        scene, start, list(ends.values()), families=families(group, start), ground=reached.ground
+        scene,
+        start,
+        list(ends.values()),
+        families=families(group, start),
+        ground=reached.ground,
+        search=search,
+        look=look,
     )
     return (found.tree, start, ends) if found else None
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from itertools import zip_longest
 from typing import get_args
 
 from shapely import LineString, Point
@@ -13,8 +14,8 @@ from shapely.ops import substring
 
 from siteplan.errors import NoRoute
 from siteplan.plane.ground import GroundSurface
-from siteplan.route.alternatives import Attempt, Choice, Found, alternatives, other_ways
-from siteplan.route.dig import Dug, dig, each_alone
+from siteplan.route.alternatives import Attempt, Choice, Found, alternatives, always, other_ways
+from siteplan.route.dig import Dug, as_good, dig, each_alone
 from siteplan.route.ground_prices import BORE_PITS, Strictness
 from siteplan.route.keep_off import Yard, grown, keep_off, land_of
 from siteplan.route.least import least_price
@@ -114,8 +115,10 @@ def _compared(
     """
 
     def attempt(choice: Choice) -> Attempt | None:
+        if len(groups) > 1:
+            choice = replace(choice, worth=always)
         try:
-            found = _dug(site, requirements, groups, everything, choice)[0]
+            found = _dug(site, requirements, groups, everything, choice, dug)[0]
         except NoRoute:
             return None
         return _attempt(found) if _nearness(found) <= _nearness(dug) else None
@@ -165,22 +168,27 @@ def _dug(
     groups: Sequence[Together],
     everything: Sequence[KeptOff],
     choice: Choice,
+    former: Sequence[Dug] = (),
 ) -> tuple[list[Dug], list[KeptOff]]:
-    """Dig all groups in turn; later ones of one root keep off the trenches of the earlier ones they may not share with."""
+    """Dig all groups in turn; later ones of one root keep off the trenches of the earlier ones they may not share with.
+
+    A group that has the same to keep off as under the former condition, and is as good under this one, stays where it is.
+    """
     free_names = names()
     clear: list[KeptOff] = []
     dug: list[Dug] = []
-    for group in groups:
-        beside = tuple(
-            kept
-            for first in dug
-            if first.group.root == group.root
-            for kept in _beside(site, requirements, group, first)
-        )
+    for group, before in zip_longest(groups, former):
+        of_root = [
+            (one, old) for one, old in zip_longest(dug, former[: len(dug)]) if one.group.root == group.root
+        ]
+        if before and all(one is old for one, old in of_root) and as_good(site, before, choice):
+            dug.append(before)
+            continue
+        beside = tuple(kept for one, _ in of_root for kept in _beside(site, requirements, group, one))
         clear += beside
         yard = Yard(land=land_of(site), kept_off=(*_kept_by(site, group, everything), *beside))
         try:
-            dug.append(dig(site, requirements, group, yard, free_names, choice))
+            dug.append(dig(site, requirements, group, yard, free_names, choice, before))
         except NoRoute as closed:
             words = f"{closed}{_unstated(requirements, closed.blockers)}"
             raise NoRoute(

@@ -15,7 +15,7 @@ import shapely
 from shapely import LineString, Point
 
 from siteplan.route.priced.stretches import best_bores
-from siteplan.route.priced.zones import NEAR_M, beside
+from siteplan.route.priced.zones import NEAR_M, beside, with_edge
 from siteplan.route.scene import Charge, Crossed, Scene
 
 STRAIGHT_DEG = 1e-6
@@ -161,8 +161,8 @@ def _faults(scene: Scene, pieces: list[LineString], legs: tuple[bool, bool]) -> 
         for i, piece in enumerate(pieces)
         if not (legs[0] and i == 0) and not (legs[1] and i == len(pieces) - 1)
     ]
-    free = scene.free.buffer(NEAR_M, join_style="mitre")
-    if any(piece.difference(free).length > NEAR_M for piece in onto):
+    free = with_edge(scene.free)
+    if any(not free.covers(piece) and piece.difference(free).length > NEAR_M for piece in onto):
         yield "It leaves the ground where a trench may lie."
     for turn_deg in _deflections_deg(pieces):
         if scene.bend_charge(turn_deg) is None:

@@ -115,17 +115,22 @@ class Search:
     former : Search, optional
         One over nearly the same scene, where something moved: what it learned clear of that is not learned again. What
         is found can differ a little from what a search without it finds: which feet are tried depends on what is known.
+
+    Attributes
+    ----------
+    links, net, turns : Links, Net, Turns
+        Price straight links, those between known places, and bends.
     """
 
     def __init__(
         self, scene: Scene, ground: FreeGround | None = None, *, former: Search | None = None
     ) -> None:
-        self._scene = scene
+        self.scene = scene
         self._ground = ground or FreeGround(scene.free)
         self.links = Links(scene)
         self.turns = Turns(scene)
         self._one_price = not (scene.patches or scene.crossed or scene.bends)
-        boxes = changed_boxes(scene, former._scene) if former else None
+        boxes = changed_boxes(scene, former.scene) if former else None
         learned = (former.net.settled(), boxes) if former and boxes is not None else None
         self.net: Net = Net(self.links, Sides(scene), learned)
         self._likely = self.net.numbers(candidates(scene), bare=False)
@@ -156,7 +161,7 @@ class Search:
             found = self._slide(pricing, [first, *routes]).found
         for likely in found:
             line = LineString(likely.whole)
-            price = bill(self._scene, line, legs=(feet[0].has_leg, feet[1].has_leg)).price
+            price = bill(self.scene, line, legs=(feet[0].has_leg, feet[1].has_leg)).price
             if math.isfinite(price):
                 return Way(line=line, price=price)
         return None
@@ -173,7 +178,7 @@ class Search:
 
     def _routes(self, feet: tuple[Feet, Feet], most: float, hinted: Floats) -> list[Route]:
         """Return good routes among likely bends, the cheapest first."""
-        hints = self.net.numbers(in_free(self._scene.free, hinted), bare=False)
+        hints = self.net.numbers(in_free(self.scene.free, hinted), bare=False)
         graph = Graph(self.net, np.unique(np.append(self._likely, hints)), feet, self.links)
         bend = self.turns.least
         from_start, to_end = (reach(graph.price, fee, bend) for fee in graph.fee)

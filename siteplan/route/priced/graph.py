@@ -19,7 +19,7 @@ from siteplan.route.priced.net import Net
 from siteplan.route.priced.routes import Route
 
 _MORE = 1.05
-_AT_ONCE = 150
+_AT_ONCE = 300
 """So many links at once are priced, of those on ways at most so many times as dear as the cheapest."""
 
 _HOPS = 40

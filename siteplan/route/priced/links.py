@@ -19,7 +19,7 @@ from siteplan.route.priced.faces import borders
 from siteplan.route.priced.outlines import Crossings, Edges, Lines, Outlines
 from siteplan.route.priced.steps import Steps
 from siteplan.route.priced.zone_edges import Bools, Zones
-from siteplan.route.priced.zones import NEAR_M
+from siteplan.route.priced.zones import NEAR_M, with_edge
 from siteplan.route.scene import Scene
 
 Flags: TypeAlias = bool | NDArray[np.bool_]
@@ -42,7 +42,7 @@ class Links:
         self._borders = borders(scene)
         self._bores = Bores(scene)
         self._zones = Zones(scene)
-        free = Edges.of([scene.free.buffer(NEAR_M, join_style="mitre")])
+        free = Edges.of([with_edge(scene.free)])
         self._free = Outlines(free.start, free.end)
         self._rows = len(self._borders.start)
         layers = (

@@ -127,7 +127,8 @@ class Outlines:
     def aside(self, lines: Lines) -> Floats:
         """Return how far every corner lies to the left of the line of every link [m]: array (corners, links)."""
         (x, y), (along_x, along_y) = lines.starts.T, lines.unit.T
-        return self._table @ np.stack([-along_y, along_x, along_y * x - along_x * y])
+        aside: Floats = self._table @ np.stack([-along_y, along_x, along_y * x - along_x * y])
+        return aside
 
     def crossings(self, lines: Lines, aside: Floats) -> Crossings:
         """Find where the endless lines through links cross the edges.

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 
 import numpy as np
 import shapely
 from shapely import LineString, MultiLineString, Point
+from shapely.geometry.base import BaseGeometry
 
 from siteplan.route.approach import Approach
 from siteplan.route.branching import End, Tree, shortest_tree
@@ -64,6 +65,8 @@ def cheapest_tree(
     *,
     families: Sequence[frozenset[int]] | None = None,
     ground: FreeGround | None = None,
+    search: Search | None = None,
+    look: Callable[[BaseGeometry], None] = lambda _: None,
 ) -> CheapestTree | None:
     """Find a tree of trenches that is as cheap as can be found.
 
@@ -79,6 +82,10 @@ def cheapest_tree(
         Ends that must hang together without the start, if it has walls; by default none must.
     ground : FreeGround, optional
         The free ground of the scene, if it is at hand.
+    search : Search, optional
+        One over the scene, if it is at hand.
+    look : callable
+        Shown the trenches, last legs left out, as soon as it is clear about where they lie; it may raise to end the search.
 
     Returns
     -------
@@ -97,14 +104,14 @@ def cheapest_tree(
     103.923
     """
     ground = ground or FreeGround(scene.free)
-    search = Search(scene, ground)
+    search = search or Search(scene, ground)
     pricing = NetPrice(scene, start, ends, search.links)
     blocks = tuple(families or ())
     if isinstance(start.goal, Point) and start.leg_m > 0.0:
         blocks = (frozenset(range(len(ends))),)
     nets = []
     if len(ends) <= MOST_ENDS:
-        found = _on_graphs(pricing, search, blocks)
+        found = _on_graphs(pricing, search, blocks, look)
         nets += [found] if found else []
     if len(ends) > MOST_ENDS or _one_price(scene):
         shortest = shortest_tree(ground, start.goal, _joined(ends, families))
@@ -141,7 +148,12 @@ def _joined(ends: Sequence[Approach], families: Sequence[frozenset[int]] | None)
     ]
 
 
-def _on_graphs(pricing: NetPrice, search: Search, blocks: Sequence[frozenset[int]]) -> Net | None:
+def _on_graphs(
+    pricing: NetPrice,
+    search: Search,
+    blocks: Sequence[frozenset[int]],
+    look: Callable[[BaseGeometry], None],
+) -> Net | None:
     """Find the best tree on each of some graphs of candidate places, and polish the best of them."""
     likely = np.vstack([_on_goals(pricing), _bends(pricing), _branches(pricing)])
     nets = [
@@ -152,6 +164,7 @@ def _on_graphs(pricing: NetPrice, search: Search, blocks: Sequence[frozenset[int
     if not rough:
         return None
     best = min(rough, key=pricing.of)
+    look(best.links())
     if pricing.scene.bends:
         best = with_cheapest_ways(pricing, search, best)
     return polished(pricing, best, first=_FINE)

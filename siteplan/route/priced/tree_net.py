@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from shapely import LineString, Point
+from shapely import LineString, MultiLineString, Point
 
 from siteplan.route.approach import Approach
 from siteplan.route.between import Goal
@@ -49,6 +49,12 @@ class Net:
     def is_free(self, node: int) -> bool:
         """Tell whether a place may lie anywhere, or be left out."""
         return self.on[node] is None and self.end[node] is None and self.above[node] >= 0
+
+    def links(self) -> MultiLineString:
+        """Return all links."""
+        return MultiLineString(
+            [(self.at[above], at) for at, above in zip(self.at, self.above, strict=True) if above >= 0]
+        )
 
     def grown(self, at: Place, above: int, end: int | None = None, on: Goal | None = None) -> Net:
         """Return the net with one more place, the last."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import pairwise
 
 import shapely
@@ -38,6 +39,14 @@ class Beside:
     area: BaseGeometry
 
 
+@lru_cache(maxsize=16)
+def with_edge(free: BaseGeometry) -> BaseGeometry:
+    """Return free ground and what is so near to it that it counts as on its edge, prepared."""
+    area = free.buffer(NEAR_M, join_style="mitre")
+    shapely.prepare(area)
+    return area
+
+
 def beside(scene: Scene) -> tuple[Beside, ...]:
     """Return the ground beside every straight piece of the lines that have a least angle.
 
@@ -55,7 +64,8 @@ def beside(scene: Scene) -> tuple[Beside, ...]:
     return tuple(part for crossed in scene.crossed if crossed.least_angle_deg > 0 for part in _parts(crossed))
 
 
-def _parts(crossed: Crossed) -> list[Beside]:
+@lru_cache(maxsize=256)
+def _parts(crossed: Crossed) -> tuple[Beside, ...]:
     """Cut the zone of one line square off its pieces."""
     reach_m = float(shapely.hausdorff_distance(crossed.zone, crossed.axis)) + 1.0
     found = []
@@ -71,4 +81,4 @@ def _parts(crossed: Crossed) -> list[Beside]:
             if not area.is_empty:
                 along = ((x2 - x1) / length_m, (y2 - y1) / length_m)
                 found.append(Beside(crossed=crossed, along=along, area=area))
-    return found
+    return tuple(found)
