@@ -169,9 +169,7 @@ def _alongside(
     )
     settle, chances = "", None
     if verdict == "too close to call":
-        settle, chances = settling(
-            margin, found.sigma_m, found, ends, Printer(site.units), requirements.confidence
-        )
+        settle, chances = settling(margin, found, ends, Printer(site.units), requirements.confidence)
     yield Finding(
         topic="separation",
         what=f"{line.name} along {feature.name}",

@@ -18,7 +18,6 @@ from siteplan.measure.model import Works
 from siteplan.route.model import Layout
 from siteplan.rules.model import Force, Requirements, Setback, Unmeasured
 from siteplan.site.catalogue import kinds
-from siteplan.site.evidence import one_sided_m
 from siteplan.site.features import Feature
 from siteplan.site.site import Site
 from siteplan.units import Length, Printer
@@ -202,8 +201,7 @@ def _settling(
     outcomes: tuple[Verdict, Verdict] = ("clear", "needs approval" if granted else "short")
     if limit is not setback.least:
         outcomes = ("needs approval", "short")
-    sigma_m = judged.error_m(limit) / one_sided_m(1.0, judged.confidence)
-    return settling(measured - limit.metres, sigma_m, error, ends, print_, judged.confidence, outcomes)
+    return settling(measured - limit.metres, error, ends, print_, judged.confidence, outcomes)
 
 
 def _verdict(judged: _Judged, print_: Printer) -> tuple[Verdict, tuple[str, ...]]:

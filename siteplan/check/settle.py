@@ -72,7 +72,6 @@ def prospect(
 
 def settling(
     margin_m: float,
-    sigma_m: float,
     error: PairError,
     ends: tuple[End, End],
     print_: Printer,
@@ -85,8 +84,8 @@ def settling(
     ----------
     margin_m : float
         To the limit that makes the call a close one [m].
-    sigma_m : float
-        Standard deviation [m] of that margin as judged; ``error`` says what it is made of.
+    error : PairError
+        Of the distance as known today.
     outcomes : (verdict above the limit, verdict below it)
 
     Returns
@@ -96,8 +95,7 @@ def settling(
     """
     found = []
     for measurement, one, after in _applicable(error, ends):
-        left_m = sigma_m * after.sigma_m / error.sigma_m
-        chances = prospect(margin_m, sigma_m, measurement, left_m, confidence)
+        chances = prospect(margin_m, error.sigma_m, measurement, after.sigma_m, confidence)
         found.append((chances.clear + chances.short, measurement, one, chances))
     found.sort(key=lambda each: (each[1].minutes, -each[0]))
     likely = next((each for each in found if each[0] >= LIKELY), None)
@@ -156,8 +154,8 @@ def survey_advice(
     land = [end.name for end in ends if end.kind in measurements()["survey"].kinds]
     if land and abs(margin_m) <= max(SURVEY_WITHIN_M, error_m):
         return (
-            f"so near to {land[0]} a survey is the usual ask "
-            "(one city asks it within 1 ft of the distance: Everett, EMC 19.39.070)",
+            f"{land[0]} is within 1 ft of the distance, or within the error of it: a survey is the usual ask "
+            "(within 1 ft one city asks for it: Everett, EMC 19.39.070)",
         )
     if verdict != "clear" and all(end.evidence.method in FROM_AFAR for end in ends):
         return (

@@ -65,7 +65,7 @@ def phone(name: str, kind: str, outing: str) -> End:
 def asked(margin_ft: float, *ends: End) -> tuple[str, str, float]:
     """What is named: the sentence, the measurement, the chance that it settles."""
     error = pair_error(*(end.evidence for end in ends))
-    text, chances = settling(margin_ft * FT, error.sigma_m, error, ends, FEET, 0.95)
+    text, chances = settling(margin_ft * FT, error, ends, FEET, 0.95)
     return text, chances.measurement if chances else "", chances.clear + chances.short if chances else 0.0
 
 
@@ -91,10 +91,10 @@ def test_a_fuzzy_edge_is_found_before_the_tape_is_unrolled() -> None:
 
 
 def test_if_none_is_likely_the_likeliest_is_named_with_its_chance() -> None:
-    """Both ends taped, 0.2 ft to spare: a surveyor is the likeliest to tell, and far from sure to."""
+    """Both ends taped, 0.2 ft to spare: a steel tape is the likeliest to tell, and far from sure to."""
     ends = [End(name=n, kind="", evidence=Evidence(method="taped", private_m=0.5 * FT)) for n in "AB"]
     text, measurement, settles = asked(0.2, *ends)
-    assert measurement == "survey_places"
+    assert measurement == "steel_tape"
     assert 0.3 < settles < 0.8
     assert " % chance that it comes out clear" in text
 
