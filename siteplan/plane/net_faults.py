@@ -11,6 +11,7 @@ import shapely
 from numpy.typing import NDArray
 
 from siteplan.plane.net_start import CannotMeet, Row, hand_of
+from siteplan.read.folder import TIES
 from siteplan.read.words import FaultList, Place, listed
 from siteplan.site.evidence import Z95_TWO_SIDED
 from siteplan.site.features import Feature
@@ -27,14 +28,12 @@ def _place(row: Measurement, where: str = "") -> Place:
     return Place(file=row.source.file, line=row.source.line, where=where)
 
 
-def note_nothing_placed(rows: Sequence[Row], faults: FaultList, *, alone: bool) -> None:
-    """None of the measured points has coordinates, and there is no row to begin with."""
-    row = rows[0][0] if rows else None
+def note_no_tape(rows: Sequence[Row], faults: FaultList) -> None:
+    """A site of tapes alone that has none."""
     faults.add(
-        _place(row) if row else Place(file="ties.csv"),
-        found="no tape" if alone else "measurements between points of which none is drawn",
-        expected="a distance to begin with" if alone else "a tape from a corner of something that is drawn",
-        mend="" if alone else "tie the sketch to at least two corners that have coordinates",
+        _place(rows[0][0]) if rows else Place(file=TIES),
+        found="no distance between two points",
+        expected="a distance to begin with",
     )
 
 

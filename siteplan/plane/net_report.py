@@ -92,17 +92,11 @@ def warnings_of(
     coordinates : sequence of (Feature, sequence of int)
         Each thing with coordinates, and the numbers of their observations in ``adjusted``.
     """
-    left_out, unexplained = _unexplained(misfits, adjusted, again, print_)
-    stay = [number for number in range(len(adjusted.misfits)) if number not in left_out]
-    rest = again(frozenset(left_out)) if left_out else None
-    sigmas = np.zeros(len(adjusted.misfits))
-    sigmas[stay] = _standardised(rest[0] if rest else adjusted)
-    others = [
-        *_twice(rows, print_),
-        *_weak(points, rows, print_),
-        *_moved(coordinates, adjusted, sigmas, print_),
-    ]
-    return (*unexplained, *sorted(others, key=lambda each: (each.source.file, each.source.line or 0)))
+    others = [*_twice(rows, print_), *_weak(points, rows, print_)]
+    return (
+        *_unexplained(misfits, coordinates, adjusted, again, print_),
+        *sorted(others, key=lambda each: (each.source.file, each.source.line or 0)),
+    )
 
 
 def _standardised(adjusted: Adjusted) -> NDArray[np.float64]:
@@ -113,40 +107,52 @@ def _standardised(adjusted: Adjusted) -> NDArray[np.float64]:
 
 
 def _unexplained(
-    misfits: Sequence[Misfit], adjusted: Adjusted, again: Again, print_: Printer
-) -> tuple[list[int], list[NetWarning]]:
-    """Measurements that their errors do not explain: the worst is left out, and the rest solved and looked at again.
+    misfits: Sequence[Misfit],
+    coordinates: Sequence[tuple[Feature, Sequence[int]]],
+    adjusted: Adjusted,
+    again: Again,
+    print_: Printer,
+) -> list[NetWarning]:
+    """What the errors do not explain: the worst is left out, and the rest solved and looked at again.
 
     One measurement that is far out pulls others with it; so those that fit once it is left out are not blamed.
     """
-    left_out: list[int] = []
+    thing_of = {number: feature for feature, own in coordinates for number in own}
+    total = len(adjusted.misfits)
+    judged = [*range(len(misfits)), *thing_of]
+    stay, found = list(range(total)), adjusted
     warnings: list[NetWarning] = []
-    found: Adjusted = adjusted
-    stay = list(range(len(adjusted.misfits)))
-    while len(left_out) < len(misfits):
-        sigmas = np.zeros(len(adjusted.misfits))
-        sigmas[stay] = _standardised(found)
-        at = np.zeros(len(adjusted.misfits))
-        at[stay] = found.misfits
-        worst = max(
-            range(len(misfits)), key=lambda n: (round(abs(float(sigmas[n])), 4), abs(float(at[n])), -n)
-        )
-        if abs(float(sigmas[worst])) <= MOST_SIGMAS:
-            break
-        known = _same_check(found, stay.index(worst), len(misfits) - len(left_out))
-        alike = [misfits[stay[n]].what for n in known]
-        rest = again(frozenset((*left_out, worst)))
+    while True:
+        sigmas, at = np.zeros(total), np.zeros(total)
+        sigmas[stay], at[stay] = np.abs(_standardised(found)), np.abs(found.misfits)
+        worst = max(judged, key=lambda n: (round(float(sigmas[n]), 4), float(at[n]), -n))
+        if sigmas[worst] <= MOST_SIGMAS:
+            return warnings
+        measured = worst < len(misfits)
+        still = sum(number < len(misfits) for number in stay)
+        alike = _same_check(found, stay.index(worst), still) if measured else []
+        pair = {worst} if measured else _both(worst, thing_of[worst], coordinates)
+        left = [number for number in stay if number not in pair]
+        rest = again(frozenset(range(total)) - frozenset(left))
         if rest is None:
-            break
-        left_out.append(worst)
-        found, all_sigmas = rest
-        stay = [n for n in stay if n != worst]
-        scale = degrees(1.0) if misfits[worst].unit == "deg" else 1.0
-        off = float(all_sigmas[worst]) * float(adjusted.sigmas[worst]) * scale
-        warnings.append(
-            NetWarning(text=_far_out(misfits[worst], off, alike, print_), source=misfits[worst].source)
-        )
-    return left_out, warnings
+            return warnings
+        off = rest[1] * adjusted.sigmas
+        if measured:
+            known = [misfits[stay[number]].what for number in alike]
+            scale = degrees(1.0) if misfits[worst].unit == "deg" else 1.0
+            text = _far_out(misfits[worst], float(off[worst]) * scale, known, print_)
+            warnings.append(NetWarning(text=text, source=misfits[worst].source))
+        else:
+            off_m = float(np.hypot(*off[sorted(pair)]))
+            warnings.append(_moved(thing_of[worst], off_m, print_))
+        stay, found = left, rest[0]
+
+
+def _both(number: int, thing: Feature, coordinates: Sequence[tuple[Feature, Sequence[int]]]) -> set[int]:
+    """Return the observations of x and y of the corner that one of them is of."""
+    own = next(list(numbers) for feature, numbers in coordinates if feature is thing)
+    first = own.index(number) // 2 * 2
+    return set(own[first : first + 2])
 
 
 def _far_out(misfit: Misfit, off: float, alike: Sequence[str], print_: Printer) -> str:
@@ -218,23 +224,15 @@ def _weak(points: Sequence[NetPoint], rows: Sequence[Row], print_: Printer) -> I
             yield NetWarning(text=text, source=row_source)
 
 
-def _moved(
-    coordinates: Sequence[tuple[Feature, Sequence[int]]],
-    adjusted: Adjusted,
-    sigmas: NDArray[np.float64],
-    print_: Printer,
-) -> Iterator[NetWarning]:
-    """Things whose coordinates the tapes contradict, what is far out among the tapes left out."""
-    for feature, own in coordinates:
-        numbers = list(own)
-        if np.abs(sigmas[numbers]).max() > MOST_SIGMAS:
-            pairs = adjusted.misfits[numbers].reshape(-1, 2)
-            off_m = float(np.hypot(pairs[:, 0], pairs[:, 1]).max())
-            text = (
-                f"{feature.name}: the tapes put a corner of it {print_.length(off_m)} from where this file has it; its error of "
-                f"{print_.length(feature.evidence.private_m)} does not explain that. Is a tape from another corner meant?"
-            )
-            yield NetWarning(text=text, source=feature.source)
+def _moved(thing: Feature, off_m: float, print_: Printer) -> NetWarning:
+    text = (
+        f"{thing.name}: this file has a corner of it {print_.length(off_m)} from where the tapes put it; its error of "
+        f"{print_.length(thing.evidence.private_m)} does not explain that. Is another corner meant, or its error larger?"
+        if thing.shape.geom_type != "Point"
+        else f"{thing.name}: this file has it {print_.length(off_m)} from where the tapes put it; its error of "
+        f"{print_.length(thing.evidence.private_m)} does not explain that"
+    )
+    return NetWarning(text=text, source=thing.source)
 
 
 def _same_check(adjusted: Adjusted, number: int, count: int) -> list[int]:

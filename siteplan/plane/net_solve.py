@@ -69,7 +69,11 @@ class NetSolver:
     def solved(self) -> Adjusted | None:
         """Return the adjusted net; None if something stands in the way, which is noted."""
         if not self.known and not self._hold():
-            net_faults.note_nothing_placed(self.rows, self._faults, alone=self._alone)
+            if self._alone:
+                net_faults.note_no_tape(self.rows, self._faults)
+            else:
+                everything = range(len(self.names.names))
+                net_faults.note_hanging(everything, self.names.names, self.rows, self._faults)
             return None
         try:
             best, others = self._best()
