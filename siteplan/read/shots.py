@@ -69,7 +69,10 @@ def read_shots(folder: Path, site: Site) -> Shots:
     shots = [shot for row in table.rows if (shot := read_row(row, site, faults)) is not None]
     if len(faults):
         raise faults.error()
-    once = tuple({shot.id: shot for shot in reversed(shots)}.values())[::-1]
+    first: dict[str, Shot] = {}
+    for shot in shots:
+        first.setdefault(shot.id, shot)
+    once = tuple(first.values())
     return Shots(once, (*_photos_missing(once, folder), *_out_of_order(once)))
 
 
