@@ -32,6 +32,7 @@ from shapely.ops import nearest_points
 
 from siteplan.check.pair_error import PairError
 from siteplan.check.verdicts import ROUNDING_M
+from siteplan.site.evidence import Z95_ONE_SIDED
 
 Floats: TypeAlias = NDArray[np.float64]
 
@@ -58,7 +59,7 @@ class Counted:
     Attributes
     ----------
     distance_m : array, shape (n,)
-        Longest first [m]; below zero inside.
+        Longest first [m]; below zero inside of an area or past a line.
     share : array, shape (n,)
         Share of the weight that lies at this distance or beyond, rising to 1.
     """
@@ -123,6 +124,15 @@ class Spread:
         if self.measured_m >= required_m:
             return max(self.measured_m - min(each.reached_m(confidence) for each in self.counted), 0.0)
         return max(max(each.reached_m(1.0 - confidence) for each in self.counted) - self.measured_m, 0.0)
+
+
+def depth_chance(margin_m: float, error_m: float) -> float:
+    """Probability that a depth or height holds, from its margin [m] and its error band [m], one-sided at 95 %.
+
+    >>> depth_chance(0.0, 0.0762), round(depth_chance(0.0762, 0.0762), 3)
+    (0.5, 0.95)
+    """
+    return Spread(measured_m=margin_m, sigma_m=error_m / Z95_ONE_SIDED).chance(0.0)
 
 
 def spread(
@@ -251,6 +261,21 @@ def _moved(
     return np.asarray(shapely.set_coordinates(copies, at.reshape(-1, 2)))
 
 
+def _signed(
+    here: BaseGeometry, ours: NDArray[np.object_], theirs: BaseGeometry | NDArray[np.object_], apart: Floats
+) -> Floats:
+    """Distances [m] below zero inside of an area, and for a point that comes to lie on the other side of a line."""
+    if here.geom_type == "Point" and int(np.min(shapely.get_dimensions(theirs))) == 1:
+        ends = np.stack(
+            [np.broadcast_to(shapely.get_coordinates(here), (len(ours), 2)), shapely.get_coordinates(ours)], 1
+        )
+        return np.where(shapely.intersects(shapely.linestrings(ends), theirs), -apart, apart)
+    inside = apart == 0.0
+    if not inside.any():
+        return apart
+    return apart - np.where(inside, shapely.distance(ours, shapely.boundary(theirs)), 0.0)
+
+
 def _counted(
     here: BaseGeometry, there: BaseGeometry, half_m: float, error: PairError, by_corner: bool
 ) -> Counted:
@@ -269,10 +294,7 @@ def _counted(
         each.length * (2.0 if each.geom_type.endswith("LineString") else 1.0) for each in (here, there)
     )
     weight = 1.0 / (outline_m + 2.0 * math.pi * np.maximum(apart, error.position_m / 20.0))
-    inside = apart == 0.0
-    if inside.any():
-        apart = apart - np.where(inside, shapely.distance(ours, shapely.boundary(theirs)), 0.0)
-    distance = apart - half_m + draws[:, 0, 0] * error.edges_m
+    distance = _signed(here, ours, theirs, apart) - half_m + draws[:, 0, 0] * error.edges_m
     order = np.argsort(-distance, kind="stable")
     share = np.cumsum(weight[order])
     return Counted(distance_m=distance[order], share=share / share[-1])

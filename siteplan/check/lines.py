@@ -10,7 +10,7 @@ from shapely import LineString, Point, get_coordinates
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import nearest_points
 
-from siteplan.check.chance import Spread
+from siteplan.check.chance import Spread, depth_chance
 from siteplan.check.finding import Finding
 from siteplan.check.pair_error import pair_error
 from siteplan.check.setbacks import edge_of, half_spread_m
@@ -21,7 +21,7 @@ from siteplan.measure.model import Section, Works
 from siteplan.route.model import Layout
 from siteplan.rules.model import Requirements, Separation
 from siteplan.site.catalogue import kinds
-from siteplan.site.evidence import Z95_ONE_SIDED, one_sided_m
+from siteplan.site.evidence import one_sided_m
 from siteplan.site.features import Feature
 from siteplan.site.site import Site
 from siteplan.units import Printer
@@ -53,7 +53,7 @@ def check_cover(site: Site, requirements: Requirements, layout: Layout, works: W
                 measured_m=laid.cover_m,
                 error_m=error,
                 margin_m=margin,
-                chance=_depth_chance(margin, error),
+                chance=depth_chance(margin, error),
                 method="planned, depth from the ground surface",
                 reach=reach,
                 from_m=from_m,
@@ -305,7 +305,7 @@ def _crossing(
         measured_m=crossing.clear_m,
         error_m=error,
         margin_m=margin,
-        chance=_depth_chance(margin, error),
+        chance=depth_chance(margin, error),
         prospect=chances,
         method=known,
         settle=hole if verdict == "too close to call" or (verdict == "short" and not seen) else "",
@@ -327,11 +327,6 @@ def _holes(crossing: Crossing, printer: Printer) -> Iterator[str]:
         else:
             here = "" if hole.holds else "; its depth is unknown here"
             yield f"{dug}: seen {away}{here}"
-
-
-def _depth_chance(margin_m: float, error_m: float) -> float:
-    """Probability that a depth holds, from its error at 95 %."""
-    return Spread(measured_m=margin_m, sigma_m=error_m / Z95_ONE_SIDED).chance(0.0)
 
 
 def _depth_error_m(feature: Feature) -> float:

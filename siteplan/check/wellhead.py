@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from siteplan.check.chance import depth_chance
 from siteplan.check.finding import Finding
 from siteplan.check.verdicts import judge
 from siteplan.rules.model import Citation, Requirements
@@ -103,6 +104,7 @@ def _finding(
         measured_m=height_m,
         error_m=TAPED_M,
         margin_m=margin_m,
+        chance=depth_chance(margin_m, TAPED_M),
         method="taped at the casing",
         settle=f"Measure it again: {good}." if verdict == "too close to call" else "",
         **common,  # type: ignore[arg-type]

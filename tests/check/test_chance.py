@@ -185,6 +185,17 @@ def test_inside_counts_below_zero() -> None:
     assert moved.distance_m.min() < -5.0
 
 
+def test_a_well_that_may_stand_on_the_neighbours_land_is_not_far_from_the_line() -> None:
+    """5 m inside a corner of the land, known to 10 m: at 3 m or more only where it truly is inside, counted one by one."""
+    land, sigma, asked = box(-5, -5, 300, 300), 10.0, 3.0
+    moved = module._counted(WELL, land.boundary, 0.0, PairError(position_m=sigma), by_corner=False)
+    at = np.random.default_rng(8).normal(scale=sigma, size=(40_000, 2))
+    inner = land.buffer(-asked, join_style="mitre")
+    within = shapely.contains(inner, shapely.points(at)).mean()
+    assert (moved.distance_m >= asked).mean() == pytest.approx(within, abs=0.01)
+    assert within == pytest.approx(stats.norm.cdf(0.2) ** 2, abs=0.01)
+
+
 def test_a_traced_round_has_no_corners_and_a_rectangle_has_four() -> None:
     assert module._corners(Point(9, 9).buffer(3)).max() == 0
     assert module._corners(box(0, 0, 2, 1)).tolist() == [0, 1, 2, 3, 0]
