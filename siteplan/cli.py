@@ -23,6 +23,13 @@ if TYPE_CHECKING:
 
 FOLDER = click.Path(path_type=Path)
 UNSETTLED = 3
+on_paper = click.option(
+    "--paper",
+    type=click.Choice(["letter", "tabloid", "a4"], case_sensitive=False),
+    default="letter",
+    show_default=True,
+    help="Paper of the sheets.",
+)
 
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
@@ -95,13 +102,7 @@ def new(folder: Path | None, schema: bool) -> None:
     metavar="TIME",
     help='Local time of the call for locates, "2026-11-25 15:00": gives the dig dates.',
 )
-@click.option(
-    "--paper",
-    type=click.Choice(["letter", "tabloid", "a4"], case_sensitive=False),
-    default="letter",
-    show_default=True,
-    help="Paper of the sheets.",
-)
+@on_paper
 @one_line_faults
 def plan(folder: Path, out: Path | None, call: str | None, paper: str) -> None:
     """Plan the site in DIR: route, checks, map, printed sheets and records."""
@@ -309,17 +310,19 @@ def _cover_at(folder: Path, station: str) -> str:
 @main.command()
 @click.argument("folder", type=FOLDER, metavar="DIR")
 @click.option("--out", type=FOLDER, help="Where to write; DIR/record unless said.")
+@on_paper
 @one_line_faults
-def record(folder: Path, out: Path | None) -> None:
+def record(folder: Path, out: Path | None, paper: str) -> None:
     """Hold shots.csv against the plan, run the verdicts again on what was built, and keep the record."""
     from siteplan.check import worst_verdict
     from siteplan.document.record_files import DATA, write_record
     from siteplan.document.record_words import record_table
+    from siteplan.document.sheet import PAPERS
     from siteplan.record import record_folder
 
     kept = out or folder / "record"
     built = record_folder(folder, kept / DATA)
-    written = write_record(built, kept)
+    written = write_record(built, kept, PAPERS[paper.lower()])
     click.echo(record_table(built), nl=False)
     click.echo(f"Wrote {len(written)} files. The record is {kept / DATA}.")
     if worst_verdict(built.findings) == "short":

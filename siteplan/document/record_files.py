@@ -15,6 +15,7 @@ from siteplan.document.asbuilt import record_geojson
 from siteplan.document.gpx import built_gpx
 from siteplan.document.kml import built_kml
 from siteplan.document.record_model import Record
+from siteplan.document.sheet import LETTER, Paper
 from siteplan.document.tables import findings_json
 from siteplan.document.write import write_files
 from siteplan.errors import SiteplanError
@@ -33,6 +34,18 @@ def _findings(record: Record) -> str:
     return findings_json(replace(record.plan, findings=record.findings))
 
 
+def _tie_sheet(record: Record, paper: Paper) -> bytes:
+    from siteplan.document.tie_sheet import tie_sheet
+
+    return tie_sheet(record, paper)
+
+
+def _owner_page(record: Record, paper: Paper) -> bytes:
+    from siteplan.document.owner_page import owner_page
+
+    return owner_page(record, paper)
+
+
 DERIVED: Mapping[str, Callable[[Record], str | bytes]] = {
     "findings.json": _findings,
     "as-built.gpx": built_gpx,
@@ -41,8 +54,14 @@ DERIVED: Mapping[str, Callable[[Record], str | bytes]] = {
 }
 """What follows from the data, in the order of writing."""
 
+SHEETS: Mapping[str, Callable[[Record, Paper], bytes]] = {
+    "tie-sheet.pdf": _tie_sheet,
+    "owner-page.pdf": _owner_page,
+}
+"""What is printed of it."""
 
-def write_record(record: Record, out: Path) -> tuple[Path, ...]:
+
+def write_record(record: Record, out: Path, paper: Paper = LETTER) -> tuple[Path, ...]:
     """Make every file first, then write: the former data into the history, the data, what follows from it.
 
     Whatever stops it, each file is there whole, the data of every visit with it; the next run mends what follows.
@@ -53,9 +72,11 @@ def write_record(record: Record, out: Path) -> tuple[Path, ...]:
         The folder cannot be read or written.
     """
     data = record_geojson(record)
-    contents: dict[Path, str | bytes] = {**_former(out, data.encode()), out / DATA: data}
+    contents: dict[Path, str | bytes] = {out / DATA: data, **_former(out, data.encode())}
     for name, make in DERIVED.items():
         contents[out / name] = make(record)
+    for name, make_sheet in SHEETS.items():
+        contents[out / name] = make_sheet(record, paper)
     return write_files(contents)
 
 

@@ -3,26 +3,31 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import replace
 from itertools import product
 
 from siteplan.document.cautions import cautions
 from siteplan.document.model import Plan
 from siteplan.document.pages import SMALL_PT, WARNING_PT, Book, Flow, make_book
-from siteplan.document.pdf import HAIR, Pen, text_width, wrap
+from siteplan.document.pdf import HAIR, Pen, text_width
 from siteplan.document.rule_words import on_every_sheet
 from siteplan.document.sheet import LETTER, Box, Paper, Viewport
 from siteplan.document.symbols import LETTERS
 from siteplan.document.table import Cell, Column, Row, Table
-from siteplan.document.tie_table import Spot, key_plan, letters_in_words, place_in_words, view_of
+from siteplan.document.tie_table import (
+    Beside,
+    Spot,
+    corner_names,
+    key_plan,
+    letters_in_words,
+    place_in_words,
+    view_of,
+)
 from siteplan.measure.tie_list import TiePoint, tie_points
 from siteplan.measure.ties import LEAST_CROSSING_DEG
 from siteplan.units import Printer
 
 _PART = "Before backfill. No entry unprotected. Call for locates."
 _PAD_PT = 2.0
-_BESIDE_PT = 208.0
-_LEADING = 1.2
 _SIGNED = ("Date", "Crew", "Ticket no.")
 _SIGN_PT = 18.0
 _BLANKS_PT = (20.0, 16.0)
@@ -58,17 +63,17 @@ def tie_list(plan: Plan, paper: Paper = LETTER) -> bytes:
         call = f"Call {plan.requirements.locate.call} before you dig."
         flow.text(" ".join((call, *said, *on_every_sheet(plan))), size=SMALL_PT)
         flow.block(_SIGN_PT, lambda box: _draw_signed(book.pen, box))
-        beside = [wrap(words, _BESIDE_PT, SMALL_PT) for words in _how(plan, points)]
-        least = max(_LEAST_KEY_PT, sum(map(_height, beside)))
+        beside = Beside(_how(plan, points))
+        least = max(_LEAST_KEY_PT, beside.height)
+        corners = [*(point.corner for point in points), *corner_names(point.ties for point in points)]
         spots = [Spot(point.x, point.y, str(point.number)) for point in points]
 
         def key_view(box: Box) -> Viewport:
-            right = replace(box, x=box.x + _BESIDE_PT + 8, width=box.width - _BESIDE_PT - 8)
-            return view_of(plan, right, spots, _corners(points))
+            return view_of(plan, beside.rest(box), spots, corners)
 
         def top(box: Box) -> None:
-            _draw_beside(book.pen, box, beside)
-            key_plan(book.pen, plan, key_view(box), spots, _corners(points))
+            beside.draw(book.pen, box)
+            key_plan(book.pen, plan, key_view(box), spots, corners)
 
         def ratio(height: float) -> float:
             return key_view(Box(0, 0, flow.width, height)).scale.ratio
@@ -78,10 +83,6 @@ def tie_list(plan: Plan, paper: Paper = LETTER) -> bytes:
         flow.table(table)
 
     return make_book(plan, "TIE LIST", paper, draw)
-
-
-def _corners(points: Sequence[TiePoint]) -> list[str]:
-    return [name for point in points for name in (point.corner, *(tie.name for tie in point.ties)) if name]
 
 
 def _how(plan: Plan, points: Sequence[TiePoint]) -> list[str]:
@@ -104,25 +105,12 @@ def _how(plan: Plan, points: Sequence[TiePoint]) -> list[str]:
     ]
 
 
-def _height(lines: Sequence[str]) -> float:
-    return len(lines) * SMALL_PT * _LEADING + 3
-
-
 def _draw_signed(pen: Pen, box: Box) -> None:
     """Draw lines to sign on, side by side."""
     for n, label in enumerate(_SIGNED):
         left, right = (box.x + box.width * part / len(_SIGNED) for part in (n, n + 1))
         pen.text(left, box.y + 2, label, SMALL_PT, bold=True)
         pen.line([(left + text_width(label, SMALL_PT, bold=True) + 4, box.y), (right - 8, box.y)], HAIR)
-
-
-def _draw_beside(pen: Pen, box: Box, paragraphs: Sequence[Sequence[str]]) -> None:
-    """Draw how to fill in the list down the left of a box."""
-    y = box.top
-    for lines in paragraphs:
-        for n, line in enumerate(lines):
-            pen.text(box.x, y - SMALL_PT * (1 + n * _LEADING), line, SMALL_PT)
-        y -= _height(lines)
 
 
 def _best_set(

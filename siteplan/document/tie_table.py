@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from typing import NamedTuple
 
 from shapely import Point
@@ -10,9 +11,13 @@ from shapely.geometry.base import BaseGeometry
 
 from siteplan.document.drawing import PlanDrawing
 from siteplan.document.model import Plan
-from siteplan.document.pdf import THIN, Pen
+from siteplan.document.pages import SMALL_PT
+from siteplan.document.pdf import THIN, Pen, wrap
+from siteplan.document.record_model import Record
 from siteplan.document.sheet import Box, Viewport, fit, scales
-from siteplan.document.symbols import LETTERS, Look
+from siteplan.document.symbols import AS_BUILT, LETTERS, ONLY_PLANNED, Look
+from siteplan.measure.built_places import BuiltPlace
+from siteplan.measure.ties import Tie
 from siteplan.site.features import Line
 from siteplan.units import Printer
 
@@ -20,6 +25,9 @@ _NUMBER_PT = 11.0
 _SPOT_PT = 3.0
 _SPOT_WEIGHT = 40.0
 _MARGIN_PT = 26.0
+_BESIDE_PT, _GAP_PT = 208.0, 8.0
+_LEADING = 1.2
+_BETWEEN_PT = 3.0
 
 
 class Spot(NamedTuple):
@@ -28,6 +36,38 @@ class Spot(NamedTuple):
     x: float
     y: float
     word: str
+
+
+class Beside:
+    """Paragraphs down the left of a box, beside a key plan.
+
+    Parameters
+    ----------
+    paragraphs : sequence of str
+    head : str
+        Printed bold over them.
+    """
+
+    def __init__(self, paragraphs: Sequence[str], head: str = "") -> None:
+        heads = [(wrap(head, _BESIDE_PT, SMALL_PT, bold=True), True)] if head else []
+        self._set = heads + [(wrap(words, _BESIDE_PT, SMALL_PT), False) for words in paragraphs]
+
+    @property
+    def height(self) -> float:
+        """Height of them all [points]."""
+        return sum(len(lines) * SMALL_PT * _LEADING + _BETWEEN_PT for lines, _ in self._set)
+
+    def rest(self, box: Box) -> Box:
+        """Return what is left of a box beside them."""
+        return replace(box, x=box.x + _BESIDE_PT + _GAP_PT, width=box.width - _BESIDE_PT - _GAP_PT)
+
+    def draw(self, pen: Pen, box: Box) -> None:
+        """Draw them down from the top of a box."""
+        y = box.top
+        for lines, bold in self._set:
+            for n, line in enumerate(lines):
+                pen.text(box.x, y - SMALL_PT * (1 + n * _LEADING), line, SMALL_PT, bold=bold)
+            y -= len(lines) * SMALL_PT * _LEADING + _BETWEEN_PT
 
 
 def letters_in_words(lines: Iterable[Line]) -> str:
@@ -39,6 +79,32 @@ def letters_in_words(lines: Iterable[Line]) -> str:
 def place_in_words(printer: Printer, places: Iterable[tuple[str, float]]) -> str:
     """Reach and station of a place, of each reach that it lies on: a line each."""
     return "\n".join(f"{reach} {printer.station(distance_m)}" for reach, distance_m in places)
+
+
+def corner_names(ties: Iterable[Iterable[Tie]]) -> list[str]:
+    """Names of the corners that tapes are held to, each once."""
+    return list(dict.fromkeys(tie.name for each in ties for tie in each))
+
+
+def built_shapes(record: Record) -> list[tuple[BaseGeometry, Look, str]]:
+    """Stretches of the lines as built [ground m], how each is drawn, and its letter."""
+    site = record.plan.site
+    return [
+        (
+            stretch.path,
+            AS_BUILT if stretch.position == "measured" else ONLY_PLANNED,
+            LETTERS[site.line(stretch.line).carries],
+        )
+        for line in record.built.lines
+        for stretch in line.stretches
+    ]
+
+
+def standing_in_words(place: BuiltPlace) -> str:
+    """How a place of the record is known: measured, its cover only, or not at all."""
+    if place.placed:
+        return "measured"
+    return "PLANNED, cover measured" if place.point else "PLANNED"
 
 
 def view_of(
@@ -60,7 +126,7 @@ def key_plan(
     spots: Sequence[Spot],
     corners: Iterable[str],
     *,
-    built: Sequence[tuple[BaseGeometry, Look]] = (),
+    built: Sequence[tuple[BaseGeometry, Look, str]] = (),
 ) -> list[Look]:
     """Draw the trenches with spots on them, and the corners that tapes are held to; their words are placed first.
 
@@ -69,8 +135,8 @@ def key_plan(
     spots : sequence of Spot
     corners : iterable of str
         Names of the corners to show.
-    built : sequence of (shapely geometry, Look)
-        Lines as built [ground m], drawn in place of the trenches; none: the trenches are drawn.
+    built : sequence of (shapely geometry, Look, str)
+        Lines as built [ground m], how each is drawn, and its letter: in place of the trenches. None: the trenches are drawn.
 
     Returns
     -------
@@ -82,8 +148,8 @@ def key_plan(
     drawing.corners(corners)
     drawing.surroundings()
     if built:
-        for shape, drawn in built:
-            drawing.line(shape, drawn)
+        for shape, drawn, letter in built:
+            drawing.line(shape, drawn, letter)
     else:
         drawing.trenches(plan.layout.reaches)
     drawing.finish()

@@ -33,6 +33,8 @@ class TiePoint:
         Ground metres, on the centreline.
     what : str
         Trade words, as on the route sheet.
+    kind : str
+        start, end, bend, tee, crossing, or pipe for the end of a sleeve or bore.
     covers : tuple of (str, float)
         Lines by id and the cover [m] that the rules ask there; the larger where two sections meet.
     ties : tuple of Tie
@@ -46,6 +48,7 @@ class TiePoint:
     x: float
     y: float
     what: str
+    kind: str
     covers: tuple[tuple[str, float], ...] = ()
     ties: tuple[Tie, ...] = ()
     corner: str = ""
@@ -87,15 +90,17 @@ def _near(one: TiePoint | Corner, other: TiePoint) -> bool:
 
 def _places(site: Site, layout: Layout, works: Works) -> Iterator[TiePoint]:
     for reach in layout.reaches:
-        marks = [
-            (station.distance_m, _plain(station.what))
+        marks: list[tuple[float, str, str]] = [
+            (station.distance_m, _plain(station.what), station.kind)
             for station in works.stations
             if station.reach == reach.name and station.kind in KINDS
         ]
-        marks += _pipe_ends(site, reach)
-        for distance_m, what in sorted(marks):
+        marks += [(distance_m, what, "pipe") for distance_m, what in _pipe_ends(site, reach)]
+        for distance_m, what, kind in sorted(marks):
             place = reach.path.interpolate(distance_m)
-            yield TiePoint(number=0, places=((reach.name, distance_m),), x=place.x, y=place.y, what=what)
+            yield TiePoint(
+                number=0, places=((reach.name, distance_m),), x=place.x, y=place.y, what=what, kind=kind
+            )
 
 
 def _pipe_ends(site: Site, reach: Reach) -> Iterator[tuple[float, str]]:

@@ -12,11 +12,11 @@ import pytest
 from pypdf import PdfReader
 
 from siteplan.document.model import Plan
-from siteplan.document.pdf import Pen, text_width
 from siteplan.document.sheet import A4, LETTER, TABLOID, Paper
 from siteplan.document.tie_list import tie_list
 from siteplan.measure.tie_list import KINDS, tie_points
 from tests.document.sample_plan import CORNERS, sample_plan
+from tests.document.set_lines import watch
 
 FOOT = 0.3048
 
@@ -118,17 +118,7 @@ def test_a_small_site_is_one_page_with_an_empty_row(plan: Plan) -> None:
 @pytest.mark.parametrize("paper", [LETTER, A4])
 @pytest.mark.parametrize("name", ["", "Upper " + "Long" * 20 + " Hollow"])
 def test_nothing_is_clipped(units: Any, paper: Paper, name: str, monkeypatch: pytest.MonkeyPatch) -> None:
-    set_lines: list[tuple[float, float, str, float]] = []
-    plain = Pen.text
-
-    def watched(pen: Pen, x: float, y: float, text: str, size: float, **how: Any) -> None:
-        width = text_width(text, size, bold=how.get("bold", False))
-        left = x - {"left": 0.0, "centre": 0.5, "right": 1.0}[how.get("align", "left")] * width
-        set_lines.append((left, left + width, text, size))
-        assert y > 20
-        plain(pen, x, y, text, size, **how)
-
-    monkeypatch.setattr(Pen, "text", watched)
+    lines = watch(monkeypatch)
     plan = sample_plan(units=units)
     if name:
         features = tuple(replace(each, name=name) for each in plan.site.features)
@@ -136,9 +126,11 @@ def test_nothing_is_clipped(units: Any, paper: Paper, name: str, monkeypatch: py
         works = replace(plan.works, corners=corners)
         plan = replace(plan, works=works, site=replace(plan.site, name=name, features=features))
     tie_list(plan, paper)
-    for left, right, text, size in set_lines:
-        assert 20 <= left <= right <= paper.width_pt - 20, text
-        assert size >= 9, text
+    assert lines
+    for line in lines:
+        assert 20 <= line.left <= line.right <= paper.width_pt - 20, line
+        assert 20 <= line.y <= paper.height_pt - 20, line
+        assert line.size >= 9, line
 
 
 def test_feet_and_inches_print_under_their_name() -> None:
