@@ -8,6 +8,7 @@ gas line crosses at 1+20, 24 in deep.
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -56,6 +57,7 @@ def feet(*places: tuple[float, float]) -> list[tuple[float, float]]:
     return [(x * FT, y * FT) for x, y in places]
 
 
+@cache
 def plan(*, tank_ft: float = 13.3, required_ft: float = 10.0, **digging: Any) -> Plan:
     """The scene as a plan; ``required_ft`` is what the rules ask from water to the tank."""
     things = (
