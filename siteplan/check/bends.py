@@ -13,12 +13,16 @@ from siteplan.route.arcs import EasedLine, tangent_m
 from siteplan.route.model import Layout
 from siteplan.rules.model import Requirements
 from siteplan.site.catalogue import products
+from siteplan.site.rates import BENDS
 from siteplan.site.site import Site
 from siteplan.units import Printer
 
+_ROUNDING_DEG = 1e-6
+
 
 def check_bends(site: Site, requirements: Requirements, layout: Layout, works: Works) -> Iterator[Finding]:
-    """Sum of bends of each conduit between pull points, its risers counted; bends too tight for what lies in them."""
+    """Sum of bends of each conduit between pull points, its risers counted; bends too tight for it, or too sharp."""
+    yield from _sharp_bends(site, layout)
     for line, eased in works.eased:
         yield from _tight_bends(site, layout, line, eased)
     for pull in works.pulls:
@@ -39,6 +43,31 @@ def check_bends(site: Site, requirements: Requirements, layout: Layout, works: W
             confidence=requirements.confidence,
             citation=pull.limit.citation,
         )
+
+
+def _sharp_bends(site: Site, layout: Layout) -> Iterator[Finding]:
+    """Bends of the trench sharper than any that the rates price: a trench that is drawn or must pass a point may have them."""
+    sharpest_deg, printer = BENDS[-1][0], Printer(site.units)
+    for reach in layout.reaches:
+        for turn in turns(reach.path):
+            turn_deg = abs(turn.deflection_deg)
+            if turn_deg > sharpest_deg + _ROUNDING_DEG:
+                yield Finding(
+                    topic="bend",
+                    what=f"bend of {turn_deg:.0f} deg at {reach.name} {printer.station(turn.distance_m)}",
+                    subject=reach.name,
+                    verdict="short",
+                    required_m=sharpest_deg,
+                    required_text=f"{sharpest_deg:g} deg at most",
+                    measured_m=turn_deg,
+                    margin_m=sharpest_deg - turn_deg,
+                    unit="deg",
+                    method="planned; the sharpest bend that the rates hold a price for, and it is priced as that",
+                    reach=reach.name,
+                    from_m=turn.distance_m,
+                    to_m=turn.distance_m,
+                    settle="Move the drawn line or the point that it must pass, or make the turn in two bends.",
+                )
 
 
 def _tight_bends(site: Site, layout: Layout, line_id: str, eased: EasedLine) -> Iterator[Finding]:

@@ -269,8 +269,8 @@ def _meets(attempt: Attempt, area: BaseGeometry) -> bool:
 
 
 def _over(area: BaseGeometry, trenches: BaseGeometry) -> bool:
-    """Tell whether trenches go over an area for more than a touch."""
-    return bool(trenches.intersection(area).length > _TOUCHING_M)
+    """Tell whether trenches go over an area for more than a touch; along its edge is not over it."""
+    return bool(trenches.intersection(area.buffer(-_THIN_M)).length > _TOUCHING_M)
 
 
 def _called(feature: Feature) -> str:

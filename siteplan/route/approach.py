@@ -42,11 +42,14 @@ class Approach:
         Where the trench may leave the free ground, and how it goes on from there, straight [m].
     leg_m : float
         Length [m] of that last leg, the same for all places.
+    tapped : bool
+        Is it a line that is there already: a trench that starts from it takes a tee.
     """
 
     feature: str
     places: tuple[tuple[LineString | Point, tuple[float, float]], ...]
     leg_m: float
+    tapped: bool = False
 
     @property
     def goal(self) -> Point | MultiLineString:
@@ -98,7 +101,7 @@ def approach(
         return Approach(feature=feature.id, places=places, leg_m=leg_m) if places else None
     if feature.shape.geom_type != "Point":
         lines = tuple((line, (0.0, 0.0)) for line in shapely.get_parts(feature.shape))
-        return Approach(feature=feature.id, places=lines, leg_m=0.0)
+        return Approach(feature=feature.id, places=lines, leg_m=0.0, tapped=True)
     return _to_point(feature, yard, features)
 
 

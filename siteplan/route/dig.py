@@ -31,7 +31,6 @@ from siteplan.route.stations import stationed
 from siteplan.rules.model import Requirements
 from siteplan.site.site import Site
 
-
 _UNDER_A_CONDITION = NoRoute("No trench fits under a condition.", blockers=(), where=Polygon())
 """What closes the way is not looked for: nobody is told of it."""
 
@@ -203,7 +202,8 @@ def each_alone(site: Site, dug: Dug) -> list[tuple[LineString, tuple[Item, ...]]
                 return None
             first, way, path = start, free, alone.line
         legs = (first is not None and first.leg_m > 0.0, way.leg_m > 0.0)
-        found.append((path, bill(scene, path, legs=legs).items))
+        tap = (Item(row=scene.tee.row, of="", amount=1.0, price=scene.tee.price),) if start.tapped else ()
+        found.append((path, (*bill(scene, path, legs=legs).items, *tap)))
     return found
 
 

@@ -96,7 +96,7 @@ def tree_on(
         )
         from_where = [(trunk, scene.tee.price)] if trunk.places else []
         if isinstance(start.goal, Point) or not from_where:
-            from_where.append((start, 0.0))
+            from_where.append((start, scene.tee.price if start.tapped else 0.0))
         ways = [
             (way.price + tee, end, at is start, on_free_ground(way, at, ends[end]))
             for end in left

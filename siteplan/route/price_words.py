@@ -16,85 +16,142 @@ _TELLING = 0.1
 _MOST_NAMED = 3
 _SHORT_M = 0.05
 _DETOUR_M = 0.1
+_NEAR = 4.0
+"""Where it turns over is told if it is no more than this many times as far, or as near, as the layout is now (own choice)."""
+
+_BY_HAND, _IN_ROOTS, _BY_MACHINE = "dig-hand", "dig-roots", "dig-machine"
 
 
 def why(site: Site, chosen: Sequence[Item], other: Sequence[Item]) -> str:
-    """Say in one sentence how much dearer or cheaper another layout is, by what, and where that turns over."""
+    """Say in one or two sentences how much dearer or cheaper another layout is, by what, and where that turns over.
+
+    Examples
+    --------
+    "$360 dearer: 100.0 ft more trench, 20.0 ft less of Drive to restore. It would pay only if it were less than 67.3 ft longer;
+    it is 100.0 ft longer."
+    """
     printer = Printer(site.units)
     more = sum(item.price for item in other) - sum(item.price for item in chosen)
-    parts = sorted(_differences(site, chosen, other), key=lambda part: -abs(part[0]))
+    parts = sorted(_differences(site, chosen, other), key=lambda part: -round(abs(part[0]), 2))
     named = [words for price, words in parts if abs(price) >= _TELLING * abs(parts[0][0])][:_MOST_NAMED]
     what = f": {', '.join(named)}" if named else ""
     if abs(more) < 0.5:
-        return f"As dear{what}."
+        return f"The same price{what}."
     said = f"{money(abs(more), site.rates.currency)} {'dearer' if more > 0 else 'cheaper'}{what}."
     if any(_count(chosen, row) != _count(other, row) for row in (BORE_PITS, "tee")):
         return said
     longer_m = _metres(other, _is_trench) - _metres(chosen, _is_trench)
-    rate = site.rates["dig-machine"].likely + site.rates[f"restore-{site.digging.ground}"].likely
+    rate = site.rates[_BY_MACHINE].likely + site.rates[f"restore-{site.digging.ground}"].likely
     rest = more - longer_m * rate
-    if rate <= 0.0 or longer_m * rest >= 0.0 or abs(rest) < rate or abs(longer_m) < _DETOUR_M:
+    if rate <= 0.0 or longer_m * rest >= 0.0 or abs(longer_m) < _DETOUR_M:
         return said
-    return f"{said} {_turn(printer, longer_m, abs(rest) / rate)}"
+    even_m = abs(rest) / rate
+    if not 1.0 / _NEAR <= even_m / abs(longer_m) <= _NEAR:
+        return said
+    return f"{said} {_turn(printer, longer_m, even_m, pays=more < 0.0)}"
 
 
-def _turn(printer: Printer, longer_m: float, even_m: float) -> str:
-    """Say at what detour the two layouts cost the same."""
-    detour, even = printer.length(abs(longer_m)), printer.length(even_m)
-    if longer_m > 0.0:
-        return f"The way round is {detour} longer; it would pay up to {even}."
-    return f"It saves {detour} of trench; it would pay past {even}."
+def _turn(printer: Printer, longer_m: float, even_m: float, *, pays: bool) -> str:
+    """Say at how much more or less trench over plain ground the two layouts cost the same."""
+    amount, even = printer.length(abs(longer_m)), printer.length(even_m)
+    how = "longer" if longer_m > 0.0 else "shorter"
+    bound = "less" if longer_m > 0.0 else "more"
+    if pays:
+        return f"It pays as long as it is {bound} than {even} {how}; it is {amount} {how}."
+    return f"It would pay only if it were {bound} than {even} {how}; it is {amount} {how}."
 
 
 def _differences(site: Site, chosen: Sequence[Item], other: Sequence[Item]) -> list[tuple[float, str]]:
-    """Differences in price with words for each, in a fixed order."""
+    """Differences in price with words for each, in a fixed order.
+
+    All trench counts as dug by machine; what is dug by hand, or in ground of its own, counts with what that costs beyond.
+    """
     printer = Printer(site.units)
-    names = {feature.id: feature.name for feature in site.features}
+    names = {feature.id: feature.name or feature.id for feature in site.features}
+    machine = site.rates[_BY_MACHINE].likely
     found: list[tuple[float, str]] = []
 
-    def tell(belongs: Callable[[Item], bool], length: str = "", one: str = "", many: str = "") -> None:
-        more = sum(item.price for item in other if belongs(item)) - sum(
-            item.price for item in chosen if belongs(item)
-        )
-        amount = _metres(other, belongs) - _metres(chosen, belongs)
-        if abs(more) < 0.5 or (length and abs(amount) < _SHORT_M):
-            return
-        quantity = "more" if amount > 0 else "less"
-        if length:
-            found.append((more, f"{printer.length(abs(amount))} {quantity} {length}"))
-        else:
-            count = round(abs(amount))
-            quantity = "more" if amount > 0 else "fewer"
+    def tell_length(belongs: Callable[[Item], bool], words: str, price: Callable[[Item], float]) -> None:
+        more = _added(other, belongs, price) - _added(chosen, belongs, price)
+        amount_m = _metres(other, belongs) - _metres(chosen, belongs)
+        if abs(more) >= 0.5 and abs(amount_m) >= _SHORT_M:
             found.append(
-                (more, f"{count} {quantity} {one if count == 1 else many}" if count else f"other {many}")
+                (more, f"{printer.length(abs(amount_m))} {'more' if amount_m > 0 else 'less'} {words}")
             )
 
-    tell(_is_trench, length="trench")
-    tell(lambda item: item.row == "dig-hand", length="by hand")
-    tell(lambda item: item.row == "dig-roots", length="through roots")
-    tell(lambda item: item.row.startswith("crossing"), one="crossing", many="crossings")
-    tell(lambda item: item.row.startswith("bend"), one="bend", many="bends")
-    tell(lambda item: item.row == "tee", one="tee", many="tees")
+    def tell_count(belongs: Callable[[Item], bool], one: str, many: str, dearer: str, cheaper: str) -> None:
+        more = _added(other, belongs, _price) - _added(chosen, belongs, _price)
+        count = round(_metres(other, belongs) - _metres(chosen, belongs))
+        if abs(more) < 0.5:
+            return
+        kind = dearer if more > 0 else cheaper
+        if not count:
+            found.append((more, f"{kind} {many}"))
+            return
+        words = f"{abs(count)} {'more' if count > 0 else 'fewer'} {one if abs(count) == 1 else many}"
+        found.append((more, words if (count > 0) == (more > 0) else f"{words} but {kind} ones"))
+
+    tell_length(_is_trench, "trench", lambda item: item.amount * machine)
+    for row, words in ((_BY_HAND, "by hand"), (_IN_ROOTS, "through roots")):
+        tell_length(_of_row(row), words, lambda item: item.price - item.amount * machine)
+    tell_count(_starts_with("crossing"), "crossing", "crossings", "dearer", "cheaper")
+    tell_count(_starts_with("bend"), "bend", "bends", "sharper", "gentler")
+    tell_count(_of_row("tee"), "tee", "tees", "dearer", "cheaper")
     for feature in dict.fromkeys(item.of for item in (*chosen, *other) if item.of):
-        tell(_restores(feature), length=f"of {names.get(feature, feature)} to restore")
-        bores = [item for item in (*chosen, *other) if item.of == feature and item.row == BORE_PITS]
-        if bores:
-            more = sum(i.price for i in other if _bores(i, feature)) - sum(
-                i.price for i in chosen if _bores(i, feature)
-            )
-            bored = [any(item in bores for item in bill) for bill in (chosen, other)]
-            if abs(more) >= 0.5:
-                what = "another" if all(bored) else "a" if bored[1] else "no"
-                found.append((more, f"{what} bore under {names.get(feature, feature)}"))
+        name = names.get(feature, feature)
+        tell_length(_digs(feature), f"through {name}", lambda item: item.price - item.amount * machine)
+        tell_length(_restores(feature), f"of {name} to restore", _price)
+        bored = [sum(item.amount for item in bill if _pits(item, feature)) for bill in (chosen, other)]
+        more = _added(other, _bores(feature), _price) - _added(chosen, _bores(feature), _price)
+        if abs(more) >= 0.5:
+            found.append((more, f"{_bore_words(*bored, dearer=more > 0)} under {name}"))
     return found
+
+
+def _bore_words(before: float, after: float, *, dearer: bool) -> str:
+    """Name the bores under one thing, given how many there are in either layout."""
+    if before == after:
+        return "a longer bore" if dearer else "a shorter bore"
+    if not after:
+        return "no bore"
+    if not before and round(after) == 1:
+        return "a bore"
+    count = round(abs(after - before))
+    return f"{count} {'more' if after > before else 'fewer'} {'bore' if count == 1 else 'bores'}"
+
+
+def _added(items: Sequence[Item], belongs: Callable[[Item], bool], price: Callable[[Item], float]) -> float:
+    return sum(price(item) for item in items if belongs(item))
+
+
+def _price(item: Item) -> float:
+    return item.price
+
+
+def _of_row(row: str) -> Callable[[Item], bool]:
+    return lambda item: item.row == row
+
+
+def _starts_with(rows: str) -> Callable[[Item], bool]:
+    return lambda item: item.row.startswith(rows)
+
+
+def _digs(feature: str) -> Callable[[Item], bool]:
+    """Is it dug in ground of its own: ledge, or woods."""
+    usual = (_BY_MACHINE, _BY_HAND, _IN_ROOTS)
+    return lambda item: item.of == feature and _is_trench(item) and item.row not in usual
 
 
 def _restores(feature: str) -> Callable[[Item], bool]:
     return lambda item: item.of == feature and item.row.startswith("restore")
 
 
-def _bores(item: Item, feature: str) -> bool:
-    return item.of == feature and item.row.startswith("bore")
+def _bores(feature: str) -> Callable[[Item], bool]:
+    return lambda item: item.of == feature and item.row.startswith("bore")
+
+
+def _pits(item: Item, feature: str) -> bool:
+    return item.of == feature and item.row == BORE_PITS
 
 
 def _count(items: Sequence[Item], row: str) -> int:

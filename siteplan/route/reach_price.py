@@ -48,6 +48,7 @@ class ReachPrice:
         tees = {min(range(len(places)), key=lambda i: abs(along_m[i] - tee_m)) for tee_m in tees_m}
         cuts = sorted({0, *tees, len(places) - 1})
         self._parts = [(along_m[a], LineString(places[a : b + 1])) for a, b in pairwise(cuts)]
+        self._taps = start.tapped
         self._from_wall = reach.parent is None and start.leg_m > 0.0
         self._to_wall = reach.ends_at in ends and ends[reach.ends_at].leg_m > 0.0
 
@@ -66,7 +67,7 @@ class ReachPrice:
         return tuple(found)
 
     def bill(self, scene: Scene) -> Iterator[Item]:
-        """Give all items; where a reach branches off that is a tee, not a bend."""
+        """Give all items; where a reach branches off, or taps a line that is there, that is a tee, not a bend."""
         last = len(self._parts) - 1
         for i, (_, part) in enumerate(self._parts):
             legs = self._from_wall and i == 0, self._to_wall and i == last
@@ -74,10 +75,12 @@ class ReachPrice:
         yield from self._joint(scene)
 
     def _joint(self, scene: Scene) -> Iterator[Item]:
-        """Give what is due where it branches off: at the start nothing, where a reach ends no more than the bend, else a tee."""
-        if self._parent is None or not self.reach.parent_m:
-            return
+        """Give what is due where it begins: a tee; where a reach ends no more than the bend; at a start nothing, unless it is tapped."""
         tee = scene.tee
+        if self._parent is None or not self.reach.parent_m:
+            if self._taps:
+                yield Item(row=tee.row, of="", amount=1.0, price=tee.price)
+            return
         if self.reach.parent_m > self._parent.length_m - NEAR_M and self.reach.name == self._beside[0]:
             if len(self._beside) > 1:
                 return

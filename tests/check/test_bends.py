@@ -40,6 +40,15 @@ def test_bends_with_room_say_nothing() -> None:
     assert found((0, 0), (10, 0), (10, 10)) == []
 
 
+def test_a_bend_sharper_than_any_that_is_priced_is_named() -> None:
+    """The last class of the rates ends at 135 degrees."""
+    back = [finding for finding in found((0, 0), (10, 0), (1, 1)) if finding.unit == "deg"]
+    assert [(each.verdict, each.topic, each.required_m) for each in back] == [("short", "bend", 135.0)]
+    assert back[0].measured_m == pytest.approx(180 - 6.3402, abs=1e-3)
+    assert back[0].what == "bend of 174 deg at Main 0+32.8"
+    assert [finding for finding in found((0, 0), (10, 0), (0, 10)) if finding.unit == "deg"] == []
+
+
 def test_a_short_leg_between_two_bends_is_named() -> None:
     """An S of two quarter bends 0.5 m apart: their tangents are a radius each, and there is no one arc for both."""
     first, second = found((0, 0), (10, 0), (10, 0.5), (20, 0.5))

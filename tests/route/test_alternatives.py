@@ -68,7 +68,7 @@ def test_a_drive_that_is_opened_could_be_gone_round() -> None:
     assert way_round.length_m == pytest.approx(70 + longer_m, abs=0.01)
     even_m = (6 * (ASPHALT - PLAIN) - bends) / PLAIN
     assert way_round.why.endswith(
-        f"The way round is {longer_m / FOOT:.1f} ft longer; it would pay up to {even_m / FOOT:.1f} ft."
+        f"It would pay only if it were less than {even_m / FOOT:.1f} ft longer; it is {longer_m / FOOT:.1f} ft longer."
     )
 
 
@@ -80,6 +80,36 @@ def test_the_other_side_of_a_thing_is_told() -> None:
     here, there = layout.reaches[0].path, other.paths[0]
     assert (here.centroid.y > 50) != (there.centroid.y > 50)
     assert other.price >= layout.price * (1 - 1e-9)
+
+
+def test_a_surface_that_is_gone_round_could_be_crossed() -> None:
+    """By hand: over the drive 64 m of lawn and 6 m of asphalt; round its end is along that, at y = 42."""
+    short = thing("drive", "drive", box(50, 42, 56, 100), surface="asphalt")
+    layout = lay(scene(short), asks())
+    assert layout.price < 64 * PLAIN + 6 * ASPHALT
+    (across,) = [other for other in layout.alternatives if other.name == "across Drive"]
+    assert across.price == pytest.approx(64 * PLAIN + 6 * ASPHALT, rel=0.01)
+    assert across.price >= layout.price
+    assert 4.0 < shapely.union_all(list(across.paths)).intersection(short.shape).length < 8.0
+    assert "19.7 ft more of Drive to restore" in across.why
+
+
+def test_two_ends_that_share_a_trench_could_have_one_each() -> None:
+    """Two houses side by side far off: shared, the run up to them is dug once; each alone takes a slight bend to its wall."""
+    houses = [
+        thing("north", "building", box(80, 54, 90, 64)),
+        thing("south", "building", box(80, 36, 90, 46)),
+    ]
+    made = site([PARCEL, WELL, *houses], [line("a", "well", "north"), line("b", "well", "south")])
+    layout = lay(made, asks())
+    assert layout.apart_price is not None
+    (apart,) = [other for other in layout.alternatives if other.name == "a trench for each end"]
+    assert apart.price == pytest.approx(layout.apart_price)
+    bends = sum(len(path.coords) - 2 for path in apart.paths)
+    assert apart.price == pytest.approx(sum(path.length for path in apart.paths) * PLAIN + bends * 15)
+    assert [path.coords[0] for path in apart.paths] == [(10.0, 50.0), (10.0, 50.0)]
+    assert apart.price > layout.price
+    assert apart.why.startswith("$") and "more trench" in apart.why
 
 
 @pytest.mark.parametrize("kinds", [("drive",), ("tank",), ("road",)])

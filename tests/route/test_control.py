@@ -116,9 +116,25 @@ def test_a_start_that_is_settled_has_no_alternatives() -> None:
 
 
 def test_a_line_that_begins_on_a_buried_line_taps_it_where_it_is_near() -> None:
-    """1 m by hand in its tolerance zone at $30 a foot, 19 m by machine at $8, $3 a foot to put back; no crossing is due."""
+    """1 m by hand in its tolerance zone at $30 a foot, 19 m by machine at $8, $3 a foot to put back, a tee; no crossing."""
     main = thing("main", "buried_line", LineString([(60, 0), (60, 100)]))
     layout = plan([main], [line("water", "main", "house")])
     (reach,) = layout.reaches
     assert reach.path.coords[0][0] == pytest.approx(60.0)
-    assert layout.price == pytest.approx((1 * 30 + 19 * 8 + 20 * 3) / 0.3048)
+    assert layout.price == pytest.approx((1 * 30 + 19 * 8 + 20 * 3) / 0.3048 + 120)
+    assert [item.amount for item in layout.bill if item.row == "tee"] == [1.0]
+
+
+def test_two_ends_on_a_tapped_line_share_one_tap_where_that_is_cheaper() -> None:
+    """Two ends 20 m from the line: 2 m apart they share a trench, a tap and a tee; 40 m apart each has a tap of its own."""
+    main = thing("main", "buried_line", LineString([(60, 0), (60, 100)]))
+    for apart_m, lengths in ((2.0, 1), (40.0, 2)):
+        ends = [thing(f"e{n}", "hydrant", Point(80, 50 + n * apart_m)) for n in (0, 1)]
+        made = site([PARCEL, main, *ends], [line("a", "main", "e0"), line("b", "main", "e1")])
+        layout = laid(made, asks())
+        on_main = [
+            reach for reach in layout.reaches if main.shape.distance(Point(reach.path.coords[0])) < 1e-6
+        ]
+        assert len(on_main) == lengths
+        tees = sum(item.amount for item in layout.bill if item.row == "tee")
+        assert len(on_main) <= tees <= 2

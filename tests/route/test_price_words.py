@@ -33,11 +33,11 @@ def test_a_way_round_pays_up_to_what_the_surface_costs_beyond_lawn() -> None:
     round_it = [dug(300), lawn(300)]
     assert why(SITE, over, round_it) == (
         "$360 dearer: 100.0 ft more trench, 20.0 ft less of Drive to restore. "
-        "The way round is 100.0 ft longer; it would pay up to 67.3 ft."
+        "It would pay only if it were less than 67.3 ft longer; it is 100.0 ft longer."
     )
     assert why(SITE, round_it, over) == (
         "$360 cheaper: 100.0 ft less trench, 20.0 ft more of Drive to restore. "
-        "It saves 100.0 ft of trench; it would pay past 67.3 ft."
+        "It pays as long as it is more than 67.3 ft shorter; it is 100.0 ft shorter."
     )
 
 
@@ -53,8 +53,76 @@ def test_a_bore_is_no_saving_of_trench() -> None:
     assert said == "$940 dearer: a bore under Drive, 20.0 ft less of Drive to restore."
 
 
-def test_equal_prices_are_as_dear() -> None:
-    assert why(SITE, [dug(100)], [dug(100)]) == "As dear."
+def test_a_way_round_that_pays_says_up_to_where() -> None:
+    """The same 20 ft of asphalt, gone round on 50 ft more: 67.3 ft would still pay. Shorter by 50 ft it would not."""
+    over, round_it = [dug(200), lawn(180), asphalt(20)], [dug(250), lawn(250)]
+    assert why(SITE, over, round_it).endswith(
+        "It pays as long as it is less than 67.3 ft longer; it is 50.0 ft longer."
+    )
+    assert why(SITE, round_it, over).endswith(
+        "It would pay only if it were more than 67.3 ft shorter; it is 50.0 ft shorter."
+    )
+
+
+def test_a_turn_far_off_is_not_told() -> None:
+    """20 ft of asphalt pay for 67.3 ft; the way round takes 300 ft more."""
+    said = why(SITE, [dug(200), lawn(180), asphalt(20)], [dug(500), lawn(500)])
+    assert said == "$2,560 dearer: 300.0 ft more trench, 20.0 ft less of Drive to restore."
+
+
+def test_equal_prices_are_the_same_price() -> None:
+    assert why(SITE, [dug(100)], [dug(100)]) == "The same price."
+
+
+def by_hand(feet: float) -> Item:
+    return Item(row="dig-hand", of="", amount=feet * FOOT, price=30 * feet)
+
+
+def bend(row: str, count: int, price: float) -> Item:
+    return Item(row=row, of="", amount=float(count), price=count * price)
+
+
+def pits(count: int) -> Item:
+    return Item(row="bore-pits", of="drive", amount=float(count), price=400.0 * count)
+
+
+def bored(feet: float) -> Item:
+    return Item(row="bore", of="drive", amount=feet * FOOT, price=25 * feet)
+
+
+@pytest.mark.parametrize(
+    ("chosen", "other", "said"),
+    [
+        ([bend("bend-45", 2, 30)], [bend("bend-90", 2, 50)], "$40 dearer: sharper bends."),
+        ([bend("bend-90", 2, 50)], [bend("bend-45", 2, 30)], "$40 cheaper: gentler bends."),
+        (
+            [bend("bend-45", 2, 30)],
+            [bend("bend-sharp", 1, 100)],
+            "$40 dearer: 1 fewer bend but sharper ones.",
+        ),
+        ([bend("bend-45", 1, 30)], [bend("bend-45", 3, 30)], "$60 dearer: 2 more bends."),
+        ([bend("crossing", 1, 150)], [bend("crossing-gas", 1, 300)], "$150 dearer: dearer crossings."),
+        ([bend("crossing", 1, 150)], [], "$150 cheaper: 1 fewer crossing."),
+        ([dug(100)], [dug(90), by_hand(10)], "$220 dearer: 10.0 ft more by hand."),
+        ([pits(1), bored(70)], [pits(1), bored(90)], "$500 dearer: a longer bore under Drive."),
+        ([pits(1), bored(70)], [pits(2), bored(90)], "$900 dearer: 1 more bore under Drive."),
+        ([pits(1), bored(70)], [], "$2,150 cheaper: no bore under Drive."),
+        (
+            [dug(100)],
+            [dug(80), Item(row="dig-ledge", of="drive", amount=20 * FOOT, price=560.0)],
+            "$400 dearer: 20.0 ft more through Drive.",
+        ),
+    ],
+)
+def test_each_difference_says_what_it_is(chosen: list[Item], other: list[Item], said: str) -> None:
+    """By hand: 10 ft at $30 in place of $8; a bore of 20 ft more at $25; 20 ft of ledge at $28 in place of $8."""
+    assert why(SITE, chosen, other) == said
+
+
+def test_trench_by_hand_is_not_told_twice() -> None:
+    """10 ft more, all by hand: $80 of trench as by machine, $220 for the hands, $30 of lawn."""
+    said = why(SITE, [dug(100), lawn(100)], [dug(100), by_hand(10), lawn(110)])
+    assert said == "$330 dearer: 10.0 ft more by hand, 10.0 ft more trench."
 
 
 @pytest.mark.parametrize(

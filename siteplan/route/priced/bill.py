@@ -85,7 +85,8 @@ def bill(scene: Scene, line: LineString, *, legs: tuple[bool, bool] = (False, Fa
     Returns
     -------
     Bill
-        A bend on a line that is there already counts as crossing it; a start or an end there does not.
+        A bend on a line that is there already counts as crossing it; a start or an end there does not. A bend sharper than
+        any that is made is not allowed; its item is that of the sharpest.
 
     Examples
     --------
@@ -116,9 +117,8 @@ def bill(scene: Scene, line: LineString, *, legs: tuple[bool, bool] = (False, Fa
     for crossed in scene.crossed:
         owed += [_item(crossed.toll, crossed.feature)] * _times_crossed(crossed, pieces)
     for bend_deg in _deflections_deg(pieces):
-        charge = scene.bend_charge(bend_deg)
-        if charge and scene.bends:
-            owed.append(_item(charge, ""))
+        if scene.bends:
+            owed.append(_item(scene.bend_charge(bend_deg) or scene.bends[-1][1], ""))
     return Bill(items=tuple(_added(owed)), why_not=next(iter(faults), ""))
 
 

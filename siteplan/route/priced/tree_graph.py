@@ -125,6 +125,8 @@ class TreeGraph:
         total = self.cost[ends][on] + self.pricing.leg(way, self.at[on])
         if way.leg_m == 0.0:
             total = np.maximum(total - self.bend, 0.0)
+        if way.tapped:
+            total += self.tee
         if np.isfinite(total.min()):
             self.rooted[ends] = float(total.min()), int(on[total.argmin()])
 

@@ -175,6 +175,8 @@ class _Sums:
                 most.append(self._tee if net.end[node] is not None else np.inf)
             elif net.above[node] >= 0:
                 self.fixed[into] += max(0, len(beside) - 2) * self._tee
+            elif self._pricing.start.tapped:
+                self.fixed[into] += len(beside) * self._tee
         if bends:
             one, here, other = (places[list(nodes)].reshape(-1, 2) for nodes in zip(*bends, strict=True))
             self._put_bends(here - one, other - here, np.repeat(most, len(into)), np.tile(into, len(bends)))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -14,6 +15,13 @@ from siteplan.route.priced.links import Links
 from siteplan.route.scene import Crossed, Patch
 
 BENDS = ((45.0, charge(7, "bend-45")), (90.0, charge(11, "bend-90")))
+
+
+def test_a_bend_sharper_than_any_is_billed_as_the_sharpest_and_not_allowed() -> None:
+    priced = bill(replace(field(), bends=BENDS), LineString([(1, 1), (8, 1), (2, 2)]))
+    assert priced.amount("bend-90") == 1.0
+    assert "sharper than any bend" in priced.why_not
+    assert priced.price == float("inf")
 
 
 def test_bills_equal_link_prices_on_random_scenes() -> None:
