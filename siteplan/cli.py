@@ -125,8 +125,22 @@ def _plan_into(folder: Path, out: Path, call: str | None = None, paper: str = "l
         planned = plan_folder(folder, call=called)
     written = write_documents(planned, out, PAPERS[paper.lower()])
     click.echo(summary(planned))
-    click.echo(f"\nWrote {len(written)} files. Open {out / 'map.html'}; print {out / 'route-sheet.pdf'}.")
+    click.echo(f"\nWrote {len(written)} files. {_where_to_look(planned, out)}")
     return planned
+
+
+def _where_to_look(planned: Plan, out: Path) -> str:
+    """Say what to open and print, and what is not there because the site is on no map."""
+    from siteplan.document.write import IN_DEGREES
+
+    sheet = f"print {out / 'route-sheet.pdf'}"
+    if planned.frame.placed:
+        return f"Open {out / 'map.html'}; {sheet}."
+    missing = ", ".join(IN_DEGREES)
+    return (
+        f"P{sheet[1:]}. Not written, as the site has no longitude and latitude: {missing}. "
+        "For these read an origin off a county map, and add it to [grid] with north."
+    )
 
 
 @contextmanager

@@ -46,7 +46,7 @@ def plan_folder(folder: Path, *, call: datetime | None = None, thorough: bool = 
     InputFaults
         All that must be mended in the files.
     NoRoute
-        No trench fits; says what blocks it, and where in degrees.
+        No trench fits; says what blocks it, and where in degrees if the site has any.
     """
     return plan_site(read_site(folder), call=call, thorough=thorough)
 
@@ -72,11 +72,11 @@ def plan_site(as_read: Site, *, call: datetime | None = None, thorough: bool = T
     """
     site, frame = place(as_read)
     ground = _ground(site)
-    centre = frame.to_lonlat(Point(0.0, 0.0))
+    centre = frame.to_lonlat(Point(0.0, 0.0)) if frame.placed else None
     stack = load_stack(site.rules)
 
     def ask(asked: Site) -> Requirements:
-        return resolve(stack, asked, (centre.x, centre.y))
+        return resolve(stack, asked, (centre.x, centre.y) if centre else None)
 
     try:
         site = within_zones(site, lambda: ask(site).locate.tolerance_m.value)
@@ -84,7 +84,7 @@ def plan_site(as_read: Site, *, call: datetime | None = None, thorough: bool = T
         requirements = ask(site)
         layout = lay(site, requirements, ground, thorough=thorough).beside(elsewhere)
     except NoRoute as closed:
-        where = frame.to_lonlat(closed.where)
+        where = frame.to_lonlat(closed.where) if frame.placed else Point()
         raise NoRoute(str(closed), blockers=closed.blockers, where=where, ways_out=closed.ways_out) from None
     works = measure(site, requirements, layout, ground)
     findings = check(site, requirements, layout, works)

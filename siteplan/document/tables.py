@@ -127,7 +127,7 @@ def _citation(citation: Citation) -> dict[str, Any]:
 
 
 def stations_csv(plan: Plan) -> str:
-    """One row a station, in the units of the sheets; longitude and latitude at the end."""
+    """One row a station, in the units of the sheets; longitude and latitude at the end, if the site has any."""
     print_ = Printer(plan.site.units)
     unit = print_.unit
     head = [
@@ -137,7 +137,8 @@ def stations_csv(plan: Plan) -> str:
     ]
     rows = []
     for station in plan.works.stations:
-        place = plan.frame.to_lonlat(Point(station.x, station.y))
+        spot = Point(station.x, station.y)
+        place = plan.frame.to_lonlat(spot) if plan.frame.placed else None
         ties = [part for name, tape in station.ties[:2] for part in (name, print_.number(tape))]
         rows.append(
             [
@@ -152,8 +153,7 @@ def stations_csv(plan: Plan) -> str:
                 station.section,
                 "yes" if station.hand_dig else "",
                 *(ties + [""] * (4 - len(ties))),
-                f"{place.x:.9f}",
-                f"{place.y:.9f}",
+                *((f"{place.x:.9f}", f"{place.y:.9f}") if place else ("", "")),
             ]
         )
     return _csv(head, rows)

@@ -86,7 +86,7 @@ def _points(points: Sequence[NetPoint], print_: Printer) -> Table:
                 print_.number(point.x),
                 print_.number(point.y),
                 *(print_.length(each) for each in (ellipse.radius_m, ellipse.major_m, ellipse.minor_m)),
-                f"{ellipse.bearing_deg:.0f} deg" if ellipse.major_m > _SEEN_M else "",
+                f"{round(ellipse.bearing_deg) % 180} deg" if ellipse.major_m > _SEEN_M else "",
             )
             _add(table, cells)
     return table

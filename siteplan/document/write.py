@@ -75,9 +75,14 @@ UNFINISHED = ".unfinished"
 DOCUMENTS = (*SHEETS, *TEXTS)
 """Every file that ``siteplan plan`` writes."""
 
+IN_DEGREES = ("map.html", "plan.geojson", "asbuilt.geojson", "route.gpx")
+"""Files that are nothing without longitude and latitude: a site in a tape grid without an origin has none of them."""
+
 
 def write_documents(plan: Plan, out: Path, paper: Paper = LETTER) -> tuple[Path, ...]:
     """Make every document first, then write them: a fault in one leaves the folder as it was.
+
+    Those of ``IN_DEGREES`` are left out where the site has no degrees.
 
     Raises
     ------
@@ -85,7 +90,8 @@ def write_documents(plan: Plan, out: Path, paper: Paper = LETTER) -> tuple[Path,
         The folder cannot be written.
     """
     made: dict[str, str | bytes] = {name: make(plan, paper) for name, make in SHEETS.items()}
-    made |= {name: make(plan) for name, make in TEXTS.items()}
+    left_out = () if plan.frame.placed else IN_DEGREES
+    made |= {name: make(plan) for name, make in TEXTS.items() if name not in left_out}
     return write_files({out / name: content for name, content in made.items()})
 
 

@@ -58,7 +58,7 @@ class NetSolver:
         self.observations: list[Observation] = []
         self.of_row: list[tuple[int, str]] = []
         self.of_coordinate: dict[str, list[int]] = {}
-        self._north_deg = site.grid_north_deg
+        self._north_deg = site.grid_north_deg or 0.0
         self._alone = all(each.id in notes.by_points for each in site.features)
         for number, (row, points) in enumerate(self.rows):
             for part, observation in observed(row, points):

@@ -11,7 +11,8 @@ from siteplan.plane.frame import Frame, frame_for
 from siteplan.plane.local import LocalGrid, Plane
 from siteplan.plane.marks import with_marks
 from siteplan.plane.net import with_net
-from siteplan.site.features import Feature
+from siteplan.site.features import Feature, Source
+from siteplan.site.field_notes import Measurement
 from siteplan.site.site import Level, Site
 
 
@@ -34,8 +35,7 @@ def place(site: Site) -> tuple[Site, Plane]:
     Raises
     ------
     InputFaults
-        Tapes that cannot be solved; a local grid that is not placed on the earth: the map and the records need a longitude
-        and latitude.
+        Tapes that cannot be solved; bearings in a grid that nobody turned to north.
     """
     frame = _frame(site)
 
@@ -56,21 +56,42 @@ def place(site: Site) -> tuple[Site, Plane]:
 
 
 def _frame(site: Site) -> Plane:
+    drawn = [feature.shape for feature in site.features if not feature.shape.is_empty]
     if site.coordinates == "lonlat":
-        return frame_for((feature.shape for feature in site.features), height_m=site.elevation_m)
+        if not drawn:
+            raise InputFaults([_NOWHERE])
+        return frame_for(drawn, height_m=site.elevation_m)
+    north_deg = site.grid_north_deg
+    bearing = next((row for row in _measurements(site) if row.bearing_deg is not None), None)
+    if north_deg is None and bearing is not None:
+        if drawn:
+            raise InputFaults([_turned(bearing.source)])
+        north_deg = 0.0
     if site.grid_origin is None:
-        raise InputFaults(
-            [
-                Fault(
-                    file="site.toml",
-                    where="grid",
-                    found="a local grid without an origin",
-                    expected="origin = [longitude, latitude] of the grid's 0, 0",
-                    mend="read it off a phone or a county map: it places the map, the tape keeps the shape",
-                )
-            ]
-        )
-    origin = Frame(
-        longitude_deg=site.grid_origin[0], latitude_deg=site.grid_origin[1], height_m=site.elevation_m
+        return LocalGrid(north_deg=north_deg)
+    longitude_deg, latitude_deg = site.grid_origin
+    origin = Frame(longitude_deg=longitude_deg, latitude_deg=latitude_deg, height_m=site.elevation_m)
+    return LocalGrid(north_deg=north_deg, frame=origin)
+
+
+def _measurements(site: Site) -> tuple[Measurement, ...]:
+    return site.field_notes.measurements if site.field_notes else ()
+
+
+_NOWHERE = Fault(
+    file="site.toml",
+    found="a site of taped points alone without a [grid]",
+    expected="[grid] with its unit",
+    mend='add unit = "ft"; with origin and north as well it lies on the map',
+)
+
+
+def _turned(source: Source) -> Fault:
+    return Fault(
+        file=source.file,
+        line=source.line,
+        where="bearing",
+        found="a bearing, while nobody says how the tape grid lies to north",
+        expected="the bearing of its +y axis",
+        mend='add north = "12 deg" or whatever it is to [grid] in site.toml',
     )
-    return LocalGrid(north_deg=site.grid_north_deg, frame=origin)

@@ -148,7 +148,7 @@ def _site(
         coordinates="local" if grid else "lonlat",
         elevation_m=elevation_m,
         grid_origin=(grid.origin[0], grid.origin[1]) if grid and grid.origin else None,
-        grid_north_deg=(grid.north or 0.0) if grid else 0.0,
+        grid_north_deg=grid.north if grid else None,
         rules=table.rules,
         overrides=tuple(
             Override(

@@ -109,6 +109,10 @@ class Site:
     ----------
     coordinates : {"lonlat", "local", "ground"}
         What the shapes are in: degrees (WGS 84), a local tape grid in metres, or the ground plane in metres.
+    grid_origin : (float, float) or None
+        Longitude and latitude of the 0, 0 of a tape grid; ``None``: it is on no map.
+    grid_north_deg : float or None
+        Bearing of its +y axis [deg clockwise from true north]; ``None``: not known.
     rules : str
         Name of the rules layer, such as ``us/mt/helena``; the layers above it hold as well.
     looked : mapping of str to str
@@ -131,7 +135,7 @@ class Site:
     coordinates: Literal["lonlat", "local", "ground"]
     elevation_m: float = 0.0
     grid_origin: tuple[float, float] | None = None
-    grid_north_deg: float = 0.0
+    grid_north_deg: float | None = None
     rules: str
     overrides: tuple[Override, ...] = ()
     paper: Paper = Paper()
