@@ -15,7 +15,7 @@ import numpy as np
 import shapely
 from shapely import LineString, Point
 from shapely.geometry.base import BaseGeometry
-from shapely.ops import linemerge, substring
+from shapely.ops import substring
 
 from siteplan.site.catalogue import kinds
 from siteplan.site.features import Fact, Feature
@@ -146,22 +146,19 @@ def _marked(feature: Feature, mark: Feature) -> Feature:
     )
 
 
-def _beyond(drawn: BaseGeometry, paint: BaseGeometry) -> Iterator[LineString]:
+def _beyond(drawn: BaseGeometry, paint: LineString) -> Iterator[LineString]:
     """Yield what is drawn past the ends of the paint, joined to these ends so that no gap is left between."""
-    merged = linemerge(paint) if paint.geom_type == "MultiLineString" else paint
-    ends = [Point(at) for part in shapely.get_parts(merged) for at in (part.coords[0], part.coords[-1])]
     parts = list(shapely.get_parts(drawn))
     nearest = min(parts, key=lambda part: part.distance(paint))
-    for part in parts:
-        if part is not nearest:
-            yield part
-            continue
-        along = sorted(((part.project(end), end) for end in ends), key=lambda each: each[0])
-        (first_m, first), (last_m, last) = along[0], along[-1]
-        if first_m > BEYOND_M:
-            yield LineString([*substring(part, 0.0, first_m).coords, first.coords[0]])
-        if part.length - last_m > BEYOND_M:
-            yield LineString([last.coords[0], *substring(part, last_m, part.length).coords])
+    yield from (part for part in parts if part is not nearest)
+    if paint.is_closed:
+        return
+    ends = [(nearest.project(Point(at)), at) for at in (paint.coords[0], paint.coords[-1])]
+    (first_m, first), (last_m, last) = sorted(ends)
+    if first_m > BEYOND_M:
+        yield LineString([*substring(nearest, 0.0, first_m).coords, first])
+    if nearest.length - last_m > BEYOND_M:
+        yield LineString([last, *substring(nearest, last_m, nearest.length).coords])
 
 
 def _through(feature: Feature, holes: Sequence[Pothole]) -> Feature:

@@ -22,6 +22,7 @@ from siteplan.site.marks import (
     TEST_HOLE,
     carried_under,
     colour_of,
+    kind_under,
 )
 from siteplan.units import INCH_M
 
@@ -52,6 +53,15 @@ def check_marks(ground: Ground, faults: FaultList, *, lonlat: bool) -> None:
         checks.hole(hole)
 
 
+def marked_as(kind: str, ground: Ground) -> list[Feature]:
+    """Marks of lines of one kind that are not drawn."""
+    return [
+        mark
+        for mark in ground.of_kind(MARK)
+        if colour_of(mark) in COLOURS and carried_under(mark) and kind_under(mark) == kind
+    ]
+
+
 class _Checks:
     """Checks of one site; ``shapes`` are rough metres by id."""
 
@@ -77,6 +87,14 @@ class _Checks:
                 found="a depth of paint",
                 expected="no depth, as paint shows none",
                 mend="where the line was seen, state it as a test_hole with of and depth",
+            )
+        if mark.shape.geom_type == "MultiLineString":
+            self._fault(
+                mark,
+                "",
+                found="paint in pieces that do not join",
+                expected="one line",
+                mend="lead it through the gaps, as the line under it runs on",
             )
         carries, may = carried_by(mark), COLOURS[colour]
         if carries and carries not in may:
@@ -113,13 +131,19 @@ class _Checks:
                 found=f"{colour} paint on {shown(drawn.id)}, which carries {under.replace('_', ' ')}",
                 expected=f"a line that carries one of {listed(COLOURS[colour])}",
             )
-        elif drawn.shape.geom_type not in ("LineString", "MultiLineString"):
-            self._fault(
-                mark,
-                "of",
-                found=f"{shown(drawn.id)}, which is not drawn as a line",
-                expected="a line in the ground",
-            )
+        else:
+            self._check_line(mark, drawn)
+
+    def _check_line(self, feature: Feature, drawn: Feature) -> bool:
+        if drawn.shape.geom_type in ("LineString", "MultiLineString"):
+            return True
+        self._fault(
+            feature,
+            "of",
+            found=f"{shown(drawn.id)}, which is not drawn as a line",
+            expected="a line in the ground",
+        )
+        return False
 
     def _ask_if_one(self, mark: Feature) -> None:
         """A mark along a line that is drawn as well is not taken for it without a word, nor for another."""
@@ -195,7 +219,7 @@ class _Checks:
             )
             return
         of = self._named(hole, (*lines_in_the_ground(), MARK))
-        if of is None or found is None:
+        if of is None or found is None or not self._check_line(hole, of):
             return
         self._check_off(hole, of)
         self._check_dates(hole, of)

@@ -13,7 +13,7 @@ from siteplan.read.files import read_files
 from siteplan.read.folder import input_files, read_text
 from siteplan.read.ground import Ground
 from siteplan.read.lines import lines_of
-from siteplan.read.marks import check_marks
+from siteplan.read.marks import check_marks, marked_as
 from siteplan.read.rates import rates_of
 from siteplan.read.record import Spot
 from siteplan.read.site_file import SITE_TOML, SiteFile, read_site_file
@@ -106,7 +106,7 @@ def _inputs(folder: Path) -> list[Path]:
 def _check_looked(site_file: SiteFile, ground: Ground, faults: FaultList) -> None:
     """What was looked for and not found cannot be drawn as well."""
     for kind in site_file.looked:
-        if drawn := ground.of_kind(kind):
+        if drawn := [*ground.of_kind(kind), *marked_as(kind, ground)]:
             faults.add(
                 site_file.at("looked", kind),
                 found=f"{kind} as looked for and not found, while {listed(each.id for each in drawn)} is drawn",

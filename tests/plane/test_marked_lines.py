@@ -69,6 +69,15 @@ def test_paint_of_a_whole_line_leaves_nothing() -> None:
     assert [each.id for each in with_marks(site(DRAWN, whole)).features] == ["power"]
 
 
+def test_a_ring_of_paint_has_no_ends_and_other_drawn_parts_stay() -> None:
+    ring = LineString([(0, 0), (9, 0), (9, 9), (0, 0)])
+    fence = thing("fence", "buried_line", MultiLineString([ring, [(50, 0), (60, 0)]]))
+    paint = thing("m", "mark", LineString([(0, 1), (9, 1), (9, 9), (0, 1)]), colour="orange", of="fence")
+    marked, rest = with_marks(site(fence, paint)).features
+    assert marked.shape.equals(paint.shape)
+    assert rest.shape.equals(LineString([(50, 0), (60, 0)]))
+
+
 def test_other_paint_is_a_line_of_its_own() -> None:
     green = thing("g", "mark", LineString([(0, 9), (9, 9)]), colour="green")
     gas = thing("y", "mark", LineString([(0, 5), (9, 5)]), colour="yellow", carries="propane")

@@ -157,6 +157,27 @@ def test_one_id_twice_and_one_line_marked_twice(tmp_path: Path) -> None:
     )
 
 
+def test_paint_in_pieces_and_a_drain_drawn_as_a_point(tmp_path: Path) -> None:
+    pieces = mark(of="power")
+    pieces["geometry"] = {"type": "MultiLineString", "coordinates": [PAINT, POWER]}
+    only_fault(folder(tmp_path, pieces), "marks.geojson:2: m1", "paint in pieces", "one line")
+    drain = feature("drain", "drain", "Point", ON_IT)
+    only_fault(
+        folder(tmp_path, hole(of="drain"), drawn=drain), "marks.geojson:2: H1, of", "not drawn as a line"
+    )
+    green = mark(colour="green", of="drain")
+    only_fault(folder(tmp_path, green, drawn=drain), "marks.geojson:2: m1, of", "not drawn as a line")
+
+
+def test_a_line_that_was_looked_for_and_not_found_is_not_marked(tmp_path: Path) -> None:
+    write(
+        tmp_path,
+        site__toml=SITE_TOML + '\n[looked]\nbuilding_sewer = "none, walked with the owner"\n',
+        marks__geojson=collection([mark(colour="green")]),
+    )
+    only_fault(tmp_path, "site.toml", "building_sewer as looked for and not found", "m1")
+
+
 def test_one_row_of_a_table_is_no_line(tmp_path: Path) -> None:
     table = f"id,kind,longitude,latitude,colour\nm1,mark,{PAINT[0][0]},{PAINT[0][1]},red\n"
     only_fault(write(tmp_path, marks__csv=table), "marks.csv:2: m1", "a line")
