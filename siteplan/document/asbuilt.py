@@ -105,6 +105,7 @@ def _planned_point(plan: Plan, station: Station, feature_id: str) -> dict[str, A
         "ties": _ties(plan, station.ties),
         "error_95_m": rounded(plan.site.digging.laying.radius_m),
         "standing": {"position": "planned", "cut": "planned"},
+        "superseded": False,
     }
     return feature(plan.frame.to_lonlat(Point(station.x, station.y)), properties, feature_id)
 
