@@ -20,7 +20,7 @@ from siteplan.measure.crossing import Crossing
 from siteplan.measure.model import Section, Works
 from siteplan.route.model import Layout
 from siteplan.rules.model import Requirements, Separation
-from siteplan.site.catalogue import kinds
+from siteplan.site.catalogue import lines_in_the_ground
 from siteplan.site.evidence import one_sided_m
 from siteplan.site.features import Feature
 from siteplan.site.site import Site
@@ -244,7 +244,7 @@ def _crossing(
     hole = (
         f"Hand dig a test hole at crossing {crossing.number} and measure depth to the top of {feature.name}."
     )
-    if kinds()[feature.kind].shapes != ("line",):
+    if feature.kind not in lines_in_the_ground():
         hole = f"Look at {feature.name} at crossing {crossing.number}."
     if any(each.in_vain for each in crossing.holes):
         hole = f"Dig on by hand for {feature.name} at crossing {crossing.number}, or have it marked again."
@@ -293,10 +293,9 @@ def _crossing(
         way = "over" if separation.over else "under"
         because = (f"the rule asks that {ours} passes {way} {feature.name}", *because)
     chances = None
-    if verdict == "too close to call" and not seen:
-        hole, chances = depth_settling(
-            "test_hole", hole, margin, error, site.digging.depth_error_m, Printer(site.units)
-        )
+    if verdict == "too close to call":
+        how, rest = ("level", their_error) if seen else ("test_hole", site.digging.depth_error_m)
+        hole, chances = depth_settling(how, hole, margin, error, rest, Printer(site.units))
     return Finding(
         topic="crossing",
         verdict=verdict,
