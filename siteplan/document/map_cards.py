@@ -70,7 +70,7 @@ def rule_text(citation: Citation) -> str:
 
 
 def finding_card(plan: Plan, finding: Finding) -> Card:
-    """Verdict, required, measured, error, margin, method and rule of a finding, and what would settle it."""
+    """Verdict, required, measured, error, margin, chance, method and rule of a finding, and what would settle it."""
     printer, citation = Printer(plan.site.units), finding.citation
     error = error_text(finding, printer)
     rows = [
@@ -83,6 +83,8 @@ def finding_card(plan: Plan, finding: Finding) -> Card:
     ]
     if finding.reach and finding.from_m is not None and finding.to_m is not None:
         rows.append(("Where", f"{finding.reach} {_span(plan, finding.from_m, finding.to_m)}"))
+    if finding.verdict == "too close to call" and finding.chance is not None:
+        rows.append(("Chance", f"{finding.chance:.0%} that it truly is as much as required"))
     rows += [("To settle it", finding.settle), ("Because", "; ".join(finding.because))]
     if citation:
         rows += [("Rule", rule_text(citation)), ("Rule says", citation.note)]
