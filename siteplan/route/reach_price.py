@@ -75,7 +75,7 @@ class ReachPrice:
         yield from self._joint(scene)
 
     def _joint(self, scene: Scene) -> Iterator[Item]:
-        """Give what is due where it begins: a tee; where a reach ends no more than the bend; at a start nothing, unless it is tapped."""
+        """Give what is due where it begins: a tee; where a reach ends, the bend; at a start nothing, unless it is tapped."""
         tee = scene.tee
         if self._parent is None or not self.reach.parent_m:
             if self._taps:
