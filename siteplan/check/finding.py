@@ -58,7 +58,7 @@ class Finding:
     measured_m : float or None
         For bends: degrees, with ``unit`` "deg".
     error_m : float or None
-        One-sided error band at ``confidence``.
+        One-sided error band at ``confidence``, on the side of the requirement.
     margin_m : float or None
         ``measured - required``.
     unit : {"m", "deg"}
