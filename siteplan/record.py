@@ -19,7 +19,7 @@ from siteplan.check.built import check_built, key
 from siteplan.check.finding import WORST_FIRST, Finding
 from siteplan.document.record_model import Change, Record
 from siteplan.measure.built_works import BuiltWorks
-from siteplan.measure.record import as_built, together
+from siteplan.measure.record import as_built, missing_rows, together, withdrawn
 from siteplan.measure.shot_places import measurements
 from siteplan.plan import Plan, plan_folder
 from siteplan.read.asbuilt import read_measurements
@@ -60,11 +60,13 @@ def record_plan(plan: Plan, shots: Shots, earlier: Iterable[Measurement] = ()) -
     site, layout, works = plan.site, plan.layout, plan.works
     earlier = tuple(earlier)
     known = {each.id for each in earlier}
-    new = measurements(
-        site, layout, works, (shot for shot in shots.shots if shot.id not in known), plan.frame
-    )
-    built = as_built(site, layout, works, together(earlier, new), plan.frame)
-    built = replace(built, warnings=(*shots.warnings, *built.warnings))
+    told = (shot for shot in shots.shots if shot.id not in known)
+    first = max((each.number for each in earlier), default=0) + 1
+    new = measurements(site, layout, works, told, plan.frame, first=first)
+    measured = together(withdrawn(earlier, shots.shots), new)
+    built = as_built(site, layout, works, measured, plan.frame)
+    left = missing_rows(earlier, shots.shots)
+    built = replace(built, warnings=(*shots.warnings, *left, *built.warnings))
     pieces = BuiltWorks(site, plan.requirements, layout, works, plan.ground, built)
     findings = check_built(site, plan.requirements, layout, works, built, pieces, plan.findings)
     return Record(plan=plan, built=built, findings=findings, changes=changes(plan.findings, findings))

@@ -226,8 +226,13 @@ def test_record_holds_shots_against_the_plan(site: Path) -> None:
     assert "1.5 ft left of plan, cover 50 in against 54 in: SHORT" in result.output
     record = json.loads((site / "record" / "asbuilt.geojson").read_text(encoding="utf-8"))
     lines = {each["id"]: each["properties"] for each in record["features"]}
-    assert lines["water-house"]["standing"]["position"] == "measured"
-    assert lines["pump-power"]["standing"]["position"] == "planned"
+    assert lines["water-house"]["standing"]["position"] == "measured in part"
+    assert lines["pump-power"]["standing"] == {
+        "position": "planned",
+        "cover": "measured in part",
+        "material": "planned",
+        "size": "planned",
+    }
 
 
 def test_record_names_every_bad_row(site: Path) -> None:

@@ -229,6 +229,8 @@ def _built_point(plan: Plan, point: BuiltPoint) -> dict[str, Any]:
             "cover": "planned" if taken.cover_m is None else "superseded" if point.superseded else "measured",
         },
         "superseded": point.superseded,
+        "withdrawn": taken.withdrawn or None,
+        "number": taken.number,
         "ties": _ties(plan, point.ties),
         "placed_by": taken.placing,
         "method": evidence.method,

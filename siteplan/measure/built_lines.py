@@ -260,8 +260,8 @@ def _stands(measured: Iterable[_Node], planned: _Node, near_m: float) -> bool:
 def _apart(nodes: Iterable[_Node]) -> list[_Node]:
     """Nodes in order, one for each centimetre of the planned line: what was measured, the later by time."""
 
-    def rank(node: _Node) -> tuple[float, bool, tuple[date, time]]:
-        when = node.point.measurement.when if node.point else (date.min, time.min)
+    def rank(node: _Node) -> tuple[float, bool, tuple[date, time, int]]:
+        when = node.point.measurement.when if node.point else (date.min, time.min, 0)
         return (node.along_m, node.point is not None, when)
 
     found: list[_Node] = []

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
 from math import hypot
 
 from shapely import Point
@@ -14,6 +15,7 @@ from siteplan.measure.record_model import Built, BuiltPoint, visits
 from siteplan.measure.shot_places import CLEARLY_OFF_M, off_m
 from siteplan.measure.ties import Tapes
 from siteplan.plane.local import Plane, frame_of
+from siteplan.read.shot_row import Shot
 from siteplan.route.model import Layout, Reach
 from siteplan.site.record import Measurement
 from siteplan.site.site import Site
@@ -25,14 +27,51 @@ ONE_POINT_M = 0.3048
 SAME_PLACE_M, SAME_COVER_M = 0.01, 0.002
 """Two measurements of one point that differ by less [m] say the same."""
 
+_TELLS = (
+    "line",
+    "what",
+    "station",
+    "offset",
+    "from_1",
+    "tape_1",
+    "longitude",
+    "latitude",
+    "x",
+    "y",
+    "cover",
+    "date",
+)
+
 _ONCE = ("start", "casing", "well", "end")
 """Points that a line has once, beside those with a number ("bend B2", "crossing 1")."""
 
 
-def together(earlier: Iterable[Measurement], later: Iterable[Measurement]) -> tuple[Measurement, ...]:
-    """Everything that was ever measured: what the record holds and what is new, each row once. Nothing is ever left out."""
-    every = {each.id: each for each in later} | {each.id: each for each in earlier}
-    return tuple(sorted(every.values(), key=lambda each: (each.when, each.line, each.id)))
+def together(earlier: Iterable[Measurement], new: Iterable[Measurement]) -> tuple[Measurement, ...]:
+    """Everything that was ever measured: what the record holds and what is new, each once, by time. Nothing is ever left out."""
+    every = {each.id: each for each in new} | {each.id: each for each in earlier}
+    return tuple(sorted(every.values(), key=lambda each: each.when))
+
+
+def withdrawn(measured: Iterable[Measurement], shots: Iterable[Shot]) -> tuple[Measurement, ...]:
+    """Mark the measurements that their row in ``shots.csv`` now takes back."""
+    reasons = {shot.id: shot.withdrawn for shot in shots if shot.withdrawn}
+    return tuple(
+        replace(each, withdrawn=reasons[each.id]) if each.id in reasons else each for each in measured
+    )
+
+
+def missing_rows(earlier: Iterable[Measurement], shots: Iterable[Shot]) -> Iterator[str]:
+    """Name what the record holds of a day and crew that ``shots.csv`` tells of, without that row: it may have been mended."""
+    shots = tuple(shots)
+    ids = {shot.id for shot in shots}
+    days = {(shot.day, shot.crew) for shot in shots}
+    for each in earlier:
+        if (each.day, each.crew) in days and each.id not in ids and not each.withdrawn:
+            cells = ", ".join(f"{name} {text}" for name, text in each.row if name in _TELLS)
+            yield (
+                f"the record holds a row that shots.csv no longer has ({cells}); if it was wrong, put it back as it was "
+                "and say why in the column withdrawn"
+            )
 
 
 def as_built(
@@ -84,10 +123,12 @@ def as_built(
 
 
 def _superseded(measured: Sequence[Measurement], plane: Plane, print_: Printer) -> tuple[set[str], list[str]]:
-    """Ids of the measurements that a later one replaces, and what to say where they differ."""
-    gone: set[str] = set()
+    """Ids of the measurements that were taken back or that a later one replaces, and what to say where they differ."""
+    gone = {each.id for each in measured if each.withdrawn}
     said = []
     for number, later in enumerate(measured):
+        if later.id in gone:
+            continue
         for before in measured[:number]:
             if before.id in gone or before.line != later.line or not _says_as_much(later, before):
                 continue

@@ -49,7 +49,7 @@ class _Misplaced(Exception):
 
 
 def measurements(
-    site: Site, layout: Layout, works: Works, shots: Iterable[Shot], plane: Plane
+    site: Site, layout: Layout, works: Works, shots: Iterable[Shot], plane: Plane, *, first: int = 1
 ) -> tuple[Measurement, ...]:
     """Place every shot.
 
@@ -59,6 +59,8 @@ def measurements(
         In ground metres.
     plane : Frame or LocalGrid
         Between degrees or the tape grid and the ground.
+    first : int
+        Number of the first of them in the record.
 
     Raises
     ------
@@ -69,9 +71,9 @@ def measurements(
     places = _Places(site, layout, works, plane)
     made: list[Measurement] = []
     faults: list[Fault] = []
-    for shot in shots:
+    for number, shot in enumerate(shots, start=first):
         try:
-            made.append(places.measurement(shot))
+            made.append(places.measurement(shot, number))
         except _Misplaced as misfit:
             faults.append(
                 Fault(
@@ -93,7 +95,7 @@ class _Places:
         self._print = Printer(site.units)
         self._corners = {_plain(corner.name): corner for corner in works.corners}
 
-    def measurement(self, shot: Shot) -> Measurement:
+    def measurement(self, shot: Shot, number: int) -> Measurement:
         place, evidence = self._placed(shot)
         off_m = float(self._layout.way(shot.line).distance(place))
         if off_m > FAR_M:
@@ -128,6 +130,8 @@ class _Places:
             photos=shot.photos,
             note=shot.note,
             row=shot.row,
+            number=number,
+            withdrawn=shot.withdrawn,
         )
 
     def _placed(self, shot: Shot) -> tuple[Point, Evidence]:

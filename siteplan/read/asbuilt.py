@@ -63,6 +63,8 @@ class _Point(_Loose):
     photos: tuple[Text, ...] = ()
     note: Text = ""
     row: dict[str, Text] = {}
+    number: Annotated[int, Field(ge=1, le=10**9)] = 1
+    withdrawn: Text = ""
 
 
 class _Corner(_Loose):
@@ -149,6 +151,9 @@ def read_asbuilt(path: Path) -> RecordFile:
     InputFaults
         One line that says why it cannot be read as such a record.
     """
+    if not path.exists():
+        expected = "the asbuilt.geojson that plan or record wrote"
+        raise InputFaults([Fault(file=str(path), found="no such file", expected=expected)])
     faults = FaultList()
     text = read_text(path, faults)
     contents = None if text is None else read_geojson(text, path.name, path.stem, faults)
@@ -266,4 +271,6 @@ def _measurement(record: Record, point: _Point) -> Measurement:
         photos=point.photos,
         note=point.note,
         row=tuple(point.row.items()),
+        number=point.number,
+        withdrawn=point.withdrawn,
     )

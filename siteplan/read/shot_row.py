@@ -33,7 +33,7 @@ COLUMNS = (
     *("line", "what", "reach", "station", "offset", "longitude", "latitude", "x", "y"),
     *(column for tie in TIES for column in tie),
     *("side", "cover", "cover_error", "method", "error", "date", "time", "crew", "ticket"),
-    *("material", "size", "tracer_ends", "photo", "note"),
+    *("material", "size", "tracer_ends", "photo", "note", "withdrawn"),
 )
 SIDES = ("left", "right", "north", "east", "south", "west")
 
@@ -70,6 +70,9 @@ class Shot:
         Of the position; for ties of one tape, for an offset of the offset alone.
     row : tuple of (str, str)
         As written, by column.
+    withdrawn : str
+        Why the row no longer counts; ``""``: it counts. It is no part of ``row`` and of the id, so that it marks a row of an
+        earlier visit.
     """
 
     id: str
@@ -96,6 +99,7 @@ class Shot:
     photos: tuple[str, ...]
     note: str
     row: tuple[tuple[str, str], ...]
+    withdrawn: str
     source: Source
 
 
@@ -123,7 +127,8 @@ class _Cells:
         self._row, self._site, self._faults = row, site, faults
 
     def shot(self) -> Shot:
-        row = tuple((name, self._row.cells[name]) for name in COLUMNS if name in self._row.cells)
+        cells = self._row.cells
+        row = tuple((name, cells[name]) for name in COLUMNS if name in cells and name != "withdrawn")
         placing = self._read("line", self._placing, "station")
         day, crew = self._cell("date", _day, None), self._text("crew")
         return Shot(
@@ -151,6 +156,7 @@ class _Cells:
             photos=self._cell("photo", _photos, ()),
             note=self._cell("note", lambda text: clean_text(text, longest=LONGEST_TEXT), ""),
             row=row,
+            withdrawn=self._text("withdrawn"),
             source=Source(file=self._row.place.file, line=self._row.place.line),
         )
 

@@ -44,6 +44,10 @@ class Measurement:
         File names.
     row : tuple of (str, str)
         The row as written, by column.
+    number : int
+        In the order in which the record was told of it, from 1.
+    withdrawn : str
+        Why it no longer counts, in the words of whoever took it back; ``""``: it counts.
     """
 
     id: str
@@ -65,6 +69,8 @@ class Measurement:
     photos: tuple[str, ...] = ()
     note: str = ""
     row: tuple[tuple[str, str], ...] = ()
+    number: int = 1
+    withdrawn: str = ""
 
     @property
     def placed(self) -> bool:
@@ -72,6 +78,6 @@ class Measurement:
         return self.placing != "station"
 
     @property
-    def when(self) -> tuple[date, time]:
-        """Day and time to sort by; what has none comes first."""
-        return (self.day or date.min, self.at or time.min)
+    def when(self) -> tuple[date, time, int]:
+        """Day and time to sort by, what has none first; then the order in which the record was told."""
+        return (self.day or date.min, self.at or time.min, self.number)

@@ -15,7 +15,7 @@ from siteplan.document.record_words import deviation_words
 from siteplan.measure.record import together
 from siteplan.site.evidence import R95_PER_SIGMA, Z95_ONE_SIDED
 from tests.measure.trench_scene import PIPE_OD_M
-from tests.record_scene import FRAME, FT, IN, plan, record
+from tests.record_scene import COLUMNS, FRAME, FT, IN, plan, record
 
 
 def row(
@@ -278,8 +278,41 @@ def test_nothing_is_lost_when_sets_are_put_together(tmp_path: Path) -> None:
     assert together((), known) == together(known, ())
 
 
-def test_the_same_input_gives_the_same_record(tmp_path: Path) -> None:
+def test_a_mended_row_replaces_what_was_recorded_at_the_same_time(tmp_path: Path) -> None:
+    """The crew wrote 65 in for 56 in, ran the record, and mended the row."""
+    wrong = row("water", "0+50", "1 ft left", "65 in", what="splice", when="2026-12-01,10:00")
+    known = tuple(point.measurement for point in record(tmp_path, wrong).built.points)
+    again = record(tmp_path, wrong.replace("65 in", "56 in"), known).built
+    assert {round((p.measurement.cover_m or 0) / IN): p.superseded for p in again.points} == {
+        65: True,
+        56: False,
+    }
+    back = tuple(point.measurement for point in again.points)
+    assert record(tmp_path, wrong.replace("65 in", "56 in"), back).built.points == again.points
+    assert any("the record holds a row that shots.csv no longer has" in warning for warning in again.warnings)
+
+
+def test_a_row_that_is_taken_back_stays_and_no_longer_counts(tmp_path: Path) -> None:
+    """A slip of 20 ft would bend the line for good: the same row again, with the reason in the column withdrawn."""
+    wrong = row("water", "0+30", "20 ft left")
+    known = tuple(point.measurement for point in record(tmp_path, BOULDER + wrong).built.points)
+    marked = wrong.replace("\n", ",other peg\n")
+    columns = COLUMNS.replace("\n", ",withdrawn\n")
+    again = record(tmp_path, BOULDER + marked, known, columns=columns).built
+    [gone] = [point for point in again.points if point.superseded]
+    assert gone.measurement.withdrawn == "other peg"
+    assert again.line("water").path.equals(record(tmp_path, BOULDER).built.line("water").path)
+    later = record(tmp_path, row("water", "0+40"), tuple(point.measurement for point in again.points)).built
+    assert [point.measurement.withdrawn for point in later.points if point.superseded] == ["other peg"]
+
+
+def test_only_the_new_visit_in_the_file_is_no_row_missing(tmp_path: Path) -> None:
+    known = tuple(point.measurement for point in record(tmp_path, BOULDER).built.points)
+    assert record(tmp_path, row("water", "0+30", when="2026-12-03,"), known).built.warnings == ()
+
+
+def test_the_same_rows_in_another_order_give_the_same_lines(tmp_path: Path) -> None:
     rows = BOULDER.splitlines(keepends=True)
     one, other = record(tmp_path, BOULDER), record(tmp_path, "".join(reversed(rows)))
-    assert one.built.points == other.built.points
+    assert one.built.line("water").path.equals(other.built.line("water").path)
     assert one.findings == other.findings
