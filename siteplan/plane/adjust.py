@@ -16,10 +16,14 @@ from numpy.typing import NDArray
 Floats: TypeAlias = NDArray[np.float64]
 Ints: TypeAlias = NDArray[np.int64]
 
-_STEP_M = 1e-9
-_MOST_STEPS = 200
+_STEP_M = 1e-7
+_MOST_STEPS = 100
+_LEAST_GAIN = 1e-12
 _HALVINGS = 30
 _SINGULAR = 1e-9
+LEAST_CHECKED = 1e-4
+"""Redundancy below which an observation counts as unchecked: a misfit a hundred times its error would hardly show."""
+
 _NEAREST_M = 1e-9
 
 
@@ -78,6 +82,12 @@ class Adjusted:
     leftover: Floats
     cost: float
 
+    def standardised(self) -> Floats:
+        """Misfits over their own standard deviations, shape (m,); 0 where nothing checks them."""
+        root = np.sqrt(np.maximum(self.redundancy, LEAST_CHECKED))
+        checked = self.redundancy > LEAST_CHECKED
+        return np.asarray(np.where(checked, self.misfits / (self.sigmas * root), 0.0))
+
 
 class Undetermined(ValueError):
     """The observations leave some points free; ``points`` are their numbers, the freest first."""
@@ -118,7 +128,7 @@ class Adjustment:
             else:
                 break
             places, (misfits, slopes), gained, cost = places + step, tried, cost - new, new
-            if np.abs(step).max(initial=0.0) < _STEP_M or gained <= 1e-15 * cost:
+            if np.abs(step).max(initial=0.0) < _STEP_M or gained <= _LEAST_GAIN * cost:
                 break
         return places, cost
 

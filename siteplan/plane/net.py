@@ -83,9 +83,9 @@ class _Result:
 
     def site(self) -> Site:
         """Return the site with its net; InputFaults if a thing comes out crossed."""
-        shifts = self._shifts()
+        shifts, print_ = self._shifts(), Printer(self._site.units)
         features = tuple(self._moved(each, shifts) for each in self._site.features)
-        net_faults.check_shapes(features, self._names.chains, self._faults)
+        net_faults.check_shapes(features, self._names.chains, print_, self._faults)
         if len(self._faults):
             raise self._faults.error()
         solver, names = self._solver, self._names
@@ -105,7 +105,6 @@ class _Result:
             for number, name in enumerate(names.names)
         )
         coordinates = [(solver.features[each], rows) for each, rows in solver.of_coordinate.items()]
-        print_ = Printer(self._site.units)
         net = Net(
             points=points,
             covariance=self._covariance,

@@ -16,6 +16,7 @@ from siteplan.read.words import FaultList, Place, listed
 from siteplan.site.evidence import Z95_TWO_SIDED
 from siteplan.site.features import Feature
 from siteplan.site.field_notes import Measurement
+from siteplan.units import Printer
 
 _SIGMAS = 3.0
 _ENTRY_OFF_M = 1.0
@@ -72,39 +73,54 @@ def note_hanging(
         )
 
 
-def note_cannot_meet(point: str, apart: CannotMeet, faults: FaultList) -> None:
-    """Two tapes that no place fits."""
+def note_cannot_meet(
+    point: str, apart: CannotMeet, print_: Printer, faults: FaultList, worst: Measurement | None = None
+) -> None:
+    """Two tapes that no place fits; ``worst`` is the measurement that fits the others least, if there is anything to tell by."""
     first, second = sorted((apart.first, apart.second), key=lambda row: row.source.line or 0)
+    again = (
+        f"{first.what} and {second.what} again"
+        if worst is None
+        else f"{worst.what} again first, it fits least"
+    )
     faults.add(
         _place(second),
-        found=f"a tape to {point} that cannot meet the one on line {first.source.line}: {apart.gap_m:.2f} m are missing",
+        found=f"a tape to {point} that cannot meet the one on line {first.source.line}: "
+        f"{print_.length(apart.gap_m)} are missing",
         expected="two tapes that reach each other",
-        mend=f"measure {first.what} and {second.what} again; is a corner mixed up?",
+        mend=f"measure {again}; is a corner mixed up?",
     )
 
 
 def check_tapes_meet(
-    rows: Sequence[Row], names: Sequence[str], places: NDArray[np.float64], faults: FaultList
+    rows: Sequence[Row],
+    names: Sequence[str],
+    places: NDArray[np.float64],
+    worst: Measurement | None,
+    print_: Printer,
+    faults: FaultList,
 ) -> None:
-    """Note each pair of tapes to one point that no place fits, with their corners as solved."""
+    """Note the pair of tapes to one point that is farthest from meeting, with their corners as solved."""
     tapes: dict[int, list[tuple[Measurement, int]]] = {}
     for row, points in rows:
         if row.distance_m is not None:
             tapes.setdefault(points["point"], []).append((row, points["start"]))
             tapes.setdefault(points["start"], []).append((row, points["point"]))
+    apart: CannotMeet | None = None
     for point, own in tapes.items():
         for (a, from_a), (b, from_b) in combinations(own, 2):
-            if from_a == from_b:
-                continue
-            apart = float(np.hypot(*(places[from_b] - places[from_a])))
+            between = float(np.hypot(*(places[from_b] - places[from_a])))
             long, short = a.distance_m or 0.0, b.distance_m or 0.0
-            gap = max(apart - long - short, abs(long - short) - apart)
-            if gap > _SIGMAS * hypot(a.error_m, b.error_m) / Z95_TWO_SIDED:
-                note_cannot_meet(names[point], CannotMeet(point, a, b, gap), faults)
+            gap = max(between - long - short, abs(long - short) - between)
+            too_much = gap > _SIGMAS * hypot(a.error_m, b.error_m) / Z95_TWO_SIDED
+            if from_a != from_b and too_much and (apart is None or gap > apart.gap_m):
+                apart = CannotMeet(point, a, b, gap)
+    if apart is not None:
+        note_cannot_meet(names[apart.point], apart, print_, faults, worst)
 
 
 def note_two_places(
-    point: int, names: Sequence[str], rows: Sequence[Row], apart_m: float, faults: FaultList
+    point: int, names: Sequence[str], rows: Sequence[Row], apart: str, faults: FaultList
 ) -> None:
     """The measurements leave two places for a point: ask for the side."""
     own = [each for each in rows if point in (each[1]["point"], each[1]["start"]) and each[0].distance_m]
@@ -115,7 +131,7 @@ def note_two_places(
     other = next((names[end] for end in others if end not in (point, corner)), "another corner")
     faults.add(
         _place(row, "side"),
-        found=f"two places for {names[point]}, {apart_m:.1f} m apart, that the tapes fit alike",
+        found=f"two places for {names[point]}, {apart} apart, that the tapes fit alike",
         expected=f"the side of the line from {names[corner]} to {other} on which it lies",
         mend=f"fill in to = {other} and side = left or right (looking from {names[corner]}), or tape it from off that line",
     )
@@ -154,7 +170,9 @@ def note_free(points: Sequence[int], names: Sequence[str], rows: Sequence[Row], 
     )
 
 
-def check_shapes(features: Sequence[Feature], chains: Mapping[str, object], faults: FaultList) -> None:
+def check_shapes(
+    features: Sequence[Feature], chains: Mapping[str, object], print_: Printer, faults: FaultList
+) -> None:
     """Note things that come out crossed, and entries that come out off their wall."""
     buildings = [each.shape for each in features if each.kind == "building"]
     for feature in features:

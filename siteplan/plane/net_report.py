@@ -10,7 +10,7 @@ from typing import TypeAlias
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.plane.adjust import Adjusted
+from siteplan.plane.adjust import LEAST_CHECKED, Adjusted
 from siteplan.plane.net_start import Row, crossing_deg
 from siteplan.site.evidence import Z95_TWO_SIDED
 from siteplan.site.features import Feature, Source
@@ -24,7 +24,6 @@ MOST_SIGMAS = 3.0
 LEAST_CROSSING_DEG = 30.0
 """Flatter, and the fix is at least twice worse than the tapes. Trade study, own calculation."""
 
-_LEAST_CHECKED = 1e-4
 _SAME_CHECK = 0.99
 _SOLVED_AGAIN = 2.0
 _MOST_NAMED = 3
@@ -45,14 +44,15 @@ def misfits_of(
     would explain the disagreement. They name each other.
     """
     words = [_words(rows[row][0], part) for row, part in of_row]
+    sigmas = adjusted.standardised()
     made = []
     for number, (row, part) in enumerate(of_row):
         measurement = rows[row][0]
         scale = degrees(1.0) if part == "bearing" else 1.0
         misfit, sigma = float(adjusted.misfits[number]), float(adjusted.sigmas[number])
         share = float(adjusted.redundancy[number])
-        checked = share > _LEAST_CHECKED
-        standardised = misfit / (sigma * share**0.5) if checked else 0.0
+        checked = share > LEAST_CHECKED
+        standardised = float(sigmas[number])
         without = misfit / share if checked else None
         if abs(standardised) > _SOLVED_AGAIN and (rest := again(frozenset((number,)))) is not None:
             without = float(rest[1][number]) * sigma
@@ -99,13 +99,6 @@ def warnings_of(
     )
 
 
-def _standardised(adjusted: Adjusted) -> NDArray[np.float64]:
-    """Misfits over their own standard deviations; 0 where nothing checks them."""
-    share = adjusted.redundancy
-    own = adjusted.sigmas * np.sqrt(np.maximum(share, _LEAST_CHECKED))
-    return np.asarray(np.where(share > _LEAST_CHECKED, adjusted.misfits / own, 0.0))
-
-
 def _unexplained(
     misfits: Sequence[Misfit],
     coordinates: Sequence[tuple[Feature, Sequence[int]]],
@@ -124,7 +117,7 @@ def _unexplained(
     warnings: list[NetWarning] = []
     while True:
         sigmas, at = np.zeros(total), np.zeros(total)
-        sigmas[stay], at[stay] = np.abs(_standardised(found)), np.abs(found.misfits)
+        sigmas[stay], at[stay] = np.abs(found.standardised()), np.abs(found.misfits)
         worst = max(judged, key=lambda n: (round(float(sigmas[n]), 4), float(at[n]), -n))
         if sigmas[worst] <= MOST_SIGMAS:
             return warnings
@@ -238,10 +231,10 @@ def _moved(thing: Feature, off_m: float, print_: Printer) -> NetWarning:
 def _same_check(adjusted: Adjusted, number: int, count: int) -> list[int]:
     """Other measurements whose misfits go with that of one, so that none can be told from the other."""
     share = adjusted.redundancy[:count]
-    if share[number] <= _LEAST_CHECKED:
+    if share[number] <= LEAST_CHECKED:
         return []
     together = np.abs(adjusted.leftover[number, :count])
-    alike = together > _SAME_CHECK * np.sqrt(share[number] * np.maximum(share, _LEAST_CHECKED))
+    alike = together > _SAME_CHECK * np.sqrt(share[number] * np.maximum(share, LEAST_CHECKED))
     return [int(other) for other in np.flatnonzero(alike) if other != number]
 
 

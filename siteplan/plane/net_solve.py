@@ -20,6 +20,7 @@ from siteplan.site.evidence import R95_PER_SIGMA, Z95_TWO_SIDED
 from siteplan.site.features import Feature
 from siteplan.site.field_notes import FieldNotes, Measurement
 from siteplan.site.site import Site
+from siteplan.units import Printer
 
 Floats: TypeAlias = NDArray[np.float64]
 
@@ -58,6 +59,7 @@ class NetSolver:
         self.observations: list[Observation] = []
         self.of_row: list[tuple[int, str]] = []
         self.of_coordinate: dict[str, list[int]] = {}
+        self._print = Printer(site.units)
         self._north_deg = site.grid_north_deg or 0.0
         self._alone = all(each.id in notes.by_points for each in site.features)
         for number, (row, points) in enumerate(self.rows):
@@ -77,23 +79,34 @@ class NetSolver:
             return None
         try:
             best, others = self._best()
-        except CannotMeet as apart:
-            net_faults.note_cannot_meet(self.names.names[apart.point], apart, self._faults)
+        except CannotMeet as gap:
+            net_faults.note_cannot_meet(self.names.names[gap.point], gap, self._print, self._faults)
             return None
         if best is None:
             return None
         for point, other in others.items():
             apart_m = float(np.hypot(*(other.places[point] - best.places[point])))
-            net_faults.note_two_places(point, self.names.names, self.rows, apart_m, self._faults)
-        net_faults.check_tapes_meet(self.rows, self.names.names, best.places, self._faults)
-        net_faults.check_hands(self.rows, best.places, self._faults)
+            apart = self._print.length(apart_m)
+            net_faults.note_two_places(point, self.names.names, self.rows, apart, self._faults)
         if len(self._faults):
             return None
         try:
-            return self._adjustment.adjusted(best.places)
+            adjusted = self._adjustment.adjusted(best.places)
         except Undetermined as free:
             net_faults.note_free(free.points, self.names.names, self.rows, self._faults)
             return None
+        worst = self._worst(adjusted)
+        net_faults.check_tapes_meet(
+            self.rows, self.names.names, best.places, worst, self._print, self._faults
+        )
+        net_faults.check_hands(self.rows, best.places, self._faults)
+        return None if len(self._faults) else adjusted
+
+    def _worst(self, adjusted: Adjusted) -> Measurement | None:
+        """The measurement that fits the others least; None if nothing checks any."""
+        sigmas = np.abs(adjusted.standardised()[: len(self.of_row)])
+        worst = int(np.argmax(sigmas)) if len(sigmas) and sigmas.max() > 0 else None
+        return None if worst is None else self.rows[self.of_row[worst][0]][0]
 
     def _take_coordinates(self) -> None:
         """Coordinates of what is drawn, those of one outing with one shift."""

@@ -20,6 +20,7 @@ XY: TypeAlias = tuple[float, float]
 Row: TypeAlias = tuple[Measurement, Mapping[str, int]]
 
 _CANNOT_SIGMAS = 3.0
+_PARALLEL = 1e-3
 _APART_M = 0.05
 """Two tapes that only just touch start this far [m] to either side of their line, so that the start has a direction."""
 
@@ -139,18 +140,20 @@ class _Chain:
         if fixes:
             return _Way((min(fixes, key=lambda fix: fix[1])[0],), 2.0)
         tapes = list(self._tapes(point))
-        best: tuple[float, tuple[XY, ...]] | None = None
+        found: list[tuple[float, tuple[XY, ...]]] = []
+        found += [(square, (place,)) for place, square in self._on_rays(point, tapes)]
+        apart: CannotMeet | None = None
         for a, b in combinations(tapes, 2):
             if a.centre != b.centre:
-                square, places = self._crossing(point, a, b)
-                if best is None or square > best[0]:
-                    best = square, places
-        for tape in tapes:
-            for place, square in self._rays(point, tape):
-                if best is None or square > best[0]:
-                    best = square, (place,)
-        if best is None:
+                try:
+                    found.append(self._crossing(point, a, b))
+                except CannotMeet as gap:
+                    apart = apart or gap
+        if not found:
+            if apart is not None:
+                raise apart
             return None
+        best = max(found, key=lambda each: each[0])
         ranked = sorted(
             best[1], key=lambda place: (self._off_side(point, place), self._cost(point, place, tapes))
         )
@@ -207,22 +210,28 @@ class _Chain:
         x, y = here[0] + along * ex, here[1] + along * ey
         return square, ((x + off * lx, y + off * ly), (x - off * lx, y - off * ly))
 
-    def _rays(self, point: int, tape: _Tape) -> Iterator[tuple[XY, float]]:
-        """Where a bearing without a distance crosses a tape: the crossing ahead, the farther of two."""
-        for row, points in self._of[point]:
-            if row.bearing_deg is None or row.distance_m is not None:
-                continue
+    def _on_rays(self, point: int, tapes: Sequence[_Tape]) -> Iterator[tuple[XY, float]]:
+        """Where bearings without a distance cross a tape (ahead, the farther of two) or each other, and how squarely."""
+        rays = []
+        for row, points in self._of.get(point, ()):
             there = points["point"] == point
             from_ = points["start"] if there else points["point"]
-            if from_ not in self._places or from_ == tape.centre:
-                continue
-            turn = radians(row.bearing_deg) + (0 if there else pi)
-            (x, y), (cx, cy) = self._places[from_], self._places[tape.centre]
-            ahead = (cx - x) * sin(turn) + (cy - y) * cos(turn)
-            aside = (cx - x) * cos(turn) - (cy - y) * sin(turn)
-            half = sqrt(max(tape.length_m**2 - aside**2, 0.0))
-            reach = ahead + half
-            yield (x + reach * sin(turn), y + reach * cos(turn)), half / tape.length_m
+            if row.bearing_deg is not None and row.distance_m is None and from_ in self._places:
+                turn = radians(row.bearing_deg) + (0 if there else pi)
+                rays.append((from_, self._places[from_], (sin(turn), cos(turn))))
+        for from_, (x, y), (ex, ey) in rays:
+            for tape in tapes:
+                if tape.centre != from_:
+                    cx, cy = self._places[tape.centre]
+                    ahead = (cx - x) * ex + (cy - y) * ey
+                    aside = (cx - x) * ey - (cy - y) * ex
+                    half = sqrt(max(tape.length_m**2 - aside**2, 0.0))
+                    yield (x + (ahead + half) * ex, y + (ahead + half) * ey), half / tape.length_m
+        for (_, (x, y), (ex, ey)), (_, (cx, cy), (fx, fy)) in combinations(rays, 2):
+            square = ex * fy - ey * fx
+            if abs(square) > _PARALLEL:
+                reach = ((cx - x) * fy - (cy - y) * fx) / square
+                yield (x + reach * ex, y + reach * ey), abs(square)
 
     def _sides(self, point: int) -> list[tuple[XY, XY, Hand]]:
         """Baselines of which the side is stated and both ends are placed."""

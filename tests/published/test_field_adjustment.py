@@ -108,6 +108,9 @@ def test_a_four_sided_traverse() -> None:
 )
 def test_crossing_of_two_bearings(bearings: tuple[str, str], north: float, east: float) -> None:
     """Mahun, Open Access Surveying Library, solution of COGO intersect problem 1, parts b to d."""
+    rows = [measured(2, start, bearing_deg=parse_bearing_deg(text)) for start, text in enumerate(bearings)]
+    reached = start_places(rows, {0: (2000.0, 1000.0), 1: (1811.082, 480.951)}, {0: 0.0, 1: 0.0}, frozenset())
+    assert reached.places[2] == pytest.approx((east, north), abs=0.002)
     observations = [
         *held(0, 2000.0, 1000.0),
         *held(1, 1811.082, 480.951),
