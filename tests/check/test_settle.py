@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -25,6 +26,7 @@ from siteplan.site.net import Net, NetPoint, error_ellipse
 from siteplan.site.site import Site
 from siteplan.units import Length, Printer
 from tests.check.scenes import EXACT, FT, ROW, feature, requirements, site, well_to, works
+from tests.plane.taped_site import HEAD, solved, tie
 
 FEET = Printer("ft")
 
@@ -224,6 +226,23 @@ def test_the_tape_net_gives_the_error_where_it_holds_both() -> None:
     things = feature("well", "well", Point(0, 0), far), feature("tank", "septic_tank", Point(52 * FT, 0), far)
     assert one_setback(replace(site(*things), net=net), rule).verdict == "clear"
     assert one_setback(site(*things), rule).verdict == "too close to call"
+
+
+def test_tapes_of_the_folder_decide_a_setback_of_a_well_found_by_phone(tmp_path: Path) -> None:
+    """Three tapes from the corners of the house to the well, 55.8 ft from it: the phone's 16 ft are no longer in the error."""
+    ties = HEAD + "".join(tie(corner) for corner in ("NE", "SE", "NW"))
+    placed, net = solved(tmp_path, ties)
+    rule = replace(well_rule("house"), least=Length(54, "ft"))
+    finding = one_setback(placed, rule)
+    sigma = net.sigma_m("well", finding.points[0], "house", finding.points[1])
+    assert sigma is not None
+    assert 0.05 * FT < sigma < 1.0 * FT
+    assert finding.error_m == pytest.approx(1.6449 * sigma, rel=0.1)
+    assert finding.verdict == "clear"
+    untied = one_setback(replace(placed, net=None), rule)
+    assert untied.error_m is not None
+    assert finding.error_m is not None
+    assert untied.error_m >= finding.error_m
 
 
 def well_rule(to: str) -> Setback:
