@@ -24,7 +24,7 @@ from siteplan.check import check
 from siteplan.document.model import Plan
 from siteplan.errors import NoRoute
 from siteplan.measure import measure
-from siteplan.plane.ground import GroundSurface
+from siteplan.plane.ground import surface_of
 from siteplan.plane.place import place
 from siteplan.read import read_site
 from siteplan.route.drawing_error import drawing_errors
@@ -71,7 +71,7 @@ def plan_site(as_read: Site, *, call: datetime | None = None, thorough: bool = T
         turns out cheaper is taken, so the trenches may differ.
     """
     site, frame = place(as_read)
-    ground = _ground(site)
+    ground = surface_of(site.levels)
     centre = frame.to_lonlat(Point(0.0, 0.0)) if frame.placed else None
     stack = load_stack(site.rules)
 
@@ -99,9 +99,3 @@ def plan_site(as_read: Site, *, call: datetime | None = None, thorough: bool = T
         tolerances=drawing_errors(site, requirements, layout),
         call=call,
     )
-
-
-def _ground(site: Site) -> GroundSurface | None:
-    if not site.levels:
-        return None
-    return GroundSurface([(level.x, level.y, level.elevation_m) for level in site.levels])

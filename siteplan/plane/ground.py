@@ -7,10 +7,14 @@ not a sample of it.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 import shapely
 from numpy.typing import ArrayLike, NDArray
 from shapely import LineString
+
+from siteplan.site.site import Level
 
 Numbers = NDArray[np.float64]
 
@@ -129,6 +133,11 @@ class GroundSurface:
         best = np.lexsort((triangle, -depth, place))
         first = np.unique(place[best], return_index=True)[1]
         return place[best][first], triangle[best][first]
+
+
+def surface_of(levels: Sequence[Level]) -> GroundSurface | None:
+    """Surface between the levels of a placed site; None if it has none."""
+    return GroundSurface([(level.x, level.y, level.elevation_m) for level in levels]) if levels else None
 
 
 def _without_doubles(levels: Numbers) -> Numbers:

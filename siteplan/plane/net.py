@@ -19,6 +19,7 @@ from shapely.geometry.base import BaseGeometry
 
 from siteplan.plane import net_faults
 from siteplan.plane.adjust import Adjusted
+from siteplan.plane.ground import surface_of
 from siteplan.plane.net_names import Names, named
 from siteplan.plane.net_report import misfits_of, warnings_of
 from siteplan.plane.net_solve import NetSolver, outing_of
@@ -105,12 +106,22 @@ class _Result:
             for number, name in enumerate(names.names)
         )
         coordinates = [(solver.features[each], rows) for each, rows in solver.of_coordinate.items()]
+        warnings = warnings_of(
+            points,
+            solver.rows,
+            misfits,
+            coordinates,
+            self._adjusted,
+            again,
+            surface_of(self._site.levels),
+            print_,
+        )
         net = Net(
             points=points,
             covariance=self._covariance,
             chains=names.chains,
             misfits=misfits,
-            warnings=warnings_of(points, solver.rows, misfits, coordinates, self._adjusted, again, print_),
+            warnings=warnings,
             shifts=tuple(Shift(outing=outing, east_m=x, north_m=y) for outing, (x, y) in shifts.items()),
         )
         return replace(self._site, features=features, net=net)

@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from siteplan.plane.adjust import LEAST_CHECKED, Adjusted
+from siteplan.plane.ground import GroundSurface
 from siteplan.plane.net_start import Row, crossing_deg
 from siteplan.site.evidence import Z95_TWO_SIDED
 from siteplan.site.features import Feature, Source
@@ -23,6 +24,9 @@ MOST_SIGMAS = 3.0
 
 LEAST_CROSSING_DEG = 30.0
 """Flatter, and the fix is at least twice worse than the tapes. Trade study, own calculation."""
+
+STEEP = 0.1
+"""Slope from which a tape wants to be held level or reduced, rise over tape: past it 50 ft are 3 in too long (own choice)."""
 
 _SAME_CHECK = 0.99
 _SOLVED_AGAIN = 2.0
@@ -83,6 +87,7 @@ def warnings_of(
     coordinates: Sequence[tuple[Feature, Sequence[int]]],
     adjusted: Adjusted,
     again: Again,
+    ground: GroundSurface | None,
     print_: Printer,
 ) -> tuple[NetWarning, ...]:
     """Return what wants another look: misfits past their errors, worst first; then the rest by file and line.
@@ -92,7 +97,7 @@ def warnings_of(
     coordinates : sequence of (Feature, sequence of int)
         Each thing with coordinates, and the numbers of their observations in ``adjusted``.
     """
-    others = [*_twice(rows, print_), *_weak(points, rows, print_)]
+    others = [*_twice(rows, print_), *_weak(points, rows, print_), *_on_slopes(points, rows, ground, print_)]
     return (
         *_unexplained(misfits, coordinates, adjusted, again, print_),
         *sorted(others, key=lambda each: (each.source.file, each.source.line or 0)),
@@ -215,6 +220,23 @@ def _weak(points: Sequence[NetPoint], rows: Sequence[Row], print_: Printer) -> I
                 f"{print_.length(ellipse.major_m)}; tape it once more, from the {ahead} or {behind}"
             )
             yield NetWarning(text=text, source=row_source)
+
+
+def _on_slopes(
+    points: Sequence[NetPoint], rows: Sequence[Row], ground: GroundSurface | None, print_: Printer
+) -> Iterator[NetWarning]:
+    """Tapes over a slope of which the notes say nothing: laid on the ground they read too long."""
+    if ground is None:
+        return
+    heights = ground.elevations([(point.x, point.y) for point in points])
+    for row, own in rows:
+        rise_m = abs(float(heights[own["point"]] - heights[own["start"]]))
+        if row.distance_m is not None and not row.reduced and rise_m > STEEP * row.distance_m:
+            text = (
+                f"{row.what}: the ground rises {print_.length(rise_m)} along this tape of {print_.length(row.distance_m)}; "
+                f"if it was not held level, fill in rise"
+            )
+            yield NetWarning(text=text, source=row.source)
 
 
 def _moved(thing: Feature, off_m: float, print_: Printer) -> NetWarning:

@@ -82,6 +82,7 @@ class _Row:
             start=self._get("from", clean_text) or "",
             towards=self._get("to", clean_text),
             distance_m=self._level_m(),
+            reduced="rise" in self._cells,
             along_m=self._get("along", parse_length),
             offset_m=offset_m,
             bearing_deg=self._bearing_deg(),

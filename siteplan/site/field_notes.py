@@ -24,6 +24,8 @@ class Measurement:
         What the tape or the eye was directed at: the far end of a baseline, or that which ``side`` is told by.
     distance_m : float or None
         Level distance from ``start`` to ``point`` [m], a slope tape reduced.
+    reduced : bool
+        Whether it was taped on a slope that the notes state.
     along_m, offset_m : float or None
         Along the baseline from ``start``, and to its left (right: negative) [m].
     bearing_deg : float or None
@@ -44,6 +46,7 @@ class Measurement:
     start: str
     towards: str | None = None
     distance_m: float | None = None
+    reduced: bool = False
     along_m: float | None = None
     offset_m: float | None = None
     bearing_deg: float | None = None

@@ -182,6 +182,17 @@ def test_hard_site_13_a_slope_tape_counts_by_its_level_length(tmp_path: Path) ->
     assert (placed.x / FOOT_M, placed.y / FOOT_M) == pytest.approx((90.0, 28.0), abs=0.02)
 
 
+def test_hard_site_13_a_tape_over_a_slope_that_says_nothing_is_asked_about(tmp_path: Path) -> None:
+    """Levels that rise 18 ft in 100 ft to the east: a tape along the slope is named, one across it and a reduced one are not."""
+    (tmp_path / "levels.csv").write_text(
+        "x,y,elevation_ft\n" + "".join(f"{x},{y},{4000 + 0.18 * x}\n" for x in (-50, 150) for y in (-60, 140))
+    )
+    ties = "point,from,distance,rise\nT,House SE,50 ft,\nT,House NE,57.307 ft,\nT,House SW,91.448 ft,18 %\n"
+    _, net = solved(tmp_path, ties)
+    steep = [each for each in net.warnings if "the ground rises 9.0 ft along this tape" in each.text]
+    assert [each.source.line for each in steep] == [2, 3]
+
+
 def test_flat_crossings_are_named(tmp_path: Path) -> None:
     """A far point ahead of one wall: tapes cross at about 8 deg."""
     far = (20.0, 300.0)
