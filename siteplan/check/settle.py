@@ -100,15 +100,17 @@ def settling(
     found.sort(key=lambda each: (each[1].minutes, -each[0]))
     likely = next((each for each in found if each[0] >= LIKELY), None)
     a, b = (end.name for end in ends)
-    if likely is None and (abs(margin_m) < ON_THE_LIMIT_M or not found):
+    need = f"good to {print_.length(abs(margin_m))} or better"
+    if not found:
+        return f"Measure {a} to {b}: {need}.", None
+    if likely is None and abs(margin_m) < ON_THE_LIMIT_M:
         return (
             f"{a} to {b} stands on the limit: no tape settles it. Move one of them, or ask the authority.",
             None,
         )
     _, measurement, one, chances = likely or max(found, key=lambda each: each[0])
     what = measurement.words.format(a=a, b=b, one=one)
-    text = f"{what}: good to {print_.length(abs(margin_m))} or better. "
-    return text + _chances(chances, measurement, print_, outcomes), chances
+    return f"{what}: {need}. {_chances(chances, measurement, print_, outcomes)}", chances
 
 
 def depth_settling(
@@ -173,20 +175,24 @@ def _percent(share: float) -> str:
 
 def _applicable(error: PairError, ends: tuple[End, End]) -> Iterable[tuple[Measurement, str, PairError]]:
     """Measurements that these two things allow, the name of the end that each is about, and the error that it leaves."""
-    fuzzy = max(ends, key=lambda end: end.evidence.edge_m)
     for each in measurements().values():
         if each.measures == "depth" or any(end.kind in each.without for end in ends):
             continue
-        about = next((end for end in ends if end.kind in each.kinds), None)
-        if each.measures == "edge" and fuzzy.evidence.edge_m > 0.0:
-            about = fuzzy
-        if each.measures == "tie":
-            tied = [end for end in ends if end.evidence.method in each.methods]
-            about = max(tied, key=lambda end: _own_m(end, ends), default=None)
-        if about is None and (each.kinds or each.measures in ("tie", "edge")):
-            continue
-        own_m = 0.0 if about is None else min(_own_m(about, ends), error.position_m)
-        yield each, "" if about is None else about.name, _after(each, error, ends, own_m)
+        fit = [
+            end
+            for end in ends
+            if (not each.kinds or end.kind in each.kinds)
+            and (not each.methods or end.evidence.method in each.methods)
+            and (each.measures != "edge" or each.kinds or _width_m(end) > 0.0)
+        ]
+        if fit:
+            about = max(fit, key=lambda end: (_width_m(end) * (each.measures == "edge"), _own_m(end, ends)))
+            yield each, about.name, _after(each, error, ends, about)
+
+
+def _width_m(end: End) -> float:
+    """How far the edge of a thing may lie from where it is drawn [m], one-sided at 95 %."""
+    return math.hypot(end.evidence.edge_m, end.evidence.zone_m)
 
 
 def _own_m(end: End, ends: tuple[End, End]) -> float:
@@ -196,17 +202,19 @@ def _own_m(end: End, ends: tuple[End, End]) -> float:
     return radius_m / R95_PER_SIGMA
 
 
-def _after(measurement: Measurement, error: PairError, ends: tuple[End, End], own_m: float) -> PairError:
+def _after(measurement: Measurement, error: PairError, ends: tuple[End, End], about: End) -> PairError:
     new_m = measurement.error_m / Z95_ONE_SIDED
     if measurement.measures == "all":
         return PairError(position_m=_both(error.sigma_m, new_m))
     if measurement.measures == "tie":
+        own_m = min(_own_m(about, ends), error.position_m)
         rest_m = math.sqrt(error.position_m**2 - own_m**2)
         return PairError(position_m=math.hypot(rest_m, _both(own_m, new_m)), edges_m=error.edges_m)
     edges_m = error.edges_m
     if measurement.measures == "edge":
-        sharper, fuzzier = sorted(end.evidence.edge_m / Z95_ONE_SIDED for end in ends)
-        edges_m = math.hypot(sharper, _both(fuzzier, new_m))
+        found_m = _width_m(about) / Z95_ONE_SIDED
+        rest_m = math.sqrt(max(error.edges_m**2 - found_m**2, 0.0))
+        edges_m = math.hypot(rest_m, _both(found_m, new_m))
     return PairError(position_m=_both(error.position_m, new_m), edges_m=edges_m)
 
 

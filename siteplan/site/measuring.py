@@ -19,13 +19,14 @@ class Measurement:
     minutes : int
         What it is ranked by, cheapest first.
     measures : {"tie", "pair", "edge", "all", "depth"}
-        What it replaces the error of: the place of one end; both places; both places and the fuzzier edge; all of it; a depth.
+        What it replaces the error of: the place of one end; both places; both places and a fuzzy edge (if it
+        names no kinds, only where there is one); all of it; a depth.
     error_m : float
         What the distance or depth is then good to [m], one-sided at 95 %.
     kinds : tuple of str
-        One of the two things is of these kinds; empty: of any.
+        The end that it is about is of one of these kinds; empty: of any.
     without : tuple of str
-        None of the two things is of these kinds.
+        Neither of the two things is of these kinds.
     methods : tuple of str
         The end that it is about is known by one of these methods; empty: by any.
     """

@@ -21,7 +21,7 @@ from siteplan.plan import plan_folder
 from siteplan.route.model import Layout
 from siteplan.rules.model import Citation, Setback
 from siteplan.site.catalogue import data_folder, kinds, measurements, methods
-from siteplan.site.evidence import Evidence
+from siteplan.site.evidence import Z95_ONE_SIDED, Evidence
 from siteplan.site.net import Net, NetPoint, error_ellipse
 from siteplan.site.site import Site
 from siteplan.units import Length, Printer
@@ -137,8 +137,34 @@ def test_a_line_in_the_ground_is_not_taped_to_as_if_it_were_seen() -> None:
     well = End(name="Well", kind="well", evidence=EXACT)
     sewer = End(name="Sewer", kind="building_sewer", evidence=Evidence(method="record", private_m=6 * FT))
     power = End(name="Power", kind="buried_line", evidence=Evidence(method="owner_says", private_m=15 * FT))
-    assert asked(1.0, well, sewer)[1] == "probe"
+    assert asked(1.0, well, sewer)[1] == "probe_line"
     assert asked(4.0, well, power)[1] == "trace"
+
+
+def test_a_marked_line_is_dug_to_by_hand_and_never_probed_for() -> None:
+    well = End(name="Well", kind="well", evidence=EXACT)
+    paint = Evidence(method="marked", private_m=0.5 * FT, zone_m=1.5 * FT)
+    text, measurement, _ = asked(1.0, well, End(name="Power", kind="buried_line", evidence=paint))
+    assert measurement == "expose"
+    assert text.startswith("Dig by hand, within the paint and its zone, until Power is seen")
+    assert "probe" not in text
+
+
+def test_finding_one_edge_leaves_the_other_as_fuzzy_as_it_was() -> None:
+    """Edges of 3 ft and 2 ft: the first is found to 0.5 ft, so 2 ft and 0.49 ft stay, and the tape."""
+    error = pair_error(*(Evidence(method="record", private_m=FT, edge_m=edge * FT) for edge in (3, 2)))
+    ends = tuple(
+        End(name=n, kind="pond", evidence=Evidence(method="record", private_m=FT, edge_m=edge * FT))
+        for n, edge in (("A", 3), ("B", 2))
+    )
+    _, chances = settling(1.0 * FT, error, (ends[0], ends[1]), FEET, 0.95)
+    assert chances is not None
+    assert chances.measurement == "probe"
+    tape = 1.0 / math.hypot(1.0 / error.position_m, Z95_ONE_SIDED / (0.5 * FT))
+    edge = 1.0 / math.hypot(Z95_ONE_SIDED / (3 * FT), Z95_ONE_SIDED / (0.5 * FT))
+    left = math.hypot(tape, edge, 2 * FT / Z95_ONE_SIDED)
+    told = prospect(1.0 * FT, error.sigma_m, measurements()["probe"], left, 0.95)
+    assert (chances.clear, chances.short) == (pytest.approx(told.clear), pytest.approx(told.short))
 
 
 @pytest.mark.parametrize(
