@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from siteplan.check import in_order
+from siteplan.check.bends import check_bends
 from siteplan.check.finding import WORST_FIRST, Finding, Verdict
 from siteplan.check.lines import check_cover, check_crossings, check_separations
 from siteplan.check.roots import check_roots
@@ -20,7 +21,20 @@ from siteplan.site.site import Site
 
 TAPED = "taped in the open trench"
 
+_MANY = ("cover", "bend")
+"""Topics with several findings about one thing."""
+
 Key = tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Touched:
+    """Ids of lines of which the place, the cover or the bends were measured, and pairs of lines measured beside each other."""
+
+    placed: set[str]
+    taped: set[str]
+    conduits: set[str]
+    pairs: set[tuple[str, str]]
 
 
 def check_built(
@@ -34,8 +48,8 @@ def check_built(
 ) -> tuple[Finding, ...]:
     """Check what was built.
 
-    Setbacks, separations, crossings, cover and roots are run again for each line that was measured; the worst piece of a
-    line speaks for it. Bends of conduits, the wellhead and the well keep the verdict of the plan.
+    Setbacks, separations, crossings, cover, roots and the bends of conduits are run again for each line that was measured;
+    the worst piece of a line speaks for it. The well and the arcs of the bends keep the verdict of the plan.
 
     Parameters
     ----------
@@ -72,8 +86,13 @@ def check_built(
         )
         between = replace(works, sections=sections)
         again += [replace(each, method=TAPED) for each in check_separations(site, asked, layout, between)]
-    kept = [each for each in planned if not _is_run_again(each, placed, taped, set(pairs), own, built)]
-    return in_order([*_worst([*kept, *again])])
+    pulled = pieces.pulls()
+    turned = replace(works, pulls=pulled, eased=())
+    for each in check_bends(site, requirements, replace(layout, reaches=()), turned):
+        again.append(replace(each, method=each.method.replace("planned", "as built", 1)))
+    touched = _Touched(placed, taped, {pull.line for pull in pulled}, set(pairs))
+    kept = [each for each in planned if not _is_run_again(each, touched, own, built)]
+    return in_order(_worst(kept, again))
 
 
 def cover_verdict(point: BuiltPoint) -> Verdict | None:
@@ -150,40 +169,35 @@ def _on_plan(finding: Finding, piece: Piece) -> Finding:
     return replace(finding, from_m=piece.station_m(finding.from_m), to_m=piece.station_m(finding.to_m))
 
 
-def _is_run_again(
-    finding: Finding,
-    placed: set[str],
-    taped: set[str],
-    pairs: set[tuple[str, str]],
-    own: set[str],
-    built: Built,
-) -> bool:
-    if finding.topic == "cover":
-        return finding.subject in taped
-    if finding.topic == "crossing":
-        return finding.subject in placed | taped
-    if finding.topic == "setback":
-        return finding.subject in placed
-    if finding.topic == "separation":
-        return (finding.subject, finding.to) in pairs if finding.to in own else finding.subject in placed
-    if finding.topic == "roots":
-        there = [
-            stretch for line in built.lines for stretch in line.stretches if stretch.reach == finding.reach
-        ]
-        return bool(there) and all(stretch.position == "measured" for stretch in there)
-    return False
+def _is_run_again(finding: Finding, touched: _Touched, own: set[str], built: Built) -> bool:
+    """Does what was measured say anew what a finding of the plan said."""
+    there = [each for line in built.lines for each in line.stretches if each.reach == finding.reach]
+    beside = (
+        (finding.subject, finding.to) in touched.pairs
+        if finding.to in own
+        else finding.subject in touched.placed
+    )
+    run_again = {
+        "cover": finding.subject in touched.taped,
+        "crossing": finding.subject in touched.placed | touched.taped,
+        "setback": finding.subject in touched.placed,
+        "separation": beside,
+        "bend": finding.unit == "deg" and finding.subject in touched.conduits,
+        "roots": bool(there) and all(each.position == "measured" for each in there),
+    }
+    return run_again.get(finding.topic, False)
 
 
-def _worst(findings: Iterable[Finding]) -> Iterator[Finding]:
-    """The worst of all findings about one thing; covers stay as they lie along the line."""
+def _worst(kept: Iterable[Finding], again: Iterable[Finding]) -> Iterator[Finding]:
+    """The worst of all findings about one thing that was run again; covers stay as they lie along the line, pulls as they are."""
+    again, kept = list(again), list(kept)
+    about = {key(each) for each in again if each.topic not in _MANY}
     found: dict[Key, Finding] = {}
-    for each in findings:
-        if each.topic == "cover":
+    for each in [*kept, *again]:
+        if key(each) not in about:
             yield each
-            continue
-        about = key(each)
-        if about not in found or _badness(each) < _badness(found[about]):
-            found[about] = each
+        elif key(each) not in found or _badness(each) < _badness(found[key(each)]):
+            found[key(each)] = each
     yield from found.values()
 
 

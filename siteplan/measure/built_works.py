@@ -10,12 +10,13 @@ from dataclasses import dataclass, replace
 from itertools import count
 
 from shapely import Point
+from shapely.ops import substring
 
-from siteplan.measure.along import SHORT_M, TOUCH_M
+from siteplan.measure.along import SHORT_M, TOUCH_M, turns
 from siteplan.measure.built_lines import planned_in_section
 from siteplan.measure.crossing import Crossing
 from siteplan.measure.crossings import crossings
-from siteplan.measure.model import Section, Works
+from siteplan.measure.model import Pull, Section, Works
 from siteplan.measure.profile import Trench
 from siteplan.measure.record_model import Built, BuiltCover, BuiltLine, BuiltStretch
 from siteplan.measure.sections import section_key, sections
@@ -162,6 +163,21 @@ class BuiltWorks:
             for number, gap_m in enumerate(gaps, start=1)
         )
 
+    def pulls(self) -> tuple[Pull, ...]:
+        """Pulls of the plan with the bends of the conduits that were measured; what is within the error of a shot is no bend."""
+        found = []
+        for pull in self._works.pulls:
+            line = self._built.line(pull.line)
+            measured = [stretch for stretch in line.stretches if stretch.position == "measured"]
+            if not measured:
+                continue
+            ends_m = [_built_m(line, along_m) for along_m in (pull.from_m, pull.to_m)]
+            error_m = max(stretch.evidence.radius_m for stretch in measured)
+            path = substring(line.path, *ends_m).simplify(error_m)
+            plan_deg = sum(abs(turn.deflection_deg) for turn in turns(path))
+            found.append(replace(pull, plan_deg=plan_deg, sum_deg=plan_deg + pull.risers_deg))
+        return tuple(found)
+
     def _reach(self, line: BuiltLine, piece: BuiltStretch | BuiltCover) -> Reach:
         length_m = float(piece.path.length)
         low, high = sorted((piece.from_m, piece.to_m))
@@ -252,6 +268,17 @@ class BuiltWorks:
                 return known.number
         self._more.append(replace(crossing, number=next(self._new_numbers)))
         return self._more[-1].number
+
+
+def _built_m(line: BuiltLine, along_m: float) -> float:
+    """Distance [m] along a built line of a distance along the planned one."""
+    planned_m = built_m = 0.0
+    for stretch in line.stretches:
+        length_m, laid_m = abs(stretch.to_m - stretch.from_m), float(stretch.path.length)
+        if along_m <= planned_m + length_m:
+            return built_m + laid_m * (along_m - planned_m) / length_m
+        planned_m, built_m = planned_m + length_m, built_m + laid_m
+    return built_m
 
 
 def _linear(first: float, last: float, length_m: float) -> Callable[[float], float]:

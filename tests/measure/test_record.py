@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import hypot, sqrt
+from math import atan, degrees, hypot, sqrt
 from pathlib import Path
 
 import pytest
@@ -216,6 +216,29 @@ def test_two_lines_that_leave_the_casing_together_are_not_too_near(tmp_path: Pat
     separation = finding(record(tmp_path, rows), "separation", "water", "power")
     assert separation.verdict == "clear"
     assert separation.measured_m == pytest.approx(14 * IN - PIPE_OD_M, abs=1e-3)
+
+
+def test_a_conduit_round_a_boulder_turns_more(tmp_path: Path) -> None:
+    """3 ft off and back within 20 ft: atan(3/10) twice and twice that between, 66.8 degrees, beside 45 in plan and two risers."""
+    stations = (
+        ("0+00", "0"),
+        ("0+90", "0"),
+        ("1+00", "3 ft left"),
+        ("1+10", "0"),
+        ("1+50", "0"),
+        ("2+20.7", "0"),
+    )
+    rows = "".join(row("power", station, offset) for station, offset in stations)
+    bend = finding(record(tmp_path, rows), "bend", "power")
+    detour_deg = 4 * degrees(atan(3 / 10))
+    assert bend.measured_m == pytest.approx(detour_deg + 45 + 180, abs=0.2)
+    assert bend.method.startswith("as built: 112 deg in plan")
+
+
+def test_what_is_within_the_error_of_a_shot_is_no_bend(tmp_path: Path) -> None:
+    offsets = {"0+00": "0", "0+50": "0.3 ft left", "1+00": "0.3 ft right", "1+50": "0", "2+20.7": "0"}
+    rows = "".join(row("power", station, offset) for station, offset in offsets.items())
+    assert finding(record(tmp_path, rows), "bend", "power").measured_m == pytest.approx(225, abs=0.2)
 
 
 def test_a_crossing_that_the_plan_did_not_have(tmp_path: Path) -> None:

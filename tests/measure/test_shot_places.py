@@ -7,13 +7,19 @@ from math import hypot
 from pathlib import Path
 
 import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 from shapely import Point
 
+from siteplan.document.asbuilt import record_geojson
 from siteplan.errors import InputFaults
 from siteplan.measure.model import Corner
 from siteplan.measure.record_model import BuiltPoint
 from siteplan.measure.shot_places import measurements
+from siteplan.plane.local import LocalGrid
+from siteplan.read.asbuilt import read_measurements
 from siteplan.read.shots import read_shots
+from siteplan.record import record_plan
 from tests.record_scene import FRAME, FT, plan, record
 
 CORNERS = {corner.name: (corner.x / FT, corner.y / FT) for corner in plan().works.corners}
@@ -159,3 +165,51 @@ def test_ties_know_no_more_than_the_corners(tmp_path: Path) -> None:
     """Corners of a house known to 0.5 ft, tapes good to 0.5 ft that cross at about 75 degrees."""
     evidence = placed(tmp_path, tied("bend B1", (148, 2), ["Shed SW", "House SW"])).measurement.evidence
     assert 0.5 * 2**0.5 * FT < evidence.radius_m < 1.2 * FT
+
+
+def test_x_and_y_of_a_tape_grid(tmp_path: Path) -> None:
+    """The grid's +y axis points due east: 100 ft along it and 3 ft to its right is 100 ft east and 3 ft south of the origin."""
+    scene = plan()
+    grid = LocalGrid(north_deg=90.0, frame=FRAME)
+    site = replace(scene.site, grid_origin=(-112.0, 46.0), grid_north_deg=90.0)
+    (tmp_path / "shots.csv").write_text("line,x,y\nwater,3 ft,100 ft\nwater,-1 ft,50 ft\n", encoding="utf-8")
+    shots = read_shots(tmp_path, site)
+    built = record_plan(replace(scene, site=site, frame=grid), shots).built
+    places = [(round(point.x / FT, 2), round(point.y / FT, 2)) for point in built.points]
+    assert places == [(50, 1), (100, -3)]
+
+
+MEASURED = (
+    st.sampled_from(["", "bend B1", "tee", "end", "casing", "crossing 1", "splice", "bend B7"]),
+    st.sampled_from(["", "0", "2 ft left", "5.5 ft right", "90 ft left"]),
+    st.sampled_from(["", "56 in", "12 in", "0 in"]),
+    st.sampled_from(["", "2026-12-01", "2026-12-02"]),
+)
+ROWS = st.one_of(
+    st.tuples(st.sampled_from(["water", "power"]), st.just("Main"), st.integers(0, 220), *MEASURED),
+    st.tuples(st.just("barn"), st.sampled_from(["", "A"]), st.integers(0, 81), *MEASURED),
+)
+
+
+@settings(max_examples=60, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(st.lists(ROWS, min_size=1, max_size=8))
+def test_whatever_is_measured_is_recorded_or_named(
+    tmp_path: Path, rows: list[tuple[str, str, int, str, str, str, str]]
+) -> None:
+    text = "".join(
+        f"{line},{what},{reach},{station // 100}+{station % 100:02d},{offset},,,,,,,,{cover},{day},,,,,\n"
+        for line, reach, station, what, offset, cover, day in rows
+    )
+    try:
+        built = record(tmp_path, text)
+    except InputFaults as faults:
+        assert all(fault.line for fault in faults.faults)
+        return
+    assert len(built.built.points) == len({point.measurement.id for point in built.built.points})
+    for line in built.built.lines:
+        whole_m = sum(float(stretch.path.length) for stretch in line.stretches)
+        assert whole_m == pytest.approx(float(line.path.length), abs=1e-6)
+    (tmp_path / "a.geojson").write_text(record_geojson(built), encoding="utf-8")
+    back = read_measurements(tmp_path / "a.geojson")
+    again = record(tmp_path, text, back)
+    assert record_geojson(again) == record_geojson(built)
