@@ -123,7 +123,7 @@ def _table(heads: Sequence[str], *, left: Sequence[int]) -> Table:
 
     table = Table(box=box.SIMPLE, pad_edge=False, header_style="")
     for number, head in enumerate(heads):
-        table.add_column(head, justify="left" if number in left else "right")
+        table.add_column(head, justify="left" if number in left else "right", no_wrap=head != "note")
     return table
 
 

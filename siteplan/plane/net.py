@@ -162,12 +162,24 @@ class _Result:
         )
 
     def _against_frame(self) -> Floats:
-        """Covariance of the points as they lie in the outing that the net hangs on: its shift is not in it."""
+        """Covariance of the points against what the net hangs on.
+
+        That is an outing, whose shift is not in it; or without coordinates the first point and the line held, whose bearing
+        turns the whole and changes no distance.
+        """
         count = 2 * len(self._names.names)
         taken = np.eye(count, len(self._adjusted.covariance))
         if self._frame is not None:
             shift = count + 2 * self._solver.outings.index(self._frame)
             taken[0::2, shift], taken[1::2, shift + 1] = 1.0, 1.0
+        if self._solver.held is not None:
+            start, end = self._solver.held
+            ahead = self._places[end] - self._places[start]
+            turn = np.array((-ahead[1], ahead[0])) / (ahead @ ahead)
+            around = self._places - self._places[0]
+            swing = np.column_stack((-around[:, 1], around[:, 0])).ravel()
+            taken[:, 2 * end : 2 * end + 2] -= np.outer(swing, turn)
+            taken[:, 2 * start : 2 * start + 2] += np.outer(swing, turn)
         return np.asarray(taken @ self._adjusted.covariance @ taken.T)
 
 

@@ -47,7 +47,10 @@ class _Solution:
 
 
 class NetSolver:
-    """Points, coordinates and measurements of a site as observations, and the solution that fits them best."""
+    """Points, coordinates and measurements of a site as observations, and the solution that fits them best.
+
+    ``held`` are the two points along whose line a net without coordinates lies; the error of its bearing is that of the whole.
+    """
 
     def __init__(self, site: Site, notes: FieldNotes, names: Names, faults: FaultList) -> None:
         self.names, self._faults = names, faults
@@ -59,6 +62,7 @@ class NetSolver:
         self.observations: list[Observation] = []
         self.of_row: list[tuple[int, str]] = []
         self.of_coordinate: dict[str, list[int]] = {}
+        self.held: tuple[int, int] | None = None
         self._print = Printer(site.units)
         self._north_deg = site.grid_north_deg or 0.0
         self._alone = all(each.id in notes.by_points for each in site.features)
@@ -195,6 +199,7 @@ class NetSolver:
             )
         )
         start, end = points["start"], points["point"]
+        self.held = (start, end)
         length_m = row.distance_m or 0.0
         self.known = {start: (0.0, 0.0), end: (length_m * sin(turn), length_m * cos(turn))}
         self._sigmas_m = {start: 0.0, end: row.error_m / Z95_TWO_SIDED}

@@ -255,6 +255,19 @@ def test_a_sketch_that_may_be_mirrored_asks(tmp_path: Path) -> None:
     assert "side" in line
 
 
+def test_the_error_of_the_compass_turns_the_whole_and_is_in_no_distance(tmp_path: Path) -> None:
+    """The same sketch with and without a bearing, which is out by up to 2 deg: the same ellipses and the same sigma."""
+    _, plain = solved(tmp_path, ALONE, toml=SITE_TOML + THINGS, points="")
+    ties = ALONE.replace("H2,H1,40 ft,,,,,,,", "H2,H1,40 ft,,,,,,N,0")
+    _, turned = solved(tmp_path, ties, toml=SITE_TOML + THINGS, points="")
+    for one, other in zip(plain.points, turned.points, strict=True):
+        assert one.ellipse.major_m == pytest.approx(other.ellipse.major_m, rel=1e-3, abs=1e-3)
+    places = (-WELL[1] * FOOT_M, WELL[0] * FOOT_M), (-28 * FOOT_M, 40 * FOOT_M)
+    sigmas = [net.sigma_m("well", places[0], "house", places[1]) for net in (plain, turned)]
+    assert sigmas[0] == pytest.approx(sigmas[1], rel=1e-3)
+    assert np.trace(turned.covariance) > 4 * np.trace(plain.covariance)
+
+
 @pytest.mark.parametrize(
     ("ties", "parts"),
     [
