@@ -8,6 +8,8 @@ from __future__ import annotations
 
 import math
 
+from shapely import Point
+
 from siteplan.route.approach import Approach
 from siteplan.route.between import Goal
 from siteplan.route.dig import Dug, reach_in
@@ -60,20 +62,18 @@ def least_price(site: Site, requirements: Requirements, dug: Dug, yard: Yard) ->
             best=price - legs,
             pair_bound=lambda one, other: _least_between(scene, one, other),
             wanted=WANTED,
+            legs=all(way.leg_m > 0.0 for way in ends if not isinstance(way.goal, Point)),
         )
     return min(price, legs + least)
 
 
 def _least_way(scene: Scene, start: Approach, end: Approach, best: float) -> float:
     """Return what no single trench falls below, its bends counted; ``best`` is a price that is known."""
-    ground = least_over_ground(
-        scene, start.goal, end.goal, best=best, wanted=WANTED / 2, most_pairs=MOST_PAIRS
-    ).bound
     if not scene.bend_price:
-        return ground
-    return least_with_bends(
-        scene, start, end, best=best, floor=ground, wanted=WANTED, most_pairs=MOST_PAIRS
-    ).bound
+        return least_over_ground(
+            scene, start.goal, end.goal, best=best, wanted=WANTED / 2, most_pairs=MOST_PAIRS
+        ).bound
+    return least_with_bends(scene, start, end, best=best, wanted=WANTED, most_pairs=MOST_PAIRS).bound
 
 
 def _least_between(scene: Scene, start: Goal, goal: Goal) -> float:

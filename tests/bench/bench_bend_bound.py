@@ -1,6 +1,7 @@
 """How near the proven bound comes to the cheapest trench found where bends have a price, and how long that takes.
 
-Run ``python tests/bench/bench_bend_bound.py [--seeds N] [--wanted SHARE]``; not a test, and nothing is asserted about time.
+Run ``python tests/bench/bench_bend_bound.py [--seeds N] [--wanted SHARE] [--pairs N]``; not a test, and
+nothing is asserted about time.
 Sites of 100 x 100 m with ponds and turned houses, ends on opposite sides, a metre costs 1, a bend the same as 0.5, 2 or
 5 m, with and without two lines that are crossed for 4 each at 45 degrees or more: one right across the site, one that
 ends in it. Seconds are those of the process, everything from the scene to the bound.
@@ -93,6 +94,9 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--seeds", type=int, default=20)
     parser.add_argument("--wanted", type=float, default=0.02)
+    parser.add_argument(
+        "--pairs", type=int, default=250_000, help="pairs of cells to look at: two or three seconds"
+    )
     asked = parser.parse_args()
     for crossed in (False, True):
         for bend in BENDS:
@@ -100,7 +104,9 @@ def main() -> None:
             for seed in range(asked.seeds):
                 scene, start, goal = pond_scene(seed, bend, crossed=crossed)
                 began = time.process_time()
-                found = least_with_bends(scene, start, goal, best=math.inf, wanted=asked.wanted)
+                found = least_with_bends(
+                    scene, start, goal, best=math.inf, wanted=asked.wanted, most_pairs=asked.pairs
+                )
                 seconds.append(time.process_time() - began)
                 gaps.append(1.0 - found.bound / found.best)
                 print(

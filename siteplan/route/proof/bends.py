@@ -50,7 +50,7 @@ _SIZE_M = 10.0
 _LEVELS = 24
 _FINER = 2.0
 _FEW_GO = 0.9
-_ROUNDS = 3
+_ROUNDS = 2
 _MOST_LINKS = 8
 _FIRST_ERROR_M = 4.0
 _PAIRS_A_CELL = 8
@@ -137,13 +137,14 @@ class _Proof:
         self.dear = dear_ground(scene, start, goal)
         self.taut, spare = self._ground(scene, start, goal)
         self.places = self.taut.places
-        self.prices = LinkPrices(scene, self.metre, spare)
         self.fields = self._fields(scene, start, goal)
         self.pieces = [cells.corners[:, :2] for cells in self.taut.ends]
         alike = not scene.patches and not any(approach and approach.leg_m for approach in self.approaches)
         self.routes = BendRoutes(scene, scene.free, self.taut.bends) if alike else None
-        ground = ground_cells(self.places, self.taut.parts, _SIZE_M)
-        self.cells = joined(*self.taut.ends, taken(ground, self._near(ground, start, goal)))
+        ground = self._near(ground_cells(self.places, self.taut.parts, _SIZE_M), start, goal)
+        self.cells = joined(*self.taut.ends, ground)
+        hull = shapely.convex_hull(shapely.multipoints(self.places.at[self.cells.corners].reshape(-1, 2)))
+        self.prices = LinkPrices(scene, self.metre, spare, hull)
         self.in_zone = [
             [axis.crossed.zone.distance(place) < 1e-6 for axis in self.prices.axes] for place in (start, goal)
         ]
@@ -154,9 +155,13 @@ class _Proof:
         """Leave out the ground that no trench enters; return the shortest ways on the rest, and what was to spare."""
         axes = axes_of(scene)
         shut = shapely.union_all([patch.area for patch in scene.patches if patch.shut])
-        spare = self.direct = math.inf
-        for _ in range(_ROUNDS if scene.patches and math.isfinite(self.best) else 1):
-            closed = too_dear(scene, shapely.union_all([start, goal]), self.metre, spare)
+        self.direct = self.metre * start.distance(goal)
+        self.bound = max(self.bound, self.direct + self.dear)
+        spare = self.ceiling - self.direct if scene.patches else math.inf
+        for _ in range(_ROUNDS if 0.0 < spare < math.inf else 1):
+            closed = too_dear(
+                scene, shapely.union_all([start, goal]), self.metre, spare if spare > 0.0 else math.inf
+            )
             ground = shapely.difference(scene.free, closed, grid_size=GRID_M)
             opened = shapely.difference(ground, shut, grid_size=GRID_M)
             taut = TautPrices(ground, opened, axes, start, goal, self.metre)
@@ -171,23 +176,22 @@ class _Proof:
 
     def _fields(self, scene: Scene, start: Goal, goal: Goal) -> GroundFields | None:
         """Return what the priced ground costs from either end to everywhere, if it is not alike everywhere."""
-        if not scene.patches or not math.isfinite(self.ceiling):
+        if not (scene.patches or scene.crossed) or not math.isfinite(self.ceiling):
             return None
         potentials = Search(scene, start, goal, best=self.ceiling, margin=0.0).potentials(_GROUND_PAIRS)
         self.floor = max(self.floor, potentials.bound)
         self.bound = max(self.bound, self.floor)
         return GroundFields(potentials)
 
-    def _near(self, cells: Cells, start: Goal, goal: Goal) -> Flags:
-        """Tell which cells a trench may have a bend in."""
-        at = self.places.at[cells.corners]
-        triangles = shapely.polygons(at)
+    def _near(self, cells: Cells, start: Goal, goal: Goal) -> Cells:
+        """Leave out the cells that no trench has a bend in."""
+        triangles = shapely.polygons(self.places.at[cells.corners])
         straight_m = shapely.distance(triangles, start) + shapely.distance(triangles, goal)
-        near: Flags = self.metre * straight_m + self.bend <= self.ceiling
-        if self.fields:
-            there, back = self.fields.of(shapes_of(self.places, cells.corners))
-            near &= (there + back).min(axis=1) + self.bend <= self.ceiling
-        return near
+        near = taken(cells, self.metre * straight_m + self.bend <= self.ceiling)
+        if not self.fields:
+            return near
+        there, back = self.fields.of(shapes_of(self.places, near.corners))
+        return taken(near, (there + back).min(axis=1) + self.bend <= self.ceiling)
 
     def _measure(self) -> None:
         """Bring what belongs to the cells up to date."""

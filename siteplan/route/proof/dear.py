@@ -2,10 +2,10 @@
 
 Two cells are convex, and so is a piece of dear ground. How far a place lies within an edge of the piece is linear along a
 segment. At a share t of the way from x in the one cell to y in the other it is (1 - t) f(x) + t f(y), and no less than
-(1 - t) min f(x_i) + t min f(y_j), taken over the corners. So the shares at which this is nowhere negative, for no edge, are an
-interval that *every* segment from cell to cell lies in the piece for. Ground is taken price level by price level, in pieces
-that do not overlap: what a segment pays more than the cheapest metre is at least the sum over the pieces of that share, its
-length and the step of the price.
+(1 - t) min f(x_i) + t min f(y_j), taken over the corners. So the shares at which this is nowhere negative, for no edge, are
+an interval that *every* segment from cell to cell lies in the piece for. Ground is taken price level by price level, in
+pieces that do not overlap, each without its rim: along an edge the cheaper side is paid. What a segment pays more than the
+cheapest metre is at least the sum over the pieces of that share, its length and the step of the price.
 
 A metre of a patch that may be bored under costs no less than the longest bore there costs for each metre.
 """
@@ -25,6 +25,7 @@ from siteplan.route.proof.sightlines import Floats, Ints
 from siteplan.route.scene import Bore, Patch, Scene
 
 _BEYOND_M = 1e-3
+_RIM_M = 5e-6
 _STEP = 1e-9
 _PARALLEL_M = 1e-12
 
@@ -40,6 +41,8 @@ class DearGround:
         A price that no metre falls below.
     spare : float
         No bore is made that costs so much more than its metres at the least price.
+    within : shapely geometry, optional
+        Convex, with all cells in it; by default the free ground.
 
     Examples
     --------
@@ -50,13 +53,15 @@ class DearGround:
     >>> road = Patch(feature="road", area=shapely.box(0, 1, 9, 3), restore=more)
     >>> dear = DearGround(Scene(free=shapely.box(0, 0, 9, 4), dig=dig, restore=none, patches=(road,)), 10.0)
     >>> cells = np.array([[[1.0, 0.0]] * 3, [[2.0, 4.0], [3.0, 4.0], [3.0, 4.0]]])
-    >>> [each.tolist() for each in dear.more(cells, np.array([0]), np.array([1]))]
+    >>> [each.round(3).tolist() for each in dear.more(cells, np.array([0]), np.array([1]))]
     [[45.0], [0.0]]
     """
 
-    def __init__(self, scene: Scene, least: float, spare: float = math.inf) -> None:
+    def __init__(
+        self, scene: Scene, least: float, spare: float = math.inf, within: BaseGeometry | None = None
+    ) -> None:
         self._pieces: list[tuple[float, Floats]] = []
-        wide = scene.free.buffer(_BEYOND_M, join_style="mitre")
+        wide = (scene.free if within is None else within).buffer(_BEYOND_M, join_style="mitre")
         for level in levels_of(scene, least, spare):
             self._pieces += [(level.step, piece) for piece in convex_parts(level.area.intersection(wide))]
 
@@ -83,7 +88,7 @@ class DearGround:
             east, north = piece.max(axis=0)
             met = (low[0] <= east) & (low[1] <= north) & (high[0] >= west) & (high[1] >= south)
             pairs = np.flatnonzero(met)
-            within = _within(piece, triangles.reshape(-1, 2)).reshape(len(piece), -1, 3)
+            within = _within(piece, triangles.reshape(-1, 2)).reshape(len(piece), -1, 3) - _RIM_M
             middle = within.mean(axis=2)
             share = _share(middle, one[pairs], other[pairs])
             pairs, share = pairs[share > 0.0], share[share > 0.0]

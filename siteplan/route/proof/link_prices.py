@@ -19,6 +19,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
 
 from siteplan.route.proof.cells import enclosing_circles
 from siteplan.route.proof.dear import DearGround
@@ -74,6 +75,8 @@ class LinkPrices:
         A price that no metre falls below.
     spare : float
         No bore is made that costs so much more than its metres at the least price.
+    within : shapely geometry, optional
+        Convex, with all cells in it; by default the free ground.
 
     Examples
     --------
@@ -90,10 +93,12 @@ class LinkPrices:
     (10.0, 10.0)
     """
 
-    def __init__(self, scene: Scene, metre: float, spare: float = math.inf) -> None:
+    def __init__(
+        self, scene: Scene, metre: float, spare: float = math.inf, within: BaseGeometry | None = None
+    ) -> None:
         self.axes = axes_of(scene)
         self._scene, self._metre = scene, metre
-        self._dear = DearGround(scene, metre, spare)
+        self._dear = DearGround(scene, metre, spare, within)
 
     def between(
         self, places: Places, shapes: Shapes, one: Ints, other: Ints, exempt: NDArray[np.bool_]

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from siteplan.route.proof.sightlines import Floats, Ints
 
 _FLAT = 1e-9
+_TOLD_APART = 3
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,6 +64,8 @@ def layers(
 ) -> list[Floats]:
     """Return the least prices of reaching the cells from an end by exactly 0, 1, ..., ``count`` straight pieces.
 
+    From four pieces on, it is the least price of reaching them in any way.
+
     Parameters
     ----------
     links : Links
@@ -102,7 +105,7 @@ def layers(
     least = np.concatenate([links.least, links.least])[order]
     cells, first = np.unique(into, return_index=True)
     found = [np.tile(np.where(at_end, 0.0, np.inf), (3, 1))]
-    for _ in range(count):
+    for _ in range(min(count, _TOLD_APART)):
         last = found[-1]
         planes = Planes(last, at, metre)
         every = np.arange(len(at))
@@ -114,7 +117,7 @@ def layers(
             onward[:, cells] = np.minimum(onward[:, cells], reached)
         better = np.isfinite(onward[0]) & (onward.mean(axis=0) < known.mean(axis=0))
         found.append(np.where(better, known, onward))
-    return found
+    return found + [known] * (count - _TOLD_APART)
 
 
 class Planes:
@@ -193,17 +196,18 @@ def through(
     """
     start, goal = fields
     count = len(start) - 1
-    planes = [Planes(layer, at, metre) for layer in start[:-1]]
+    planes = [Planes(layer, at, metre) for layer in start[: _TOLD_APART + 2]]
     least = np.full(len(links.one), np.inf)
     by_piece = np.full((count, count), np.inf)
     turned = links.price.transpose(1, 0, 2)
     ways = ((links.one, links.other, links.price), (links.other, links.one, turned))
     for way, (one, other, price) in enumerate(ways):
         for a in range(count):
-            tried = np.flatnonzero(np.isfinite(start[a][0, one]))
-            there = _along(start[a][:, one[tried]], price[..., tried])
-            there = _better(there, planes[a].at(one[tried], other[tried]) + links.due[tried])
-            there = _better(there, np.tile(_lowest(start[a][:, one[tried]]) + links.least[tried], (3, 1)))
+            if a == 0 or start[a] is not start[a - 1]:
+                tried = np.flatnonzero(np.isfinite(start[a][0, one]))
+                there = _along(start[a][:, one[tried]], price[..., tried])
+                there = _better(there, planes[a].at(one[tried], other[tried]) + links.due[tried])
+                there = _better(there, np.tile(_lowest(start[a][:, one[tried]]) + links.least[tried], (3, 1)))
             for b in range(count - a):
                 whole = np.maximum(_lowest(there + goal[b][:, other[tried]]), always)
                 whole += bends(way, a, b, tried)

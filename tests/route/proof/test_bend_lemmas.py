@@ -6,15 +6,17 @@ The bound itself can be far below the cheapest trench, and would hide a claim th
 from __future__ import annotations
 
 import math
-from itertools import pairwise, permutations
+from itertools import combinations_with_replacement, pairwise, permutations
 
 import numpy as np
 import pytest
 import shapely
+from ground_reference import random_scene, reference_trench
 from shapely import LineString, Point, Polygon, box
 
 from siteplan.route.proof.bends import _Proof
 from siteplan.route.proof.dear import DearGround, metre_in
+from siteplan.route.proof.forced import least_metre
 from siteplan.route.proof.link_prices import LinkPrices, shapes_of
 from siteplan.route.proof.links import Planes, layers, through
 from siteplan.route.proof.places import Places
@@ -79,6 +81,24 @@ def test_every_segment_pays_for_the_dear_ground_that_all_do(seed: int) -> None:
         assert (more * shapely.length(lines) <= paid + 1e-6).all()
 
 
+@pytest.mark.parametrize("seed", range(5))
+def test_a_trench_along_the_edge_of_dear_ground_pays_for_the_cheaper_side(seed: int) -> None:
+    """Straight pieces of the cheapest trenches over points on edges, many of them along an edge, each between two points."""
+    known = []
+    for number in range(16):
+        scene, start, goal = random_scene(16 * seed + number)
+        price, line = reference_trench(scene, start, goal, 3)
+        if line is None:
+            continue
+        at = shapely.get_coordinates(line)
+        each, metre = np.arange(len(at) - 1), least_metre(scene)
+        more, _ = DearGround(scene, metre).more(at[:, None].repeat(3, axis=1), each, each + 1)
+        least = float(((metre + more) * np.linalg.norm(np.diff(at, axis=0), axis=1)).sum())
+        assert least <= price * (1 + 1e-9) + 1e-6
+        known.append(least / price)
+    assert max(known) > 0.9
+
+
 def test_a_bore_is_left_out_only_if_it_costs_too_much_more() -> None:
     bore = Bore(pits=charge(40.0), per_m=charge(3.0), least=charge(30.0), longest_m=12.0)
     patch = Patch(feature="", area=box(10, 10, 20, 20), restore=charge(90.0), bore=bore)
@@ -108,6 +128,57 @@ def test_turning_costs_no_more_than_any_bends_that_turn_so_far(seed: int) -> Non
     found = turning.price(np.radians(np.arange(361) / 2.0))
     assert (found <= least + 1e-9).all()
     assert found == pytest.approx(np.minimum(least, 13 * prices[0]))
+
+
+@pytest.mark.parametrize("seed", range(4))
+@pytest.mark.parametrize("fewest", [1, 2, 4])
+def test_so_many_bends_or_more_cost_no_less_than_told(seed: int, fewest: int) -> None:
+    """Brute force: all ways of choosing up to seven bends, and what they turn by at most."""
+    rng = np.random.default_rng([seed, 37])
+    limits = np.sort(rng.choice(np.arange(10, 300), 3, replace=False)) / 2.0
+    prices = np.sort(rng.uniform(5, 90, 3))
+    turning = Turning(scene_of(bends=tuple(zip(limits.tolist(), prices.tolist(), strict=True))))
+    angles = np.arange(0.0, 180.0, 1.7)
+    least = np.full(len(angles), np.inf)
+    for count in range(fewest, 8):
+        for bends in combinations_with_replacement(range(3), count):
+            reached = limits[list(bends)].sum() >= angles
+            least[reached] = np.minimum(least[reached], prices[list(bends)].sum())
+    found = turning.price(np.radians(angles), fewest)
+    assert (found <= least + 1e-9).all()
+    cheap = least < 8 * prices[0]
+    assert cheap.any()
+    assert found[cheap] == pytest.approx(least[cheap])
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_no_two_segments_are_nearer_in_direction_than_told(seed: int) -> None:
+    rng = np.random.default_rng([seed, 38])
+    scene, places = scene_of(), Places([])
+    cells = random_cells(rng, 24)
+    shapes = shapes_of(places, places.add(cells.reshape(-1, 2)).reshape(-1, 3))
+    links = LinkPrices(scene, 2.0).between(places, shapes, *np.triu_indices(24, 1), np.zeros((0, 276), bool))
+    directions = Directions(shapes.at, links)
+    one, other = rng.integers(0, len(links.one), (2, 3000))
+    shares = weights(rng, 30)
+    told = 0
+    for ways in ((0, 0), (0, 1), (1, 0), (1, 1)):
+        least = directions.least_between(one, ways[0], other, ways[1])
+        told += (least > 0.3).sum()
+        for _ in range(30):
+            heading = []
+            for pairs, back in zip((one, other), ways, strict=True):
+                share, onward = shares[rng.integers(len(shares), size=2)]
+                way = onward @ cells[links.other[pairs]] - share @ cells[links.one[pairs]]
+                heading.append(-way if back else way)
+            (x, y), (u, v) = (way.T for way in heading)
+            turn = np.abs(np.arctan2(x * v - y * u, x * u + y * v))
+            moved = (np.hypot(x, y) > 1e-9) & (np.hypot(u, v) > 1e-9)
+            assert (least <= turn + 1e-6)[moved].all()
+            sharp = [scene.bend_charge(math.degrees(each)) for each in turn[:200]]
+            paid = np.array([each.price if each else math.inf for each in sharp])
+            assert (Turning(scene).one_bend(least[:200]) <= paid)[moved[:200]].all()
+    assert told > 1000
 
 
 @pytest.mark.parametrize("seed", range(4))
