@@ -10,6 +10,7 @@ import click
 import pytest
 
 from siteplan.cli import main
+from siteplan.document.record_files import DATA, DERIVED, SHEETS
 from siteplan.document.write import DOCUMENTS
 
 ROOT = Path(__file__).resolve().parents[1]
@@ -41,6 +42,11 @@ def test_every_command_is_in_the_readme() -> None:
 
 @pytest.mark.parametrize("name", DOCUMENTS)
 def test_every_output_file_is_in_the_readme(name: str) -> None:
+    assert f"`{name}`" in README
+
+
+@pytest.mark.parametrize("name", (DATA, *DERIVED, *SHEETS))
+def test_every_file_of_the_record_is_in_the_readme(name: str) -> None:
     assert f"`{name}`" in README
 
 

@@ -14,7 +14,7 @@ from siteplan.check.finding import Finding
 from siteplan.document.hazards import hand_dig_stretches
 from siteplan.document.labels import Labels
 from siteplan.document.model import Plan
-from siteplan.document.pdf import HAIR, THIN, Pen, Stroke, line_parts, text_width
+from siteplan.document.pdf import HAIR, THIN, Pen, Stroke, line_parts, shorten_within, text_width
 from siteplan.document.sheet import Box, Viewport
 from siteplan.document.symbols import (
     ALL_LOOKS,
@@ -36,6 +36,7 @@ from siteplan.site.features import Feature
 from siteplan.units import FOOT_M, Printer
 
 NAME_PT = 9.0
+_CORNER_NAME_PT = 150.0
 _LETTER_STEP_PT = 95.0
 _LEAST_BAND_PT = 9.0
 _CASING_PT = 2.4
@@ -148,7 +149,8 @@ class PlanDrawing:
                 x, y = self.view.place(corner.x, corner.y)
                 self.pen.fill(Box(x - 3, y - 3, 6, 6), black=True)
                 self.labels.keep_clear(Box(x - 4, y - 4, 8, 8), _SYMBOL_WEIGHT)
-                self.labels.add((x, y), corner.name, NAME_PT, bold=True)
+                word = shorten_within(corner.name, _CORNER_NAME_PT, NAME_PT, bold=True)
+                self.labels.add((x, y), word, NAME_PT, bold=True)
 
     def ties(self, reaches: Sequence[Reach]) -> set[str]:
         """Draw the ties of starts, bends and ends with their distances; returns the corners they hang on.

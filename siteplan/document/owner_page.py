@@ -91,7 +91,7 @@ def _draw(book: Book, record: Record, every: Sequence[BuiltPlace], picture_pt: f
     )
     flow.text(
         "The one-call centre does not mark these lines: they are your own. Drawn thick: measured in the open trench."
-        f" Dashed: as planned, not measured. {letters_in_words(plan.site.lines)}.",
+        f" Dashed, or its letter in brackets: as planned, not measured. {letters_in_words(plan.site.lines)}.",
         size=SMALL_PT,
     )
     beside = Beside([f"– {words}" for words in _keep_off(plan)], head="What to keep off the lines")
@@ -125,16 +125,16 @@ def _table(plan: Plan, places: Sequence[BuiltPlace], width: float) -> Table:
         Column("No.", 28),
         Column("What is there", 184),
         Column(f"Tape level, {printer.unit}, from two corners", 208),
-        Column("Cover", 52, "right"),
-        Column("How known", 84),
+        Column("Cover", 60, "right"),
+        Column("How known", 80),
     )
     return Table(columns, [_row(plan, place, printer) for place in places], width, pad=_PAD_PT)
 
 
 def _row(plan: Plan, place: BuiltPlace, printer: Printer) -> Row:
     taken = place.point.measurement if place.point else None
-    named = _plainly(place)
-    what = f"{named} ({plan.site.line(taken.line).name})" if taken else named
+    lines = [taken.line] if taken else [line for line, _ in place.listed.covers] if place.listed else []
+    what = f"{_plainly(place)} ({', '.join(plan.site.line(line).name for line in lines)})"
     ties = ", ".join(f"{tie.name} {printer.number(tie.tape_m)}" for tie in place.ties[:2])
     cover = printer.short(taken.cover_m) if taken and taken.cover_m is not None else "–"
     return Row(

@@ -127,6 +127,17 @@ def shorten(text: str, width: float, size: float, *, bold: bool = False) -> str:
     return shown[:kept].rstrip() + "…"
 
 
+def shorten_within(text: str, width: float, size: float, *, bold: bool = False) -> str:
+    """Cut text to ``width`` [points] with an ellipsis in its middle: what tells names apart often stands at their end."""
+    shown = printable(text)
+    if text_width(shown, size, bold=bold) <= width:
+        return shown
+    half = (width - text_width("…", size, bold=bold)) / 2
+    first = shown[: _holds(shown, half, size, bold=bold)].rstrip()
+    last = shown[::-1][: _holds(shown[::-1], half, size, bold=bold)][::-1].lstrip()
+    return f"{first}…{last}"
+
+
 def _holds(line: str, width: float, size: float, *, bold: bool) -> int:
     """How many letters of a line fit a width, the last one never counted."""
     return bisect_right(range(1, len(line)), width, key=lambda n: text_width(line[:n], size, bold=bold))

@@ -156,6 +156,8 @@ def _table(plan: Plan, points: Sequence[TiePoint], width: float, blank: float, e
 def _row(plan: Plan, point: TiePoint) -> Row:
     printer = Printer(plan.site.units)
     ties = [Cell(tie.name, blanks=(printer.number(tie.tape_m),)) for tie in point.ties]
+    if len(ties) == 2 and point.side:
+        ties.append(Cell(f"none: {point.side} of the line A to B"))
     ties += [Cell("–")] * (3 - len(ties))
     return Row(
         (
@@ -174,8 +176,8 @@ def _place(printer: Printer, point: TiePoint) -> str:
     if point.corner:
         return f"{words}; a corner itself"
     if point.crossing_deg < LEAST_CROSSING_DEG:
-        return f"{words}; TAPES CROSS FLAT, tape twice"
-    return words
+        words += "; TAPES CROSS FLAT, tape twice"
+    return f"{words}; {point.side} of the line A to B" if point.side and len(point.ties) > 2 else words
 
 
 def _covers(plan: Plan, point: TiePoint, printer: Printer) -> tuple[str, ...]:

@@ -76,11 +76,12 @@ def _how(record: Record, places: Sequence[BuiltPlace]) -> list[str]:
     gone = sum(point.superseded for point in record.built.points)
     later = f" {gone} earlier measurements are in asbuilt.geojson only." if gone else ""
     return [
-        f"To find a place: tape level, in {printer.unit}, from two of the corners named; where the arcs cross is the place, the"
-        " third tape tells it from its mirror image. Between two places the line is taken as straight. The error ± holds 95 %."
-        " Dig the last of it by hand, and expect the line anywhere within the error.",
+        f"To find a place: tape level, in {printer.unit}, from two of the corners named; where the arcs cross is the place. The"
+        " third tape tells it from its mirror image, or the words lies left: of the line from the first corner to the second."
+        " Between two places the line is taken as straight. The error ± holds 95 %. Dig the last of it by hand, and expect the"
+        " line anywhere within the error.",
         f"{measured} of {len(places)} places were measured in the open trench; PLANNED means that nobody did.{later}"
-        f" {letters_in_words(plan.site.lines)}.",
+        f" {letters_in_words(plan.site.lines)}; in brackets: as planned.",
     ]
 
 
@@ -95,14 +96,14 @@ def _key(book: Book, record: Record, places: Sequence[BuiltPlace], box: Box) -> 
 def _table(plan: Plan, places: Sequence[BuiltPlace], width: float) -> Table:
     columns = (
         Column("No.", 30),
-        Column("Place", 142),
-        Column("Taped then, as written", 124),
-        Column("Ties as built", 124),
-        Column("Cover", 90),
-        Column("Off the plan", 80),
+        Column("Place", 146),
+        Column("Taped then, as written", 130),
+        Column("Ties as built", 130),
+        Column("Cover", 88),
+        Column("Off the plan", 72),
         Column("±", 42, "right"),
-        Column("How known", 88),
-        Column("Date, photo", 84),
+        Column("How known", 78),
+        Column("Date, photo", 92),
     )
     return Table(columns, [_row(plan, place) for place in places], width, pad=_PAD_PT)
 
@@ -110,11 +111,13 @@ def _table(plan: Plan, places: Sequence[BuiltPlace], width: float) -> Table:
 def _row(plan: Plan, place: BuiltPlace) -> Row:
     printer, point = Printer(plan.site.units), place.point
     where = place_in_words(printer, [(place.reach, place.station_m)])
-    words = (where, place.what.replace(" deg", "°"), *_line_in_words(plan, place))
+    words = (f"{where} {place.what.replace(' deg', '°')}", *_line_in_words(plan, place))
     how, error = standing_in_words(place), "–"
     if point and place.placed:
         evidence = point.measurement.evidence
-        how, error = f"{how}, {methods()[evidence.method].name}", printer.number(evidence.radius_m)
+        way = methods()[evidence.method].name.partition(",")[0]
+        how, error = f"{how}, {way}", printer.number(evidence.radius_m)
+    side = [f"lies {place.side}"] if place.side else []
     day = point.measurement.day if point else None
     photos = point.measurement.photos if point else ()
     return Row(
@@ -122,9 +125,9 @@ def _row(plan: Plan, place: BuiltPlace) -> Row:
             Cell(str(place.number), WARNING_PT, bold=True),
             "\n".join(words),
             _as_written(place) or "–",
-            "\n".join(f"{tie.name} {printer.number(tie.tape_m)}" for tie in place.ties) or "–",
+            "\n".join((*(f"{tie.name} {printer.number(tie.tape_m)}" for tie in place.ties), *side)) or "–",
             cover_words(plan, point).removeprefix("cover ") if point else "",
-            deviation_words(plan, point) if point else "",
+            deviation_words(plan, point).removesuffix(" of plan") if point else "",
             error,
             Cell(how, bold=not place.placed),
             "\n".join((day.isoformat() if day else "", *photos)),

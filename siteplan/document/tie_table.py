@@ -87,17 +87,15 @@ def corner_names(ties: Iterable[Iterable[Tie]]) -> list[str]:
 
 
 def built_shapes(record: Record) -> list[tuple[BaseGeometry, Look, str]]:
-    """Stretches of the lines as built [ground m], how each is drawn, and its letter."""
-    site = record.plan.site
-    return [
-        (
-            stretch.path,
-            AS_BUILT if stretch.position == "measured" else ONLY_PLANNED,
-            LETTERS[site.line(stretch.line).carries],
-        )
-        for line in record.built.lines
-        for stretch in line.stretches
-    ]
+    """Stretches of the lines as built [ground m], how each is drawn, and its letter: in brackets where it is only planned."""
+    site, shapes = record.plan.site, []
+    for stretch in (stretch for line in record.built.lines for stretch in line.stretches):
+        letter = LETTERS[site.line(stretch.line).carries]
+        if stretch.position == "measured":
+            shapes.append((stretch.path, AS_BUILT, letter))
+        else:
+            shapes.append((stretch.path, ONLY_PLANNED, f"({letter})"))
+    return shapes
 
 
 def standing_in_words(place: BuiltPlace) -> str:

@@ -11,7 +11,7 @@ from siteplan.measure.built_lines import STANDS_FOR_M
 from siteplan.measure.model import Works
 from siteplan.measure.record_model import Built, BuiltPoint
 from siteplan.measure.tie_list import TiePoint, tie_points
-from siteplan.measure.ties import Tapes, Tie
+from siteplan.measure.ties import Tapes, Tie, side_of
 from siteplan.route.model import Layout
 from siteplan.site.site import Site
 
@@ -47,6 +47,11 @@ class BuiltPlace:
     listed: TiePoint | None
     point: BuiltPoint | None
     ties: tuple[Tie, ...]
+
+    @property
+    def side(self) -> str:
+        """Side of the line from the first corner to the second, "left" or "right"; ``""`` if a third tape tells."""
+        return side_of(self.x, self.y, self.ties)
 
     @property
     def placed(self) -> bool:

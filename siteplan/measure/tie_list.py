@@ -11,7 +11,7 @@ from siteplan.measure.along import SHORT_M
 from siteplan.measure.model import Corner, Works
 from siteplan.measure.sleeves import sleeves
 from siteplan.measure.surfaces import stretches
-from siteplan.measure.ties import Tapes, Tie
+from siteplan.measure.ties import Tapes, Tie, side_of
 from siteplan.route.model import Layout, Reach
 from siteplan.site.site import Site
 
@@ -52,6 +52,11 @@ class TiePoint:
     covers: tuple[tuple[str, float], ...] = ()
     ties: tuple[Tie, ...] = ()
     corner: str = ""
+
+    @property
+    def side(self) -> str:
+        """Side of the line from the first corner to the second, "left" or "right"; ``""`` if a third tape tells."""
+        return side_of(self.x, self.y, self.ties)
 
     @property
     def crossing_deg(self) -> float:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 from math import floor, hypot, radians, sin
@@ -11,6 +11,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from siteplan.measure.along import SHORT_M
 from siteplan.measure.model import Corner
 from siteplan.plane.corners import named_corners
 from siteplan.site.features import Feature
@@ -98,7 +99,7 @@ class Tapes:
         taken = list(pair)
         if len(pair) == 2:
             flat = _squareness(*pair, offsets) < sin(radians(LEAST_CROSSING_DEG))
-            others = [n for n in choices[-1 if flat else 0] if n not in pair]
+            others = [n for n in choices[-1 if flat else 0] if _apart_m(n, pair, offsets) >= SHORT_M]
             taken += sorted(others, key=lambda n: _worth(n, pair, offsets, tape_m))[:1]
         corners = (self._corners[n] for n in taken)
         return tuple(
@@ -141,13 +142,42 @@ class Tapes:
         return ~hidden
 
 
+def _apart_m(corner: int, others: tuple[int, ...], offsets: NDArray[np.float64]) -> float:
+    return min(hypot(*(offsets[corner] - offsets[other])) for other in others)
+
+
+def side_of(x: float, y: float, ties: Sequence[Tie]) -> str:
+    """Side of the line from the first corner to the second that a place lies on, "left" or "right"; ``""`` if a third tape tells.
+
+    >>> side_of(3.0, 4.0, [Tie(name="A", x=0.0, y=0.0, tape_m=5.0), Tie(name="B", x=6.0, y=0.0, tape_m=5.0)])
+    'left'
+    """
+    if len(ties) < 2:
+        return ""
+    (ax, ay), (bx, by) = ((tie.x - x, tie.y - y) for tie in ties[:2])
+    image = _mirror_image((ax, ay), (bx, by))
+    told = any(
+        abs(hypot(tie.x - x - image[0], tie.y - y - image[1]) - tie.tape_m) >= MIRROR_M for tie in ties[2:]
+    )
+    if told or hypot(*image) < MIRROR_M:
+        return ""
+    return "left" if ax * by - ay * bx > 0 else "right"
+
+
+def _mirror_image(a: Sequence[float], b: Sequence[float]) -> tuple[float, float]:
+    """Where the two tapes from corners at offsets a and b from a place meet again, as an offset from it."""
+    along_x, along_y = b[0] - a[0], b[1] - a[1]
+    if hypot(along_x, along_y) < SHORT_M:  # corners of two buildings in one place
+        return 0.0, 0.0
+    part = (a[0] * along_x + a[1] * along_y) / (along_x**2 + along_y**2)
+    return 2 * (a[0] - part * along_x), 2 * (a[1] - part * along_y)
+
+
 def _worth(
     third: int, pair: tuple[int, ...], offsets: NDArray[np.float64], tape_m: NDArray[np.float64]
 ) -> tuple[bool, float, float, int]:
     """Sort key of a third corner: what tells the mirror image, then what is strong where the pair is weak, then the nearer."""
-    a, b = offsets[pair[0]], offsets[pair[1]]
-    along = (b - a) / hypot(*(b - a))
-    image = 2 * (a - along * float(a @ along))
+    image = _mirror_image(*(offsets[n].tolist() for n in pair))
     tells = abs(hypot(*(offsets[third] - image)) - tape_m[third]) >= MIRROR_M
     units = [offsets[n] / tape_m[n] for n in (*pair, third)]
     weakest = float(np.linalg.eigvalsh(np.array(units).T @ np.array(units))[0])

@@ -12,6 +12,7 @@ import pytest
 from pypdf import PdfReader
 
 from siteplan.document.owner_page import owner_page
+from siteplan.document.pdf import shorten_within, text_width
 from siteplan.document.record_files import SHEETS, write_record
 from siteplan.document.record_model import Record
 from siteplan.document.sheet import A4, LETTER, TABLOID, Paper
@@ -64,7 +65,7 @@ def test_what_was_measured_and_what_was_not(built: Record) -> None:
         "Well casing 150.01 ft House SW 62.80 ft",  # as the crew wrote it
         "Well casing 150.0",  # from where it is
         "House SW 62.8",
-        "2.0 ft north of plan",
+        "2.0 ft north",
         "55 in against 54 in: holds",
         "measured, taped",
         "2026-11-30",
@@ -73,7 +74,7 @@ def test_what_was_measured_and_what_was_not(built: Record) -> None:
         assert words in bend
     stop = next(row for row in table.values() if "curb stop" in row)
     assert "station 1+00, offset 1 ft left" in stop
-    assert "1.0 ft left of plan" in stop
+    assert "1.0 ft left" in stop
     assert "CONFIRMED: PE 4710" in stop
     only_cover = next(row for row in table.values() if "Main 0+30.0" in row)
     assert "PLANNED, cover measured" in only_cover
@@ -184,3 +185,14 @@ def test_record_writes_them_and_the_same_bytes_again(built: Record, tmp_path: Pa
         page = PdfReader(BytesIO(first)).pages[0]
         assert float(page.mediabox.width) == pytest.approx(A4.width_pt, abs=0.01)
     assert set(SHEETS) == {"tie-sheet.pdf", "owner-page.pdf"}
+
+
+def test_long_names_keep_what_tells_them_apart() -> None:
+    names = [f"Upper Longmeadow guest house and workshop {side}" for side in ("NW", "SW 2")]
+    for name in names:
+        short = shorten_within(name, 150, 9, bold=True)
+        assert text_width(short, 9, bold=True) <= 150
+        assert short.startswith("Upper L")
+        assert short.endswith(name[-4:])
+        assert "…" in short
+    assert shorten_within("House NW", 150, 9) == "House NW"

@@ -4,17 +4,20 @@ from __future__ import annotations
 
 from dataclasses import replace
 from itertools import product
-from math import atan2, hypot, pi
+from math import atan2, hypot, pi, radians, sin
+from pathlib import Path
 
 import pytest
 from shapely import LineString, Point, box
 from trench_scene import FT, HOUSE, IN, POWER, WATER, WELL, feature, layout, line, reach, requirements, site
 
 from siteplan.measure import measure
+from siteplan.measure.model import Corner
 from siteplan.measure.tie_list import TiePoint, tie_points
-from siteplan.measure.ties import ONE_TAPE_M, Tapes, Tie, corners
+from siteplan.measure.ties import ONE_TAPE_M, Tapes, Tie, corners, side_of
 from siteplan.route.model import Bored, Layout, LinePath, Run
 from siteplan.site.site import Site
+from tests.record_scene import plan, record
 
 BARN = feature("barn", "building", box(10, 12, 18, 20))
 DRIVE = feature("drive", "drive", box(10, -20, 14, 20))
@@ -150,3 +153,52 @@ def test_points_beside_it_make_up_for_corners_that_are_not_seen() -> None:
     assert second.number == 3
     assert casing.corner == "Well casing"
     assert casing.ties == ()
+
+
+def test_the_side_is_said_where_no_third_tape_tells() -> None:
+    """(4, 3) lies left of the way from A (0, 0) to B (8, 0); C on that line tells nothing, C off it tells all."""
+    a, b = Tie(name="A", x=0.0, y=0.0, tape_m=5.0), Tie(name="B", x=8.0, y=0.0, tape_m=5.0)
+    on_line = Tie(name="C", x=4.0, y=0.0, tape_m=3.0)
+    off_line = Tie(name="C", x=4.0, y=10.0, tape_m=7.0)
+    assert side_of(4.0, 3.0, [a, b]) == "left"
+    assert side_of(4.0, 3.0, [b, a]) == "right"
+    assert side_of(4.0, -3.0, [a, b]) == "right"
+    assert side_of(4.0, 3.0, [a, b, on_line]) == "left"
+    assert side_of(4.0, 3.0, [a, b, off_line]) == ""
+    assert side_of(4.0, 0.0, [a, b]) == "", "on the line there is one place only"
+    assert side_of(4.0, 3.0, [a]) == ""
+
+
+def test_corners_in_one_place_are_no_two_corners() -> None:
+    """House and garage wall to wall: three names at most, no place twice; with nothing else in sight the tapes cross at 0."""
+    at = site(WELL, HOUSE, feature("garage", "building", box(30, 5, 40, 12)))
+    ties = Tapes(at, corners(at)).with_check(12.0, -6.0)
+    assert len({(tie.x, tie.y) for tie in ties}) == len(ties)
+    one = (Tie(name="A", x=3.0, y=4.0, tape_m=5.0), Tie(name="B", x=3.0, y=4.0, tape_m=5.0))
+    assert side_of(0.0, 0.0, one) == ""
+    known = tuple(Corner(name=name, x=3.0, y=4.0) for name in "AB")
+    assert [tie.name for tie in Tapes(site(WELL), known).with_check(0.0, 0.0)] == ["A", "B"]
+
+
+@pytest.mark.parametrize("count", [2, 3])
+def test_a_list_filled_in_as_expected_is_read_as_planned(count: int, tmp_path: Path) -> None:
+    """Each row with its own tapes, to 0.1 ft as printed, and its side: the record puts it back where it was planned."""
+    planned = plan()
+    points = [
+        replace(point, ties=point.ties[:count])
+        for point in tie_points(planned.site, planned.layout, planned.works)
+        if len(point.ties) >= 2 and not point.corner
+    ]
+    assert len(points) >= 5
+    assert {point.side for point in points} == ({"left", "right"} if count == 2 else {""})
+    rows = ""
+    for point in points:
+        ties = [f"{tie.name},{tie.tape_m / FT:.1f} ft" for tie in point.ties] + [","] * (3 - len(point.ties))
+        line_id = "water" if point.places[0][0] == "Main" else "barn"
+        rows += f"{line_id},place {point.number},,,,{','.join(ties)},{point.side},,,,,,,\n"
+    built = record(tmp_path, rows).built
+    assert len(built.points) == len(points)
+    for point in points:
+        (found,) = (each for each in built.points if each.measurement.what == f"place {point.number}")
+        off_m = hypot(found.x - point.x, found.y - point.y)
+        assert off_m <= 1.5 * 0.05 * FT / sin(radians(point.crossing_deg)), point.what
