@@ -113,6 +113,7 @@ class _Result:
             coordinates,
             self._adjusted,
             again,
+            names.vertices,
             surface_of(self._site.levels),
             print_,
         )

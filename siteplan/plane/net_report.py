@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from itertools import combinations
 from math import cos, degrees, hypot, radians, sin
 from typing import TypeAlias
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 
 from siteplan.plane.adjust import LEAST_CHECKED, Adjusted
@@ -27,6 +28,9 @@ LEAST_CROSSING_DEG = 30.0
 
 STEEP = 0.1
 """Slope from which a tape wants to be held level or reduced, rise over tape: past it 50 ft are 3 in too long (own choice)."""
+
+BENT_M = 0.3
+"""An outline that the tapes bend by more [m] is spoken of (own choice)."""
 
 _SAME_CHECK = 0.99
 _SOLVED_AGAIN = 2.0
@@ -87,6 +91,7 @@ def warnings_of(
     coordinates: Sequence[tuple[Feature, Sequence[int]]],
     adjusted: Adjusted,
     again: Again,
+    vertices: Mapping[str, Sequence[int]],
     ground: GroundSurface | None,
     print_: Printer,
 ) -> tuple[NetWarning, ...]:
@@ -96,8 +101,15 @@ def warnings_of(
     ----------
     coordinates : sequence of (Feature, sequence of int)
         Each thing with coordinates, and the numbers of their observations in ``adjusted``.
+    vertices : mapping of str to sequence of int
+        By id of a thing: the point at each of its coordinates.
     """
-    others = [*_twice(rows, print_), *_weak(points, rows, print_), *_on_slopes(points, rows, ground, print_)]
+    others = [
+        *_twice(rows, print_),
+        *_weak(points, rows, print_),
+        *_on_slopes(points, rows, ground, print_),
+        *_bent(points, rows, coordinates, vertices, print_),
+    ]
     return (
         *_unexplained(misfits, coordinates, adjusted, again, print_),
         *sorted(others, key=lambda each: (each.source.file, each.source.line or 0)),
@@ -237,6 +249,39 @@ def _on_slopes(
                 f"if it was not held level, fill in rise"
             )
             yield NetWarning(text=text, source=row.source)
+
+
+def _bent(
+    points: Sequence[NetPoint],
+    rows: Sequence[Row],
+    coordinates: Sequence[tuple[Feature, Sequence[int]]],
+    vertices: Mapping[str, Sequence[int]],
+    print_: Printer,
+) -> Iterator[NetWarning]:
+    """Things whose corners are known so badly that tapes from them bend their outline, while nobody taped their walls."""
+    for feature, _ in coordinates:
+        own = vertices[feature.id]
+        walls = sum(
+            {points_["point"], points_["start"]} <= set(own) for row, points_ in rows if row.distance_m
+        )
+        if feature.shape.geom_type == "Point" or walls >= len(set(own)) - 1:
+            continue
+        drawn = shapely.get_coordinates(feature.shape)
+        found = np.array([(points[number].x, points[number].y) for number in own])
+        bent_m = _off_rigid_m(drawn - drawn.mean(axis=0), found - found.mean(axis=0))
+        if bent_m > BENT_M:
+            text = (
+                f"{feature.name} comes out up to {print_.length(bent_m)} off the outline here, as its corners are known to "
+                f"{print_.length(feature.evidence.private_m)} only: tape its walls, or say how well it is known"
+            )
+            yield NetWarning(text=text, source=feature.source)
+
+
+def _off_rigid_m(drawn: NDArray[np.float64], found: NDArray[np.float64]) -> float:
+    """Farthest that a corner lies off the outline as drawn, turned to fit best (Kabsch); both about their middle."""
+    left, _, right = np.linalg.svd(drawn.T @ found)
+    flip = np.diag([1.0, np.sign(np.linalg.det(left @ right))])
+    return float(np.hypot(*(drawn @ left @ flip @ right - found).T).max())
 
 
 def _moved(thing: Feature, off_m: float, print_: Printer) -> NetWarning:
