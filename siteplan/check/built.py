@@ -134,8 +134,15 @@ def _places(line: BuiltLine, pieces: BuiltWorks, asked: Requirements, placed: se
             found += check_setbacks(piece.site, asked, piece.layout, piece.works)
             found += check_separations(piece.site, asked, piece.layout, piece.works)
         if piece.measured:
-            found += check_roots(piece.site, asked, piece.layout)
+            found += (_with_error(each) for each in check_roots(piece.site, asked, piece.layout))
         yield from (_on_plan(each, piece) for each in found)
+
+
+def _with_error(finding: Finding) -> Finding:
+    """Judge a measured distance with its error, where the check of a plan asks for all of it."""
+    assert finding.margin_m is not None
+    assert finding.error_m is not None
+    return replace(finding, verdict=judge(finding.margin_m, finding.error_m))
 
 
 def _covers(line: BuiltLine, pieces: BuiltWorks, asked: Requirements) -> Iterator[Finding]:

@@ -116,9 +116,12 @@ def _ties(plan: Plan, ties: Ties) -> list[dict[str, Any]]:
 
 
 def _corners(plan: Plan) -> Iterator[dict[str, Any]]:
+    fixed = list(plan.site.of_kind("well", "building"))
     for corner in plan.works.corners:
-        place = plan.frame.to_lonlat(Point(corner.x, corner.y))
-        yield feature(place, {"theme": "corner", "name": corner.name}, f"corner-{corner.name}")
+        place = Point(corner.x, corner.y)
+        status = min(fixed, key=lambda each: each.shape.distance(place)).status
+        properties = {"theme": "corner", "name": corner.name, "status": status}
+        yield feature(plan.frame.to_lonlat(place), properties, f"corner-{corner.name}")
 
 
 def _built(record: Record) -> Iterator[dict[str, Any]]:

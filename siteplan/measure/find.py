@@ -35,7 +35,7 @@ class FoundPoint:
     ties : tuple of (str, float)
         The tapes that the record names, or the two shortest: corner and level distance [m].
     fixed : tuple of Bearing
-        From the nearest two corners or casings.
+        From the nearest two corners or casings; stakes only where nothing else is.
     """
 
     point: RecordedPoint
@@ -83,12 +83,17 @@ def find(record: RecordFile, name: str) -> tuple[FoundPoint, ...]:
     corners = {
         corner: frame.to_ground(place) for (corner, _, _), place in zip(record.corners, places, strict=True)
     }
-    return tuple(_found(point, frame, corners) for point in chosen)
+    return tuple(_found(point, frame, corners, record.stakes) for point in chosen)
 
 
-def _found(point: RecordedPoint, frame: Frame, corners: dict[str, Point]) -> FoundPoint:
+def _found(
+    point: RecordedPoint, frame: Frame, corners: dict[str, Point], stakes: frozenset[str]
+) -> FoundPoint:
     place = frame.to_ground(Point(point.longitude_deg, point.latitude_deg))
-    away = sorted((_bearing(name, corner, place) for name, corner in corners.items()), key=_nearest)
+    away = sorted(
+        (_bearing(name, corner, place) for name, corner in corners.items()),
+        key=lambda each: (each.name in stakes, each.distance_m, each.name),
+    )
     by_name = {each.name: each.distance_m for each in away}
     ties = tuple((name, by_name[name]) for name, _ in point.ties if name in by_name)
     return FoundPoint(
@@ -101,10 +106,6 @@ def _found(point: RecordedPoint, frame: Frame, corners: dict[str, Point]) -> Fou
 def _bearing(name: str, corner: Point, place: Point) -> Bearing:
     east, north = place.x - corner.x, place.y - corner.y
     return Bearing(name=name, distance_m=hypot(east, north), bearing_deg=degrees(atan2(east, north)) % 360)
-
-
-def _nearest(bearing: Bearing) -> tuple[float, str]:
-    return (bearing.distance_m, bearing.name)
 
 
 def _words(text: str) -> list[str]:

@@ -69,6 +69,7 @@ class _Point(_Loose):
 
 class _Corner(_Loose):
     name: Annotated[str, Field(min_length=1, max_length=LONGEST_TEXT)]
+    status: Text = "existing"
 
 
 class _Members(_Loose):
@@ -122,6 +123,8 @@ class RecordFile:
         Height of the site [m]: distances are what a level tape reads there.
     corners : tuple of (str, float, float)
         Name, longitude and latitude [deg] of what to tape from.
+    stakes : frozenset of str
+        Those that did not stand yet when the file was written.
     """
 
     name: str
@@ -129,6 +132,7 @@ class RecordFile:
     elevation_m: float
     points: tuple[RecordedPoint, ...]
     corners: tuple[tuple[str, float, float], ...]
+    stakes: frozenset[str]
     measurements: tuple[Measurement, ...]
 
 
@@ -161,13 +165,16 @@ def read_asbuilt(path: Path) -> RecordFile:
         raise InputFaults(faults.error().faults[:1])
     points: list[tuple[Record, _Point]] = []
     corners: list[tuple[str, float, float]] = []
+    stakes: set[str] = set()
     for record in contents.records:
         theme = record.properties.get("theme")
         if theme == "point" and isinstance(record.shape, Point):
             points.append((record, _checked(_Point, record.properties, record.place)))
         elif theme == "corner" and isinstance(record.shape, Point):
-            name = _checked(_Corner, record.properties, record.place).name
-            corners.append((name, record.shape.x, record.shape.y))
+            corner = _checked(_Corner, record.properties, record.place)
+            corners.append((corner.name, record.shape.x, record.shape.y))
+            if corner.status != "existing":
+                stakes.add(corner.name)
     if not points or not corners:
         raise InputFaults(
             [
@@ -186,6 +193,7 @@ def read_asbuilt(path: Path) -> RecordFile:
         elevation_m=members.elevation_m,
         points=tuple(_recorded(record, point) for record, point in points),
         corners=tuple(corners),
+        stakes=frozenset(stakes),
         measurements=tuple(
             _measurement(record, point) for record, point in points if point.placed_by is not None
         ),

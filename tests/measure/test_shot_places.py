@@ -191,7 +191,7 @@ ROWS = st.one_of(
 )
 
 
-@settings(max_examples=60, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(st.lists(ROWS, min_size=1, max_size=8))
 def test_whatever_is_measured_is_recorded_or_named(
     tmp_path: Path, rows: list[tuple[str, str, int, str, str, str, str]]

@@ -6,7 +6,7 @@ from math import cos, hypot, inf, radians, sin
 
 import numpy as np
 import pytest
-from hypothesis import assume, given
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from siteplan.measure.tape_fix import tape_fixes
@@ -25,6 +25,7 @@ def test_three_four_five() -> None:
     assert places == [pytest.approx((1.8, 2.4)), pytest.approx((1.8, -2.4))]
 
 
+@settings(deadline=None)
 @given(PLACES, st.lists(PLACES, min_size=2, max_size=3))
 def test_true_tapes_give_the_true_place(
     place: tuple[float, float], corners: list[tuple[float, float]]
