@@ -6,13 +6,17 @@ import json
 import re
 from dataclasses import replace
 from functools import cache
+from io import BytesIO
 from pathlib import Path
 
 import pytest
-from shapely import box
+from pypdf import PdfReader
+from shapely import LineString, Point, box
 from shapely.ops import substring
 
 from siteplan.document.model import Plan
+from siteplan.document.tie_list import tie_list
+from siteplan.measure.tie_list import tie_points
 from siteplan.plan import plan_folder, plan_site
 from siteplan.read import read_site
 from siteplan.rules import available_layers
@@ -157,3 +161,26 @@ def test_the_example_is_plain_geojson() -> None:
     )
     assert data["type"] == "FeatureCollection"
     assert "crs" not in data
+
+
+@pytest.mark.parametrize("folder", EXAMPLES, ids=lambda path: path.name)
+def test_the_tie_list_holds_every_place_and_no_tape_goes_through_a_wall(folder: Path) -> None:
+    """Distances worked out here from the coordinates of the corners, to the step that the sheet prints."""
+    plan = planned(folder.name)
+    unit_m, decimals = (FT, 1) if plan.site.units == "ft" else (1.0, 2)
+    pages = PdfReader(BytesIO(tie_list(plan))).pages
+    text = " ".join(" ".join(page.extract_text().split()) for page in pages)
+    places = {corner.name: Point(corner.x, corner.y) for corner in plan.works.corners}
+    walls = [each.shape.buffer(-0.02) for each in plan.site.of_kind("building")]
+    points = tie_points(plan.site, plan.layout, plan.works)
+    listed = {(reach, round(distance_m, 3)) for point in points for reach, distance_m in point.places}
+    for station in plan.works.stations:
+        if station.kind in ("start", "end", "bend", "tee", "crossing"):
+            assert (station.reach, round(station.distance_m, 3)) in listed
+    for point in points:
+        assert point.what.replace(" deg", "°") in text
+        assert len(point.ties) >= 2 or point.corner
+        for tie in point.ties:
+            tape = LineString([places[tie.name], (point.x, point.y)])
+            assert f"{tie.name} {tape.length / unit_m:.{decimals}f}" in text
+            assert not any(wall.intersects(tape) for wall in walls)
