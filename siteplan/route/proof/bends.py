@@ -4,16 +4,16 @@ A trench of k straight pieces has k - 1 bends, anywhere on the ground. Every ben
 For each number a of straight pieces the least price A_a of reaching a cell by exactly a of them, their bends
 apart, is kept at the cell's corners, linear between them: from A_a at the corners of one cell to A_(a+1) at
 those of another, the least price of a straight piece between the two is added (``link_prices``). Where the
-shortest way round everything with its tolls (``taut_prices``) is the better bound on average over a cell, it
-takes the place of A_a there. What the bends before and after a piece cost at least, by how many they are and by
-how far they turn, is told from cell to cell, too (``turning``). Some last piece comes to the goal, and some first
-one leaves the start; so
+shortest way round everything with its tolls (``taut_prices``), or the cheapest over the priced ground (``ground_fields``), is
+the better bound on average over a cell, it takes the place of A_a there. What the bends of a trench by way of a piece cost
+at least, by how many they are and by how far they turn, is told from cell to cell, too (``turning``). A trench of k pieces
+has a piece with a others before it and b after it, for every a + b = k - 1; so
 
-    price >= min over the pairs of cells with a goal in them, over a and b of
-             max(A_a + piece + A_b, shortest + dear, floor) + bends before and after,
+    price >= min over k of max over a + b = k - 1 of min over the pairs of cells of
+             max(A_a + piece + A_b, shortest + dear, floor) + bends,
 
-and just as well for those with a start in them; with the dear ground that cannot be avoided (``forced``) and the
-floor that the caller has proven, both for any trench. Geometry is held to the grid of 1e-6 m.
+with the dear ground that cannot be avoided (``forced``) and the floor, given or from the ground, both for any trench. Geometry
+is held to the grid of 1e-6 m.
 
 Pairs of cells through which that makes every trench cost more than a limit are dropped, and what is left is cut
 finer. Before, ground is left out that no trench below the limit enters (``too_dear``). So the bounds only hold for
