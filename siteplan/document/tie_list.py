@@ -101,7 +101,7 @@ def _how(plan: Plan, points: Sequence[TiePoint]) -> list[str]:
         f"COVER in {unit}, finished grade to top of line. Printed: the least that the rules ask. Less: stop, do not"
         f" backfill. {letters_in_words(plan.site.lines)}.",
         "PHOTO with the tape in it: write its number.",
-        "A splice, or what is not as planned: an empty row.",
+        "A splice, or what is not as planned: use an empty row.",
     ]
 
 
