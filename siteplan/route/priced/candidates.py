@@ -81,9 +81,9 @@ def round_ring(ring: LinearRing, step_deg: float) -> Iterator[tuple[float, float
     long = np.hypot(sides[:, 0], sides[:, 1]) > NEAR_M
     corners, sides = corners[long], sides[long]
     count = len(corners)
-    turns = [_right_deg(sides[i - 1], sides[i]) for i in range(count)]
     if count < 3:
         return
+    turns: list[float] = _right_deg(np.roll(sides, 1, axis=0), sides).tolist()
     first = max(range(count), key=lambda i: turns[i])
     side, turned = (first - 1) % count, 0.0
     for k in range(count + 1):
@@ -100,9 +100,11 @@ def round_ring(ring: LinearRing, step_deg: float) -> Iterator[tuple[float, float
             side, turned = i, 0.0
 
 
-def _right_deg(before: Floats, after: Floats) -> float:
-    cross = before[0] * after[1] - before[1] * after[0]
-    return -math.degrees(math.atan2(cross, before[0] * after[0] + before[1] * after[1]))
+def _right_deg(before: Floats, after: Floats) -> Floats:
+    """Return how far each side turns to the right from the one before it."""
+    cross = before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0]
+    turns: Floats = -np.degrees(np.arctan2(cross, before[:, 0] * after[:, 0] + before[:, 1] * after[:, 1]))
+    return turns
 
 
 def _meet(corners: Floats, sides: Floats, i: int, j: int) -> Iterator[tuple[float, float]]:
@@ -124,11 +126,10 @@ def _meet(corners: Floats, sides: Floats, i: int, j: int) -> Iterator[tuple[floa
 
 def _along(ring: LinearRing, apart_m: float) -> Iterator[tuple[float, float]]:
     """Give points along the long edges of a ring."""
-    corners = shapely.get_coordinates(ring)
-    for start, end in pairwise(corners):
-        parts = round(math.dist(start, end) / apart_m)
+    for (x1, y1), (x2, y2) in pairwise(shapely.get_coordinates(ring).tolist()):
+        parts = round(math.dist((x1, y1), (x2, y2)) / apart_m)
         for k in range(1, parts):
-            yield tuple((start + (end - start) * k / parts).tolist())
+            yield x1 + (x2 - x1) * k / parts, y1 + (y2 - y1) * k / parts
 
 
 def _polygons(area: BaseGeometry) -> Sequence[Polygon]:

@@ -35,11 +35,11 @@ from siteplan.route.scene import Scene
 _SQUARE = 16
 """So many square feet are added at each end."""
 
-_SLID = 3
+_SLID = 4
 _LOOKED_AT = 1.3
 """Whether the free ground holds a link is found out first on ways so many times as dear as they are at least."""
 
-_NEARLY = 1.05
+_NEARLY = 1.1
 _APART_M = 3.0
 """Bends are moved of ``_SLID`` ways at most, at most so many times as dear as the best, with a bend so far [m] from others."""
 

@@ -27,7 +27,7 @@ _ADDED_FROM_M = 0.5
 """New bends are tried with steps no shorter than this."""
 
 _ROUNDS = 80
-_BEHIND = (1.04, 1.01, 1.003, 1.001)
+_BEHIND = (1.08, 1.02, 1.005, 1.002)
 """A route so many times as dear as the best, by how often its step was made shorter, is given up."""
 
 _SAME_M = (0.01, 1.0, 3.0)
