@@ -159,7 +159,7 @@ def _site(
             )
             for row in site_file.overrides
         ),
-        paper=Paper(**site_file.paper.model_dump()),
+        paper=site_file.paper.paper(),
         digging=_digging(digging),
         features=tuple(ground.features.values()),
         lines=tuple(lines),

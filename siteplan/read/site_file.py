@@ -14,6 +14,7 @@ from typing import Any, Generic, TypeVar
 from pydantic import BaseModel, TypeAdapter, ValidationError
 from pydantic_core import ErrorDetails
 
+from siteplan.read.paper_model import PaperTable
 from siteplan.read.site_fields import Bare
 from siteplan.read.site_model import (
     TABLES,
@@ -23,7 +24,6 @@ from siteplan.read.site_model import (
     GridTable,
     LineTable,
     OverrideTable,
-    PaperTable,
     RatesTable,
     SiteTable,
     SiteToml,

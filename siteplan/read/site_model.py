@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from datetime import date
 from typing import Annotated, Any, Literal, Self
 
 from pydantic import (
     AfterValidator,
+from siteplan.read.paper_model import PaperTable
     BaseModel,
     ConfigDict,
     Field,
@@ -59,19 +59,6 @@ class SiteTable(_Table):
         default=None,
         description='height above the sea with its unit, such as "4450 ft"; distances are what a level tape reads there',
     )
-
-
-class PaperTable(_Table):
-    """[paper]: who and what the sheets name; what is not given prints as a blank to fill in."""
-
-    address: Words = Field(default="", description="a text in quotes")
-    parcel_number: Words = Field(default="", description="a text in quotes")
-    owner: Words = Field(default="", description="a text in quotes")
-    contractor: Words = Field(default="", description="a text in quotes")
-    phone: Words = Field(default="", description="a text in quotes")
-    permit: Words = Field(default="", description="a text in quotes")
-    directions: Words = Field(default="", description="a text in quotes")
-    prepared: date | None = Field(default=None, description="a date without quotes, such as 2026-11-20")
 
 
 class DiggingTable(_Table):

@@ -89,7 +89,21 @@ class Level:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Paper:
-    """Who and what the sheets name. Empty text prints as a blank to fill in."""
+    """Who and what the sheets name. Empty text prints as a blank to fill in.
+
+    Attributes
+    ----------
+    legal : str
+        Legal description of the lot.
+    scales : sequence of str
+        Scales that the office accepts ("1 in = 20 ft", "1:200"); empty: nobody said.
+    search_radius_m : float or None
+        How far round the well [m] the office asks for hazards; ``None``: nobody said.
+    beyond_lot : str
+        Who looked at the neighbours' land and how far; empty: nobody says to have looked.
+    measured_by, measured, instruments : str, date or None, str
+        Who measured the site, on which day and with what.
+    """
 
     address: str = ""
     parcel_number: str = ""
@@ -121,6 +135,15 @@ class Site:
         Facts of the whole site that the rules ask for (``subdivision`` ...).
     frost : FrostInputs or None
         What a frost depth is computed from; ``None``: only adopted depths count.
+    prepared_by: str = ""
+    licence: str = ""
+    legal: str = ""
+    scales: tuple[str, ...] = ()
+    search_radius_m: float | None = None
+    beyond_lot: str = ""
+    measured_by: str = ""
+    measured: date | None = None
+    instruments: str = ""
     field_notes : FieldNotes or None
         What was taped, as written down; ``None`` if nothing was.
     net : Net or None

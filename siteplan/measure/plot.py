@@ -1,0 +1,182 @@
+"""What a plot plan dimensions: the sides of the lot, the distances from the well, which way the ground falls."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import pairwise
+from math import atan2, degrees, hypot
+
+import numpy as np
+import shapely
+from shapely import LineString, Point
+from shapely.geometry.base import BaseGeometry
+from shapely.ops import nearest_points
+
+from siteplan.plane.ground import GroundSurface
+from siteplan.site.catalogue import kinds
+from siteplan.site.features import Feature
+from siteplan.site.site import Site
+
+STRAIGHT_M = 0.01
+"""Corners this near [m] to the straight line between their neighbours make no side of their own."""
+
+_GROUND_COVER = ("lawn", "field", "woods", "ledge", "no_dig")
+_LOT = ("parcel", "property_line")
+Spot = tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LotSide:
+    """One straight side of the lot.
+
+    Attributes
+    ----------
+    number : int
+        From 1, clockwise round each parcel from its northernmost corner; drawn property lines after the parcels.
+    of : str
+        Id of the parcel or property line.
+    path : LineString
+        Ground metres.
+    well_m : float
+        From the centre of the casing to the nearest point of it [m].
+    nearest : (x, y)
+        That point.
+    """
+
+    number: int
+    of: str
+    path: LineString
+    well_m: float
+    nearest: Spot
+
+    @property
+    def length_m(self) -> float:
+        """Length on the map [m]."""
+        return float(self.path.length)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FromWell:
+    """How far one thing lies from the well.
+
+    Attributes
+    ----------
+    to : str
+        Id of the thing.
+    distance_m : float
+        From the casing edge, or its centre if no diameter is stated, to the nearest edge [m]; 0 where it is under the well.
+    points : two (x, y)
+        Between which it is measured.
+    rise_m : float or None
+        Ground at that edge over the ground at the well [m]; ``None``: not both lie in the levelled area.
+    """
+
+    to: str
+    distance_m: float
+    points: tuple[Spot, Spot]
+    rise_m: float | None
+
+
+def lot_sides(site: Site) -> tuple[LotSide, ...]:
+    """Return the straight sides of each parcel and property line of a site in ground metres."""
+    well = site.well.shape
+    found: list[LotSide] = []
+    for feature in sorted(site.of_kind(*_LOT), key=lambda one: _LOT.index(one.kind)):
+        for path in _straights(feature.shape):
+            nearest = path.interpolate(path.project(well))
+            found.append(
+                LotSide(
+                    number=len(found) + 1,
+                    of=feature.id,
+                    path=path,
+                    well_m=nearest.distance(well),
+                    nearest=(nearest.x, nearest.y),
+                )
+            )
+    return tuple(found)
+
+
+def lot_of(site: Site) -> BaseGeometry:
+    """Return the ground of all parcels; empty if none is drawn."""
+    return shapely.union_all([parcel.shape for parcel in site.of_kind("parcel")])
+
+
+def from_well(site: Site, ground: GroundSurface | None) -> tuple[FromWell, ...]:
+    """Return the distance from the well to each thing that is on the ground, the nearest first; not to the lot.
+
+    Lawn, field, woods and the like, routes that are only wanted, and the well itself are left out.
+    """
+    well = site.well
+    radius = float(well.facts.get("casing_diameter", 0.0)) / 2
+    found = [
+        _distance(well, feature, radius, ground)
+        for feature in site.features
+        if feature.id != well.id
+        and feature.kind not in (*_LOT, *_GROUND_COVER)
+        and kinds()[feature.kind].group != "route"
+    ]
+    return tuple(sorted(found, key=lambda one: (one.distance_m, one.to)))
+
+
+def outside_lot(site: Site, radius_m: float) -> BaseGeometry:
+    """Return the part of a circle round the well [radius in m] that lies outside the parcels; empty if none is drawn."""
+    lot = lot_of(site)
+    return Point() if lot.is_empty else shapely.difference(circle(site.well.shape, radius_m), lot)
+
+
+def circle(centre: BaseGeometry, radius_m: float) -> BaseGeometry:
+    """Return a circle as an area, true to a two-thousandth of its radius."""
+    return centre.buffer(radius_m, quad_segs=32)
+
+
+def fall(site: Site) -> tuple[float, float] | None:
+    """Return which way the ground falls [deg clockwise from y] and how steeply (rise over run), fitted to all levels.
+
+    ``None`` without three levels that are not on one line, or where the ground is level.
+
+    >>> import types
+    >>> level = lambda x, y, z: types.SimpleNamespace(x=x, y=y, elevation_m=z)
+    >>> fall(types.SimpleNamespace(levels=[level(0, 0, 3), level(30, 0, 0), level(0, 30, 3), level(30, 30, 0)]))
+    (90.0, 0.1)
+    """
+    rows = np.array([(level.x, level.y, level.elevation_m) for level in site.levels], dtype=np.float64)
+    if len(rows) < 3:
+        return None
+    rows = rows - rows.mean(axis=0)
+    (east, north), _, rank, _ = np.linalg.lstsq(rows[:, :2], rows[:, 2], rcond=1e-9)
+    slope = hypot(east, north)
+    if rank < 2 or slope < 1e-6:
+        return None
+    return round(degrees(atan2(-east, -north)) % 360, 6), round(slope, 9)
+
+
+def _distance(well: Feature, feature: Feature, radius: float, ground: GroundSurface | None) -> FromWell:
+    here, there = nearest_points(well.shape, feature.shape)
+    gap = here.distance(there)
+    start = LineString([here, there]).interpolate(radius) if 0 < radius < gap else here
+    rise = None
+    if ground is not None:
+        at_well, at_thing = ground.elevation(here.x, here.y), ground.elevation(there.x, there.y)
+        rise = None if at_well is None or at_thing is None else at_thing - at_well
+    return FromWell(
+        to=feature.id,
+        distance_m=max(gap - radius, 0.0),
+        points=((start.x, start.y), (there.x, there.y)),
+        rise_m=rise,
+    )
+
+
+def _straights(shape: BaseGeometry) -> Iterator[LineString]:
+    """Straight pieces of a line or of the outer ring of an area, in order; those of areas clockwise from the north."""
+    for part in shapely.get_parts(shape):
+        corners = list(part.coords) if part.geom_type == "LineString" else _clockwise(part)
+        for start, end in pairwise(shapely.simplify(LineString(corners), STRAIGHT_M).coords):
+            yield LineString([start, end])
+
+
+def _clockwise(area: BaseGeometry) -> list[Spot]:
+    """Corners of the outer ring, clockwise, from the northernmost (of several the westernmost) back to it."""
+    ring = list(shapely.orient_polygons(area, exterior_cw=True).exterior.coords)[:-1]
+    first = max(range(len(ring)), key=lambda n: (ring[n][1], -ring[n][0]))
+    return ring[first:] + ring[: first + 1]
