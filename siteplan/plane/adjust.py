@@ -118,7 +118,7 @@ class Adjustment:
         misfits, slopes = self._linearised(places)
         cost = float(misfits @ misfits)
         for _ in range(_MOST_STEPS):
-            step = np.linalg.lstsq(slopes, misfits, rcond=_SINGULAR)[0].reshape(-1, 2)
+            step = _step(slopes, misfits).reshape(-1, 2)
             for _ in range(_HALVINGS):
                 tried = self._linearised(places + step)
                 new = float(tried[0] @ tried[0])
@@ -177,6 +177,16 @@ class Adjustment:
         misfits = self._value - computed
         misfits[self._angles] = np.remainder(misfits[self._angles] + np.pi, 2 * np.pi) - np.pi
         return misfits / self._sigma, slopes.reshape(self._total, -1) / self._sigma[:, None]
+
+
+def _step(slopes: Floats, misfits: Floats) -> Floats:
+    """Least-squares step by the normal equations, with a weight far below all others on each coordinate for what is left free."""
+    normal = slopes.T @ slopes
+    normal[np.diag_indices_from(normal)] += _SINGULAR**2 * max(float(np.trace(normal)), 1.0)
+    try:
+        return np.linalg.solve(normal, slopes.T @ misfits)
+    except np.linalg.LinAlgError:
+        return np.linalg.lstsq(slopes, misfits, rcond=_SINGULAR)[0]
 
 
 _Sort: TypeAlias = Callable[[Floats], tuple[Floats, tuple[Floats, ...]]]

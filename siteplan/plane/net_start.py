@@ -21,6 +21,12 @@ Row: TypeAlias = tuple[Measurement, Mapping[str, int]]
 
 _CANNOT_SIGMAS = 3.0
 _PARALLEL = 1e-3
+_UNLIKELY_COST = 900.0
+"""A second place that what is known of the point fits by so much worse (30 sigmas squared) is not tried."""
+
+_FAR_SIGMAS = 6.0
+"""Coordinates tell a place from its mirror image if the two lie so many of their sigmas apart."""
+
 _APART_M = 0.05
 """Two tapes that only just touch start this far [m] to either side of their line, so that the start has a direction."""
 
@@ -120,7 +126,7 @@ class _Chain:
         return Start(self._places, frozenset(self._two_ways))
 
     def _turn_over_known(self) -> None:
-        """Points with coordinates whose tapes all come from two places may lie on the other side of the line through them."""
+        """Points with coordinates may lie on the other side of the line through what they are taped from, if near enough."""
         known = dict(self._places)
         for point, place in known.items():
             tapes = list(self._tapes(point))
@@ -130,10 +136,13 @@ class _Chain:
                 combinations([known[tape.centre] for tape in tapes], 2),
                 key=lambda pair: hypot(pair[1][0] - pair[0][0], pair[1][1] - pair[0][1]),
             )
-            if a != b:
+            mirrored = _mirrored(place, a, b)
+            sigma_m = hypot(self._sigmas_m[point], max(self._sigmas_m[tape.centre] for tape in tapes))
+            far_m = hypot(mirrored[0] - place[0], mirrored[1] - place[1])
+            if a != b and far_m < _FAR_SIGMAS * sigma_m:
                 self._two_ways.add(point)
                 if point in self._other:
-                    self._places[point] = _mirrored(place, a, b)
+                    self._places[point] = mirrored
 
     def _way(self, point: int) -> _Way | None:
         fixes = list(self._fixes(point))
@@ -154,10 +163,10 @@ class _Chain:
                 raise apart
             return None
         best = max(found, key=lambda each: each[0])
-        ranked = sorted(
-            best[1], key=lambda place: (self._off_side(point, place), self._cost(point, place, tapes))
-        )
-        return _Way(tuple(ranked[:1] if self._sides(point) else ranked), best[0])
+        costs = {place: (self._off_side(point, place), self._cost(point, place, tapes)) for place in best[1]}
+        ranked = sorted(costs, key=lambda place: costs[place])
+        likely = [place for place in ranked if costs[place][1] < costs[ranked[0]][1] + _UNLIKELY_COST]
+        return _Way(tuple(ranked[:1] if self._sides(point) else likely), best[0])
 
     def _tapes(self, point: int) -> Iterator[_Tape]:
         """Tapes between the point and points that are placed."""
