@@ -184,9 +184,9 @@ def _step(slopes: Floats, misfits: Floats) -> Floats:
     normal = slopes.T @ slopes
     normal[np.diag_indices_from(normal)] += _SINGULAR**2 * max(float(np.trace(normal)), 1.0)
     try:
-        return np.linalg.solve(normal, slopes.T @ misfits)
+        return np.asarray(np.linalg.solve(normal, slopes.T @ misfits))
     except np.linalg.LinAlgError:
-        return np.linalg.lstsq(slopes, misfits, rcond=_SINGULAR)[0]
+        return np.asarray(np.linalg.lstsq(slopes, misfits, rcond=_SINGULAR)[0])
 
 
 _Sort: TypeAlias = Callable[[Floats], tuple[Floats, tuple[Floats, ...]]]
