@@ -58,19 +58,21 @@ def feet(*places: tuple[float, float]) -> list[tuple[float, float]]:
 
 
 @cache
-def plan(*, tank_ft: float = 13.3, required_ft: float = 10.0, **digging: Any) -> Plan:
+def plan(
+    *, tank_ft: float = 13.3, required_ft: float = 10.0, known: Evidence = TAPED, **digging: Any
+) -> Plan:
     """The scene as a plan; ``required_ft`` is what the rules ask from water to the tank."""
     things = (
-        feature("well", "well", Point(0, 0), TAPED),
-        feature("house", "building", foot_box(200, 40, 240, 60), TAPED),
-        feature("barn", "building", foot_box(40, -110, 90, -80), TAPED),
-        feature("shed", "building", foot_box(60, 60, 70, 70), TAPED),
-        feature("tank", "septic_tank", foot_box(95, tank_ft, 105, tank_ft + 6), TAPED),
+        feature("well", "well", Point(0, 0), known),
+        feature("house", "building", foot_box(200, 40, 240, 60), known),
+        feature("barn", "building", foot_box(40, -110, 90, -80), known),
+        feature("shed", "building", foot_box(60, 60, 70, 70), known),
+        feature("tank", "septic_tank", foot_box(95, tank_ft, 105, tank_ft + 6), known),
         feature(
             "gas",
             "buried_line",
             LineString(feet((120, -40), (120, 40))),
-            TAPED,
+            known,
             depth=24 * IN,
             diameter=1 * IN,
         ),

@@ -20,6 +20,7 @@ from siteplan.measure.record_model import BuiltLine, BuiltPoint
 from siteplan.measure.ties import Ties
 from siteplan.site.catalogue import products
 from siteplan.site.features import Line
+from siteplan.site.record import Measurement
 from siteplan.units import Printer
 
 SAME_M = 0.01
@@ -143,6 +144,11 @@ def _built(record: Record) -> Iterator[dict[str, Any]]:
     for point in built.points:
         taken = point.measurement
         yield feature(Point(taken.longitude_deg, taken.latitude_deg), _built_point(plan, point), taken.id)
+    for taken in built.strays:
+        place = Point(taken.longitude_deg, taken.latitude_deg)
+        yield feature(
+            place, {"theme": "point", **_measured(taken, superseded=bool(taken.withdrawn))}, taken.id
+        )
     for number, station in enumerate(plan.works.stations, 1):
         if station.ties and not any(_is_that(point, station) for point in built.points):
             yield _planned_point(plan, station, f"point-{number}")
@@ -213,28 +219,35 @@ def _covers(plan: Plan, line: Line, built: BuiltLine) -> list[dict[str, Any]]:
 
 
 def _built_point(plan: Plan, point: BuiltPoint) -> dict[str, Any]:
-    taken = point.measurement
-    evidence = taken.evidence
-    position = "measured" if taken.placed else "planned"
     return {
         "theme": "point",
-        "what": taken.what,
-        "line": taken.line,
         "reach": point.reach,
         "station": Printer(plan.site.units).station(point.station_m),
         "distance_m": rounded(point.station_m),
         "off_plan_m": rounded(point.off_m),
-        "cover_m": taken.cover_m,
         "planned_cover_m": rounded(point.planned_cover_m),
         "required_cover_m": rounded(point.required_cover_m),
+        "ties": _ties(plan, point.ties),
+        **_measured(point.measurement, superseded=point.superseded),
+    }
+
+
+def _measured(taken: Measurement, *, superseded: bool) -> dict[str, Any]:
+    """What a measurement says by itself, whatever the plan is: all of it, so that it can be read back."""
+    evidence = taken.evidence
+    standing = "superseded" if superseded else "measured"
+    return {
+        "what": taken.what,
+        "line": taken.line,
         "standing": {
-            "position": "superseded" if point.superseded else position,
-            "cover": "planned" if taken.cover_m is None else "superseded" if point.superseded else "measured",
+            "position": standing if taken.placed else "planned",
+            "cover": "planned" if taken.cover_m is None else standing,
         },
-        "superseded": point.superseded,
+        "superseded": superseded,
         "withdrawn": taken.withdrawn or None,
         "number": taken.number,
-        "ties": _ties(plan, point.ties),
+        "cover_m": taken.cover_m,
+        "cover_error_95_m": taken.cover_error_m,
         "placed_by": taken.placing,
         "method": evidence.method,
         "error_95_m": rounded(evidence.radius_m),
@@ -242,7 +255,6 @@ def _built_point(plan: Plan, point: BuiltPoint) -> dict[str, Any]:
         "own_error_95_m": evidence.private_m,
         "edge_95_m": evidence.edge_m,
         "outing": evidence.outing,
-        "cover_error_95_m": taken.cover_error_m,
         "date": taken.day.isoformat() if taken.day else None,
         "time": taken.at.isoformat("minutes") if taken.at else None,
         "crew": taken.crew,

@@ -91,10 +91,10 @@ def as_built(
     Built
         Points by line as in ``site.toml``, then along it.
     """
-    known = {line.id for line in site.lines}
     measured = list(measured)
+    known = {line.id for line in site.lines}
     kept = [each for each in measured if each.line in known]
-    gone = sorted({each.line for each in measured} - known)
+    strays = tuple(each for each in measured if each.line not in known)
     superseded, twice = _superseded(kept, plane, Printer(site.units))
     tapes = Tapes(site, works.corners)
     points = [_point(each, each.id in superseded, layout, works, plane, tapes) for each in kept]
@@ -111,15 +111,27 @@ def as_built(
         )
 
     points.sort(key=along)
-    warnings = [
-        f"{line}: measured, but no line of site.toml; its points are left as they are" for line in gone
-    ]
     return Built(
         points=tuple(points),
         lines=built_lines(site, layout, works, points),
-        visits=visits(points),
-        warnings=(*twice, *warnings),
+        visits=visits(measured),
+        warnings=(*twice, *_unknown(points), *_stray_lines(strays)),
+        strays=strays,
     )
+
+
+def _unknown(points: Iterable[BuiltPoint]) -> Iterator[str]:
+    """Name what the crew calls a bend or a crossing of the plan and the plan does not have."""
+    for point in points:
+        taken = point.measurement
+        numbered = re.fullmatch(r"(bend b|crossing )\d+", taken.what.casefold())
+        if numbered and point.planned is None and not point.superseded:
+            yield f"{taken.line}: the plan has no {taken.what} on this line; is it another number, or made in the field?"
+
+
+def _stray_lines(strays: Iterable[Measurement]) -> Iterator[str]:
+    for line in sorted({each.line for each in strays}):
+        yield f"{line}: measured, but no line of site.toml; its points stay in the record, held against nothing"
 
 
 def _superseded(measured: Sequence[Measurement], plane: Plane, print_: Printer) -> tuple[set[str], list[str]]:

@@ -134,7 +134,9 @@ class BuiltLine:
     @property
     def position(self) -> Whole:
         """Standing of its position as a whole."""
-        placed: set[Standing] = {"measured"} if any(each.measurement.placed for each in self.points) else set()
+        placed: set[Standing] = (
+            {"measured"} if any(each.measurement.placed for each in self.points) else set()
+        )
         return _whole({each.position for each in self.stretches} | placed)
 
     @property
@@ -171,12 +173,15 @@ class Built:
         In order of their days.
     warnings : tuple of str
         What to look at again, one line each.
+    strays : tuple of Measurement
+        Measured on lines that ``site.toml`` no longer has: kept in the record, held against nothing.
     """
 
     points: tuple[BuiltPoint, ...]
     lines: tuple[BuiltLine, ...]
     visits: tuple[Visit, ...]
     warnings: tuple[str, ...]
+    strays: tuple[Measurement, ...] = ()
 
     def line(self, line_id: str) -> BuiltLine:
         """Return the built line with this id; KeyError if there is none."""
@@ -192,12 +197,11 @@ def _whole(standings: set[Standing]) -> Whole:
     return standings.pop() if standings else "planned"
 
 
-def visits(points: Iterable[BuiltPoint]) -> tuple[Visit, ...]:
-    """Visits that the points tell of, in order."""
+def visits(measured: Iterable[Measurement]) -> tuple[Visit, ...]:
+    """Visits that the measurements tell of, in order."""
     groups: dict[tuple[str, str], list[Measurement]] = {}
-    for each in points:
-        taken = each.measurement
-        groups.setdefault((taken.day.isoformat() if taken.day else "", taken.crew), []).append(taken)
+    for each in measured:
+        groups.setdefault((each.day.isoformat() if each.day else "", each.crew), []).append(each)
     return tuple(
         Visit(
             day=day,

@@ -243,7 +243,7 @@ def _recorded(record: Record, point: _Point) -> RecordedPoint:
         cut_m=point.cut_m,
         ties=tuple((tie.corner, tie.tape_m) for tie in point.ties),
         error_m=point.error_95_m,
-        position=point.standing.get("position", "planned"),
+        position="superseded" if point.superseded else point.standing.get("position", "planned"),
         day=point.day,
         crew=point.crew,
         note=point.note,

@@ -40,6 +40,9 @@ SIDES = ("left", "right", "north", "east", "south", "west")
 COVER_ERROR_M = 0.0254
 """Taped to a straight edge laid across the trench [m, one-sided at 95 %]: 1 in. Common practice, no source."""
 
+DEEPEST_M = 6.096
+"""More cover than this [m] is a slip in the unit: 20 ft, where a trench wants an engineer (29 CFR 1926.652; from memory)."""
+
 MOST_PHOTOS = 20
 
 T = TypeVar("T")
@@ -134,7 +137,7 @@ class _Cells:
         return Shot(
             id=row_id(row),
             line=self._line(),
-            what=self._text("what"),
+            what=self._cell("what", _what, ""),
             placing=placing,
             reach=self._text("reach"),
             station_m=self._cell("station", lambda text: parse_station(text, self._site.units), None),
@@ -144,7 +147,7 @@ class _Cells:
             ties=self._ties(),
             side=self._cell("side", _side, ""),
             evidence=self._evidence(placing, f"shots {day or ''} {crew}".strip()),
-            cover_m=self._cell("cover", parse_length, None),
+            cover_m=self._cell("cover", _cover_m, None),
             cover_error_m=self._cell("cover_error", parse_length, COVER_ERROR_M),
             day=day,
             at=self._cell("time", _time, None),
@@ -283,6 +286,21 @@ def _degrees(text: str, column: str) -> float:
     if abs(value) > (180 if column == "longitude" else 90):
         raise Unusable(found=f"{column} {text}", expected="longitude and latitude in degrees")
     return value
+
+
+def _what(text: str) -> str:
+    """``B2`` is bend B2, in whatever letters."""
+    match = re.fullmatch(r"(?i)(?:bend\s*)?b(\d+)", text)
+    return f"bend B{int(match[1])}" if match else clean_text(text)
+
+
+def _cover_m(text: str) -> float:
+    cover_m = parse_length(text)
+    if cover_m > DEEPEST_M:
+        raise Unusable(
+            found=f"a cover of {text}", expected="at most 20 ft (6 m)", mend="is it inches or millimetres?"
+        )
+    return cover_m
 
 
 def _offset_m(text: str) -> float:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from math import atan, degrees, hypot, sqrt
 from pathlib import Path
 
@@ -10,10 +11,12 @@ from shapely import LineString, Point
 
 from siteplan.check import worst_verdict
 from siteplan.check.finding import Finding
+from siteplan.document.asbuilt import record_geojson
 from siteplan.document.record_model import Record
 from siteplan.document.record_words import deviation_words
 from siteplan.measure.record import together
-from siteplan.site.evidence import R95_PER_SIGMA, Z95_ONE_SIDED
+from siteplan.read.asbuilt import read_measurements
+from siteplan.site.evidence import R95_PER_SIGMA, Z95_ONE_SIDED, Evidence, pair_sigma_m
 from tests.measure.trench_scene import PIPE_OD_M
 from tests.record_scene import COLUMNS, FRAME, FT, IN, plan, record
 
@@ -339,3 +342,31 @@ def test_the_same_rows_in_another_order_give_the_same_lines(tmp_path: Path) -> N
     one, other = record(tmp_path, BOULDER), record(tmp_path, "".join(reversed(rows)))
     assert one.built.line("water").path.equals(other.built.line("water").path)
     assert one.findings == other.findings
+
+
+def test_points_of_a_line_that_is_no_longer_planned_stay_in_the_record(tmp_path: Path) -> None:
+    known = tuple(point.measurement for point in record(tmp_path, BOULDER).built.points)
+    other = tuple(replace(each, line="old-water", id=each.id + "x") for each in known)
+    built = record(tmp_path, row("water", "0+30"), other)
+    assert set(built.built.strays) == set(other)
+    assert any("old-water: measured, but no line of site.toml" in warning for warning in built.built.warnings)
+    (tmp_path / "a.geojson").write_text(record_geojson(built), encoding="utf-8")
+    assert set(other) < set(read_measurements(tmp_path / "a.geojson"))
+
+
+def test_a_bend_that_the_plan_does_not_have_is_asked_about(tmp_path: Path) -> None:
+    [warning] = record(tmp_path, row("water", "0+30", what="B7")).built.warnings
+    assert "water: the plan has no bend B7 on this line" in warning
+
+
+def test_a_shot_from_a_corner_shares_the_shift_of_its_photo(tmp_path: Path) -> None:
+    """House, shed and tank clicked in one photo with a shift of 6 ft: tapes from their corners to the line do not feel it."""
+    photo = Evidence(method="traced", shared_m=6 * FT, private_m=1 * FT, outing="photo")
+    rows = "water,,,,,Shed SW,{:.3f} ft,House SW,{:.3f} ft,,,,,2026-12-01,,,,,\n"
+    rows = rows.format(hypot(60 - 100, 60 - 3), hypot(200 - 100, 40 - 3)) + row("water", "0+90")
+    built = record(tmp_path, rows, known=photo)
+    [taped] = [point for point in built.built.points if point.measurement.placing == "ties"]
+    evidence = taped.measurement.evidence
+    assert (evidence.outing, evidence.shared_m) == ("photo", pytest.approx(6 * FT, abs=1e-4))
+    tank = built.plan.site.feature("tank").evidence
+    assert pair_sigma_m(evidence, tank) < pair_sigma_m(replace(evidence, outing=None), tank) / 2

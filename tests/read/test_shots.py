@@ -88,6 +88,11 @@ def test_a_phone_shares_its_shift_within_one_day_and_crew(tmp_path: Path) -> Non
         ("line,station,offset", "water,0+50,2 left", 'offset: found "2", which has no unit'),
         ("line,station,cover", "water,0+50,56", 'cover: found "56", which has no unit'),
         ("line,station,cover", "water,0+50,-5 in", "cover: found"),
+        (
+            "line,station,cover",
+            "water,0+50,56 ft",
+            "cover: found a cover of 56 ft, expected at most 20 ft (6 m); is it inches",
+        ),
         ("line,from_1,tape_1,from_2,tape_2", "water,A,42,B,10 ft", 'tape_1: found "42", which has no unit'),
         ("line,from_1,tape_1", "water,A,42 ft", "found one tape, expected tapes from two or three corners"),
         (
@@ -161,3 +166,8 @@ def test_the_same_row_twice_is_one(tmp_path: Path) -> None:
 
 def test_every_column_is_taken(tmp_path: Path) -> None:
     assert one(tmp_path, ",".join(COLUMNS), "water,,,0+50" + "," * (len(COLUMNS) - 4)).station_m
+
+
+@pytest.mark.parametrize("what", ["B2", "b2", "bend B2", "Bend  b02"])
+def test_a_bend_has_one_name(tmp_path: Path, what: str) -> None:
+    assert one(tmp_path, "line,what,station", f"water,{what},0+50").what == "bend B2"
