@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import count
 from math import asin, degrees, hypot
 
 import pytest
@@ -11,8 +12,12 @@ from shapely import LineString, Point, box
 
 from siteplan.errors import NoRoute
 from siteplan.plane.ground import GroundSurface
+from siteplan.route.alternatives import Choice
+from siteplan.route.dig import as_good, dig
+from siteplan.route.keep_off import Yard, keep_off, land_of
 from siteplan.route.layout import STEEP, lay
 from siteplan.route.model import Layout
+from siteplan.route.separate import together
 from siteplan.site.features import Feature
 from siteplan.site.site import Site
 
@@ -142,3 +147,31 @@ def test_no_route_keeps_its_ways_out() -> None:
         lay(scene(slab), asks())
     assert [way.kind for way in closed.value.ways_out] == ["bore"]
     assert str(closed.value).endswith(closed.value.ways_out[0].words)
+
+
+def test_a_through_point_that_turns_the_trench_back_is_billed_as_the_sharpest_bend() -> None:
+    """It turns by 164 and by about 158 degrees: no class of bends holds that."""
+    made = scene(thing("p", "pass_point", Point(95, 20)), thing("q", "pass_point", Point(20, 25)))
+    layout = laid(replace(made, lines=(replace(made.lines[0], through=("p", "q")),)), asks())
+    assert amounts(layout)["bend-sharp", ""] == 2.0
+
+
+@pytest.mark.parametrize(
+    ("choice", "holds"),
+    [
+        (Choice(), True),
+        (Choice(closed=(box(40, 0, 60, 20),)), True),
+        (Choice(closed=(box(40, 45, 60, 55),)), False),
+        (Choice(bored=frozenset(["drive"])), False),
+        (Choice(dug=frozenset(["walk"])), True),
+        (Choice(crossed="walk"), False),
+    ],
+)
+def test_a_group_stays_where_a_condition_takes_nothing_from_it(choice: Choice, holds: bool) -> None:
+    """The trench runs straight along y = 50 over the drive; a walk lies at y = 10."""
+    walk = thing("walk", "walk", box(0, 9, 100, 11), surface="concrete")
+    made, rules = scene(asphalt(40, 0, 44, 100), walk), asks()
+    (group,) = together(made, rules)
+    yard = Yard(land=land_of(made), kept_off=keep_off(made, rules))
+    dug = dig(made, rules, group, yard, (f"T{n}" for n in count()), Choice())
+    assert as_good(made, dug, choice) is holds
