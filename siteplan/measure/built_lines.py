@@ -54,9 +54,7 @@ class _Leg:
         return self.from_m + (run_m if self.to_m >= self.from_m else -run_m)
 
 
-def built_lines(
-    site: Site, layout: Layout, works: Works, points: Iterable[BuiltPoint]
-) -> tuple[BuiltLine, ...]:
+def built_lines(site: Site, layout: Layout, points: Iterable[BuiltPoint]) -> tuple[BuiltLine, ...]:
     """Draw each line through its points that hold; a branch begins on its line as built."""
     points = list(points)
     made: dict[str, BuiltLine] = {}
@@ -67,7 +65,7 @@ def built_lines(
             branches = any(line.id == start for line in site.lines) and make(start).position != "planned"
             parent = make(start).path if branches else None
             mine = [point for point in points if point.measurement.line == line_id and not point.superseded]
-            made[line_id] = _Drawn(site, layout, works, line_id, mine, parent).line()
+            made[line_id] = _Drawn(site, layout, line_id, mine, parent).line()
         return made[line_id]
 
     return tuple(make(line.id) for line in site.lines)
@@ -92,18 +90,13 @@ class _Drawn:
         self,
         site: Site,
         layout: Layout,
-        works: Works,
         line: str,
         points: list[BuiltPoint],
         parent: LineString | Point | None,
     ) -> None:
-        self._site, self._layout, self._works, self._line = site, layout, works, line
-        self._way, self._parent = layout.way(line), parent
-        place = {id(point): float(self._way.project(Point(point.x, point.y))) for point in points}
-        self._along: list[tuple[float, BuiltPoint]] = sorted(
-            ((place[id(point)], point) for point in points),
-            key=lambda each: (each[0], each[1].measurement.when),
-        )
+        self._site, self._line, self._way, self._parent = site, line, layout.way(line), parent
+        along = [(float(self._way.project(Point(point.x, point.y))), point) for point in points]
+        self._along = sorted(along, key=lambda each: (each[0], each[1].measurement.when))
         self._legs = tuple(_legs(layout, line))
 
     def line(self) -> BuiltLine:
@@ -199,29 +192,21 @@ class _Drawn:
         taped: tuple[tuple[float, float, float], tuple[float, float, float]] | None,
     ) -> Iterator[BuiltCover]:
         for leg, from_m, to_m, path in self._by_leg(nodes, begin_m, end_m):
+            covers_m = None
+            error_m = self._site.digging.depth_error_m
             if taped is not None:
                 (a_m, a_cover_m, a_error_m), (b_m, b_cover_m, b_error_m) = taped
                 first, last = np.interp([from_m, to_m], [a_m, b_m], [a_cover_m, b_cover_m]).tolist()
-                yield BuiltCover(
-                    line=self._line,
-                    reach=leg.reach,
-                    from_m=leg.station_m(from_m),
-                    to_m=leg.station_m(to_m),
-                    path=path,
-                    covers_m=(first, last),
-                    error_m=max(a_error_m, b_error_m),
-                    standing="measured",
-                )
-                continue
+                covers_m, error_m = (first, last), max(a_error_m, b_error_m)
             yield BuiltCover(
                 line=self._line,
                 reach=leg.reach,
                 from_m=leg.station_m(from_m),
                 to_m=leg.station_m(to_m),
                 path=path,
-                covers_m=None,
-                error_m=self._site.digging.depth_error_m,
-                standing="planned",
+                covers_m=covers_m,
+                error_m=error_m,
+                standing="planned" if taped is None else "measured",
             )
 
     def _by_leg(

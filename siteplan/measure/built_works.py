@@ -104,12 +104,7 @@ class BuiltWorks:
                 stations=(),
             )
             digging = replace(
-                self._site.digging,
-                laying=stretch.evidence,
-                depth_error_m=max(
-                    (c.error_m for c in line.covers if c.standing == "measured"),
-                    default=self._site.digging.depth_error_m,
-                ),
+                self._site.digging, laying=stretch.evidence, depth_error_m=self._depth_error_m(line, stretch)
             )
             yield Piece(
                 line=line.line,
@@ -177,6 +172,18 @@ class BuiltWorks:
             plan_deg = sum(abs(turn.deflection_deg) for turn in turns(path))
             found.append(replace(pull, plan_deg=plan_deg, sum_deg=plan_deg + pull.risers_deg))
         return tuple(found)
+
+    def _depth_error_m(self, line: BuiltLine, stretch: BuiltStretch) -> float:
+        """Largest error of a cover on a stretch: that of the dig, where a part of it was not taped."""
+        low, high = sorted((stretch.from_m, stretch.to_m))
+        errors_m = [
+            cover.error_m
+            for cover in line.covers
+            if cover.reach == stretch.reach
+            and min(cover.from_m, cover.to_m) < high - SHORT_M
+            and max(cover.from_m, cover.to_m) > low + SHORT_M
+        ]
+        return max(errors_m, default=self._site.digging.depth_error_m)
 
     def _reach(self, line: BuiltLine, piece: BuiltStretch | BuiltCover) -> Reach:
         length_m = float(piece.path.length)

@@ -113,7 +113,7 @@ def as_built(
     points.sort(key=along)
     return Built(
         points=tuple(points),
-        lines=built_lines(site, layout, works, points),
+        lines=built_lines(site, layout, points),
         visits=visits(measured),
         warnings=(*twice, *_unknown(points), *_stray_lines(strays)),
         strays=strays,
