@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import shutil
+from math import hypot
 from pathlib import Path
 from typing import Any
 
@@ -109,6 +110,25 @@ def test_bad_input_is_one_line_and_exits_with_2(site: Path) -> None:
     [line] = result.stderr.splitlines()
     assert line.startswith("ties.csv:")
     assert '"H9", which is not there' in line
+
+
+def test_what_a_photo_was_moved_by_is_said(tmp_path: Path) -> None:
+    """House traced 5 ft too far east on a photo, a surveyed well, four tapes between them that are right to 0.01 ft."""
+    (tmp_path / "site.toml").write_text(
+        SITE_TOML + '[grid]\nunit = "ft"\norigin = [-112.0, 46.0]\nnorth = "0 deg"\n'
+    )
+    corners = {"SW": (0, 0), "SE": (40, 0), "NE": (40, 28), "NW": (0, 28)}
+    rows = ["id,kind,name,shape,x,y,method,outing", "well,well,Well,point,20,90,surveyed,"]
+    rows += [f"house,building,House,area,{x + 5},{y},traced,photo" for x, y in corners.values()]
+    rows += [
+        f"parcel,parcel,,area,{x},{y},traced,photo" for x, y in ((-60, -60), (99, -60), (99, 150), (-60, 150))
+    ]
+    (tmp_path / "points.csv").write_text("\n".join(rows) + "\n")
+    ties = [f"Well casing,House {side},{hypot(20 - x, 90 - y):.2f} ft" for side, (x, y) in corners.items()]
+    (tmp_path / "ties.csv").write_text("\n".join(["point,from,distance", *ties]) + "\n")
+    moved = re.search(r"photo: moved as a whole (\d) ft (\S+) in west", run("ties", tmp_path).output)
+    assert moved is not None
+    assert moved[1] in ("4", "5")
 
 
 def test_a_site_without_tapes_says_so(tmp_path: Path) -> None:

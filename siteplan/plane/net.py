@@ -141,7 +141,7 @@ class _Result:
             at = self._places[list(numbers)]
             shape = _made(feature.shape, at)
             return replace(feature, shape=shape, evidence=self._evidence(feature, numbers))
-        if (outing := feature.evidence.outing) in shifts:
+        if feature.evidence.shared_m > 0 and (outing := feature.evidence.outing) in shifts:
             shift: Floats = np.array(shifts[str(outing)])
             return replace(feature, shape=shapely.transform(feature.shape, lambda rows: rows + shift))
         return feature

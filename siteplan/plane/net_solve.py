@@ -146,7 +146,8 @@ class NetSolver:
     def shift_of(self, feature: Feature) -> int | None:
         """Number of the shift of the outing of a feature; None if it has none."""
         outing = outing_of(feature)
-        return len(self.names.names) + self.outings.index(outing) if outing in self.outings else None
+        shared = feature.evidence.shared_m > 0 and outing in self.outings
+        return len(self.names.names) + self.outings.index(outing) if shared else None
 
     def without(self, left_out: frozenset[int], places: Floats) -> tuple[Adjusted, Floats] | None:
         """Solve again without some observations.
