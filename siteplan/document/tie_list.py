@@ -175,6 +175,8 @@ def _place(printer: Printer, point: TiePoint) -> str:
     words = f"{place_in_words(printer, point.places)}\n{point.what.replace(' deg', '°')}"
     if point.corner:
         return f"{words}; a corner itself"
+    if len(point.ties) < 2:
+        return f"{words}; TOO FEW CORNERS IN SIGHT: tape along the trench too"
     if point.crossing_deg < LEAST_CROSSING_DEG:
         words += "; TAPES CROSS FLAT, tape twice"
     return f"{words}; {point.side} of the line A to B" if point.side and len(point.ties) > 2 else words

@@ -73,13 +73,18 @@ def tie_sheet(record: Record, paper: Paper = LETTER) -> bytes:
 def _how(record: Record, places: Sequence[BuiltPlace]) -> list[str]:
     plan, printer = record.plan, Printer(record.plan.site.units)
     measured = sum(place.placed for place in places)
-    gone = sum(point.superseded for point in record.built.points)
-    later = f" {gone} earlier measurements are in asbuilt.geojson only." if gone else ""
+    gone = sum(point.superseded for point in record.built.points) + len(record.built.strays)
+    later = f" Measurements that no longer hold are in asbuilt.geojson only: {gone}." if gone else ""
     return [
         f"To find a place: tape level, in {printer.unit}, from two of the corners named; where the arcs cross is the place. The"
         " third tape tells it from its mirror image, or the words lies left: of the line from the first corner to the second."
         " Between two places the line is taken as straight. The error ± holds 95 %. Dig the last of it by hand, and expect the"
         " line anywhere within the error.",
+        "; ".join(
+            f"{plan.site.line(line.line).name}: place {line.position}, cover {line.cover}"
+            for line in record.built.lines
+        )
+        + ".",
         f"{measured} of {len(places)} places were measured in the open trench; PLANNED means that nobody did.{later}"
         f" {letters_in_words(plan.site.lines)}; in brackets: as planned.",
     ]

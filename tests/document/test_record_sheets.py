@@ -84,6 +84,8 @@ def test_what_was_measured_and_what_was_not(built: Record) -> None:
         assert sum(place in row for row in left) == 1, place
     assert not any("bend B1" in row or "House wall" in row for row in left)
     assert f"3 of {len(table)} places were measured" in text
+    assert "water line: place measured in part, cover measured" in text
+    assert "barn line: place planned, cover planned" in text
     assert list(table) == list(range(1, len(table) + 1))
 
 
@@ -141,6 +143,15 @@ def test_the_owner_is_told_that_no_shutoff_is_in_the_record(tmp_path: Path) -> N
     (text,) = pages(owner_page(plain))
     assert "No shutoff or curb stop is in this record" in text
     assert "splice (water line)" in text
+
+
+def test_what_no_longer_holds_is_counted_and_not_listed(tmp_path: Path) -> None:
+    again = "water,bend B1,,,,Well casing,151.20 ft,House SW,62.80 ft,,,,55 in,2026-12-02,10:00,J. Reyes,T-4471,,\n"
+    text = " ".join(pages(tie_sheet(record(tmp_path, ROWS + again))))
+    assert "no longer hold are in asbuilt.geojson only: 1." in text
+    assert "151.20 ft" in text
+    assert "150.01 ft" not in text
+    assert "Look again: water: bend B1 was measured twice" in text
 
 
 @pytest.mark.parametrize("sheet", [tie_sheet, owner_page])

@@ -133,6 +133,15 @@ def test_nothing_is_clipped(units: Any, paper: Paper, name: str, monkeypatch: py
         assert line.size >= 9, line
 
 
+def test_a_place_that_no_corner_sees_says_so(plan: Plan) -> None:
+    """Beyond 200 ft (60.96 m) of the one corner left: only the places beside it can be taped from, and not from all of them."""
+    far = replace(plan, works=replace(plan.works, corners=(replace(CORNERS[0], x=38 + 61 + 60),)))
+    assert "TOO FEW CORNERS IN SIGHT: tape along the trench too" not in " ".join(pages(tie_list(plan)))
+    text = " ".join(pages(tie_list(far)))
+    assert "TOO FEW CORNERS IN SIGHT: tape along the trench too" in text
+    assert "point 2" in text
+
+
 def test_feet_and_inches_print_under_their_name() -> None:
     plan = sample_plan(units="ft-in")
     text = " ".join(pages(tie_list(plan)))
