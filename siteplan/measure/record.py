@@ -27,6 +27,9 @@ ONE_POINT_M = 0.3048
 SAME_PLACE_M, SAME_COVER_M = 0.01, 0.002
 """Two measurements of one point that differ by less [m] say the same."""
 
+WEAK_M = 0.9144
+"""A place known no better than this [m] wants another tape: 3 ft (own choice)."""
+
 _TELLS = (
     "line",
     "what",
@@ -115,7 +118,7 @@ def as_built(
         points=tuple(points),
         lines=built_lines(site, layout, points),
         visits=visits(measured),
-        warnings=(*twice, *_unknown(points), *_stray_lines(strays)),
+        warnings=(*twice, *_unknown(points), *_weak(points, Printer(site.units)), *_stray_lines(strays)),
         strays=strays,
     )
 
@@ -127,6 +130,16 @@ def _unknown(points: Iterable[BuiltPoint]) -> Iterator[str]:
         numbered = re.fullmatch(r"(bend b|crossing )\d+", taken.what.casefold())
         if numbered and point.planned is None and not point.superseded:
             yield f"{taken.line}: the plan has no {taken.what} on this line; is it another number, or made in the field?"
+
+
+def _weak(points: Iterable[BuiltPoint], print_: Printer) -> Iterator[str]:
+    """Name what nobody will find again by digging where the record says."""
+    for point in points:
+        taken = point.measurement
+        if taken.placed and not point.superseded and taken.evidence.radius_m > WEAK_M:
+            name = taken.what or f"{point.reach} {print_.station(point.station_m)}"
+            known = print_.length(taken.evidence.radius_m)
+            yield f"{taken.line}: {name} is known within {known} only; tape it from another corner while it is open"
 
 
 def _stray_lines(strays: Iterable[Measurement]) -> Iterator[str]:

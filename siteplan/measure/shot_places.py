@@ -14,7 +14,7 @@ from shapely import LineString, Point
 from siteplan.errors import Fault, InputFaults
 from siteplan.measure.along import TOUCH_M
 from siteplan.measure.model import Corner, Works
-from siteplan.measure.tape_fix import TapeFix, tape_fixes
+from siteplan.measure.tape_fix import TapeFix, spread_m, tape_fixes
 from siteplan.plane.local import Plane, frame_of
 from siteplan.read.shot_row import Shot
 from siteplan.read.words import suggestion
@@ -34,7 +34,7 @@ PAST_END_M = 0.05
 """A station past the end of a reach by less than this [m] is its end: the sheet rounds."""
 
 FLATTEST = 8.2
-"""Tapes that cross flatter than 10 degrees make the place more than 8 times worse than one tape: 1 / sqrt(1 - cos 10)."""
+"""Tapes that cross flatter than 10 degrees are worse than 8 times one tape, 1 / sqrt(1 - cos 10): their spread is tried out."""
 
 DEGREE_DECIMALS, METRE_DECIMALS = 9, 4
 """As the record writes degrees and metres: both are 0.1 mm."""
@@ -183,14 +183,13 @@ class _Places:
                 f"tapes that meet within {self._print.length(slack_m)}",
                 f"tape {' and '.join(corner.name for corner in corners)} again",
             )
-        fix = self._one_of(shot, good, corners)
-        if fix.weakness > FLATTEST:
-            raise _Misplaced(
-                "tapes that cross too flat to say where they meet",
-                "tapes that cross at 10 degrees or more, better 30",
-                "tape another corner as well",
-            )
-        return Point(fix.x, fix.y), self._tape_evidence(shot, fix, corners)
+        places = [(corner.x, corner.y) for corner in corners]
+        error_m = shot.evidence.private_m
+        fix = self._one_of(shot, good, corners, spread_m(places, tapes_m, good[0], error_m))
+        taped_m = (
+            error_m * fix.weakness if fix.weakness <= FLATTEST else spread_m(places, tapes_m, fix, error_m)
+        )
+        return Point(fix.x, fix.y), self._tape_evidence(shot, max(taped_m, fix.misfit_m), corners)
 
     def _corner(self, name: str) -> Corner:
         corner = self._corners.get(_plain(name))
@@ -203,7 +202,9 @@ class _Places:
             )
         return corner
 
-    def _one_of(self, shot: Shot, fixes: Sequence[TapeFix], corners: Sequence[Corner]) -> TapeFix:
+    def _one_of(
+        self, shot: Shot, fixes: Sequence[TapeFix], corners: Sequence[Corner], spread: float
+    ) -> TapeFix:
         if len(fixes) == 1:
             return fixes[0]
         if shot.side:
@@ -211,7 +212,8 @@ class _Places:
         way = self._layout.way(shot.line)
         near, mirror = sorted(fixes, key=lambda fix: way.distance(Point(fix.x, fix.y)))
         offs_m = [float(way.distance(Point(fix.x, fix.y))) for fix in (near, mirror)]
-        if offs_m[1] - offs_m[0] <= CLEARLY_OFF_M:
+        as_one = hypot(near.x - mirror.x, near.y - mirror.y) <= spread
+        if offs_m[1] - offs_m[0] <= CLEARLY_OFF_M and not as_one:
             offs = " and ".join(self._print.length(off) for off in offs_m)
             raise _Misplaced(
                 f"two places where the tapes meet, {offs} off the plan",
@@ -221,10 +223,9 @@ class _Places:
             )
         return near
 
-    def _tape_evidence(self, shot: Shot, fix: TapeFix, corners: Sequence[Corner]) -> Evidence:
-        """Tapes, how they cross, how badly they fit, and how the corners themselves are known."""
+    def _tape_evidence(self, shot: Shot, taped_m: float, corners: Sequence[Corner]) -> Evidence:
+        """Tapes, as they cross and fit, and how the corners themselves are known."""
         known = [self._evidence_of(corner) for corner in corners]
-        taped_m = max(shot.evidence.private_m * fix.weakness, fix.misfit_m)
         worst = max(known, key=lambda evidence: evidence.radius_m)
         together = {evidence.outing for evidence in known} == {worst.outing} and worst.outing is not None
         return Evidence(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import product
 from math import hypot, inf, sqrt
 
 import numpy as np
@@ -65,6 +66,25 @@ def tape_fixes(corners: Sequence[tuple[float, float]], tapes_m: Sequence[float])
         if all(hypot(fix.x - other.x, fix.y - other.y) > _SAME_M for other in found):
             found.append(fix)
     return sorted(found, key=lambda fix: fix.misfit_m)[:2]
+
+
+def spread_m(
+    corners: Sequence[tuple[float, float]], tapes_m: Sequence[float], fix: TapeFix, error_m: float
+) -> float:
+    """How far a place may lie from a fix if each tape is wrong by the error either way: for tapes too flat for ``weakness``.
+
+    Two tapes of 50 m from corners 99.9 m apart meet sqrt(50^2 - 49.95^2) m off the line between the corners, and 0.1 m shorter
+    not at all: then nothing tells the place from one on that line.
+
+    >>> corners, tapes = [(0, 0), (99.9, 0)], [50, 50]
+    >>> round(spread_m(corners, tapes, tape_fixes(corners, tapes)[0], 0.1), 1)
+    2.2
+    """
+    found = []
+    for signs in product((-1, 1), repeat=len(tapes_m)):
+        tapes = [max(tape_m + sign * error_m, _SAME_M) for tape_m, sign in zip(tapes_m, signs, strict=True)]
+        found.append(min(hypot(each.x - fix.x, each.y - fix.y) for each in tape_fixes(corners, tapes)))
+    return max(found)
 
 
 def _crossings(a: Place, a_m: float, b: Place, b_m: float) -> list[Place]:

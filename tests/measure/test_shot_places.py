@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from math import hypot
+from math import hypot, sqrt
 from pathlib import Path
 
 import pytest
@@ -129,13 +129,18 @@ def test_tapes_that_cannot_meet(tmp_path: Path) -> None:
     assert "tape House SW and Shed SW again" in message
 
 
-def test_tapes_too_flat_to_say(tmp_path: Path) -> None:
-    """House SW and Barn NE and a place on the straight line between them."""
+def test_tapes_that_cross_flat_are_taken_with_the_error_they_have(tmp_path: Path) -> None:
+    """House SW and Barn NE, 161 ft apart, and a place on the straight line between them: 0.5 ft either way is feet across it."""
     a, b = CORNERS["House SW"], CORNERS["Barn NE"]
     middle = ((a[0] + b[0]) / 2, (a[1] + b[1]) / 2)
-    message = said(tmp_path, tied("", middle, ["House SW", "Barn NE"]))
-    assert "cross too flat" in message
-    assert "tape another corner as well" in message
+    half_ft = hypot(a[0] - b[0], a[1] - b[1]) / 2
+    across_ft = sqrt((half_ft + 0.5) ** 2 - half_ft**2)
+    built = record(tmp_path, tied("", middle, ["House SW", "Barn NE"])).built
+    [point] = built.points
+    assert point.measurement.evidence.radius_m / FT == pytest.approx(hypot(across_ft, 0.5), rel=0.02)
+    assert any(
+        "ft only; tape it from another corner while it is open" in warning for warning in built.warnings
+    )
 
 
 def test_a_shot_far_off_the_plan(tmp_path: Path) -> None:
