@@ -9,22 +9,26 @@ the mean square, the first with the mean distance. A sum over the ways at all br
 value over the corners of cells minus those errors, and that least value is found by dynamic programming over sets of
 terminals (Dreyfus and Wagner 1972). Cells that cannot hold a branching place of a tree below the threshold are dropped, the
 larger of the others cut in two; the threshold is brought down where too many would be left.
+
+With charges (``charges.py``) d(x) is the least length with charges. Cells do not lie across axes. A cell that is not wholly
+outside a dear part, or wholly in its core, counts as in the ring between, so that ways from it pay nothing there for going in;
+one across the edge of a core may lose what passing the ring costs. A link between branching places either crosses no axis, and
+then it pays the difference of ways to a terminal that cross none, or it pays for one axis. Places 1e-5 m beside axes and
+corners of cells drawn 2e-5 m off them make lengths inexact by less than 1e-4 m, which is taken off.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from itertools import pairwise, permutations
 
 import numpy as np
-import shapely
 from numpy.typing import NDArray
 from shapely import Point
 
 from siteplan.route.between import Goal
-from siteplan.route.bound import least_m
 from siteplan.route.mesh import FreeGround
-from siteplan.route.proof.all_ways import AllWays
+from siteplan.route.proof.charges import Charges
+from siteplan.route.proof.tree_ground import Cells
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -35,13 +39,13 @@ MOST_TERMINALS = 7
 MOST_CORNERS = 400
 """Corners of cells that are looked at more closely; where they are more, less is asked for."""
 
+MOST_LOOKED_AT = 3000
+"""Corners of cells after which no further round begins: a few seconds."""
+
 LEVELS = 14
 
-_FIRST = 1 / 10
-_BESIDE_M = 1e-4
 _LESS = 0.995
-_SHRINK = 0.5**0.5
-_KEY_M = 1e-7
+_ASIDE_M = 1e-4
 
 
 def least_tree_m(
@@ -52,6 +56,9 @@ def least_tree_m(
     wanted: float,
     tee_m: float = 0.0,
     bend_m: float = 0.0,
+    charges: Charges | None = None,
+    metre: float = 1.0,
+    legs: bool = False,
 ) -> float:
     """Length [m] that no tree of trenches from the first place to all others falls below.
 
@@ -69,7 +76,13 @@ def least_tree_m(
     tee_m : float
         What a branching place costs, as metres of trench; none is due on the start or an end.
     bend_m : float
-        What a bend costs at least. One is counted for each way to a point, or between branching places, that cannot be straight.
+        What a bend costs at least. One is counted for each way to a point that cannot be straight, or would pay more if it were.
+    charges : Charges or None
+        What ways pay for dear ground and tolled lines.
+    metre : float
+        Price of a metre of the cheapest ground.
+    legs : bool
+        Does a last leg leave every end that has walls. If so, branching there costs as much as anywhere.
 
     Returns
     -------
@@ -87,117 +100,16 @@ def least_tree_m(
     """
     places = _far_apart(places)
     threshold_m, proven_m = (1.0 - wanted) * best_m, 0.0
-    cells = _Cells(ground, places, threshold_m)
+    cells = Cells(ground, places, threshold_m, charges, metre)
     for _ in range(LEVELS):
-        joined = _Joined(cells, tee_m, bend_m)
+        joined = _Joined(cells, tee_m, bend_m, legs)
         while np.count_nonzero(joined.through_m < threshold_m) > MOST_CORNERS:
             threshold_m *= _LESS
-        proven_m = max(proven_m, min(threshold_m, joined.least_m))
-        if proven_m >= threshold_m:
+        proven_m = max(proven_m, min(threshold_m, joined.least_m - (_ASIDE_M if charges else 0.0)))
+        if proven_m >= threshold_m or cells.looked_at > MOST_LOOKED_AT:
             break
         cells.refine(joined.through_m < threshold_m)
     return proven_m
-
-
-class _Cells:
-    """Triangles of free ground, and the shortest ways from their corners to the terminals."""
-
-    def __init__(self, ground: FreeGround, places: Sequence[Goal], threshold_m: float) -> None:
-        self.places, self._threshold_m = tuple(places), threshold_m
-        self.between_m = [0.0, *(least_m(ground, places[0], [end]) for end in places[1:])]
-        self._ways = AllWays(ground, places)
-        self._apart_m = self._between_terminals_m()
-        self._known: dict[tuple[int, int], Floats] = {}
-        bends = np.array(ground.mesh.before) >= 0
-        self._bends = shapely.STRtree(ground.corners[bends])
-        corners = shapely.get_coordinates(ground.triangles).reshape(-1, 4, 2)[:, :3]
-        extent_m = max(np.ptp(shapely.get_coordinates(shapely.geometrycollections(self.places)), axis=0))
-        self._largest_m = _FIRST * float(extent_m)
-        self._take(corners)
-
-    def refine(self, alive: NDArray[np.bool_]) -> None:
-        """Drop the cells none of whose corners is alive, and cut the larger of the others."""
-        self._largest_m *= _SHRINK
-        self._take(self._corners[alive[self.cell].any(axis=1)])
-
-    def _take(self, corners: Floats) -> None:
-        """Take cells, and cut those that are large."""
-        self._corners = self._near(corners)
-        while len(large := np.flatnonzero(self._radius_m(self._corners) > self._largest_m)):
-            whole = np.setdiff1d(np.arange(len(self._corners)), large)
-            self._corners = np.vstack([self._corners[whole], self._near(_bisected(self._corners[large]))])
-        self._measure()
-
-    def _between_terminals_m(self) -> Floats:
-        """Lengths between terminals: from points exact, else straight; through a start with walls at no length."""
-        apart_m = shapely.distance(np.array(self.places)[:, None], np.array(self.places)[None])
-        for number, place in enumerate(self.places):
-            if isinstance(place, Point):
-                ways_m = self._ways.lengths_m(np.array([[place.x, place.y]]))[:, 0]
-                apart_m[number] = apart_m[:, number] = ways_m
-        if not isinstance(self.places[0], Point):
-            apart_m = np.minimum(apart_m, apart_m[0][:, None] + apart_m[0][None])
-        straight_m: Floats = apart_m
-        return straight_m
-
-    def _near(self, corners: Floats) -> Floats:
-        """Leave out the cells that lie too far off: half the least round trip through them is too long."""
-        middle, radius_m = corners.mean(axis=1), self._radius_m(corners)
-        points = shapely.points(middle)
-        away_m = np.array([shapely.distance(place, points) for place in self.places])
-        near: Floats = corners[self._round_trip_m(away_m) / 2 - 2 * radius_m < self._threshold_m]
-        return near
-
-    def _round_trip_m(self, away_m: Floats) -> Floats:
-        """Length of the least round trip over all terminals and some places between them, at least."""
-        first, *others = range(len(self.places))
-        least_m = np.full(away_m.shape[1], np.inf)
-        for order in permutations(others):
-            legs = list(pairwise((first, *order, first)))
-            whole_m = sum(self._apart_m[i, j] for i, j in legs)
-            for i, j in legs:
-                detour_m = away_m[i] + away_m[j] - self._apart_m[i, j]
-                np.minimum(least_m, whole_m + np.maximum(detour_m, 0.0), out=least_m)
-        return least_m
-
-    def _measure(self) -> None:
-        """Find the corners that cells share, how large the cells round them are, and all ways from them."""
-        keys = np.round(self._corners.reshape(-1, 2) / _KEY_M).astype(np.int64)
-        found, first, spot = np.unique(keys, axis=0, return_index=True, return_inverse=True)
-        self.at = self._corners.reshape(-1, 2)[first]
-        self.cell = spot.reshape(-1, 3)
-        radius_m = np.repeat(self._radius_m(self._corners), 3)
-        self.radius_m, self.clear_m = np.zeros(len(self.at)), np.full(len(self.at), np.inf)
-        np.maximum.at(self.radius_m, spot.ravel(), radius_m)
-        np.minimum.at(self.clear_m, spot.ravel(), np.repeat(self._to_bend_m(), 3))
-        names = [(int(x), int(y)) for x, y in found]
-        new = [number for number, name in enumerate(names) if name not in self._known]
-        for number, ways_m in zip(new, self._ways.lengths_m(self.at[new]).T, strict=True):
-            self._known[names[number]] = ways_m
-        self.way_m = np.array([self._known[name] for name in names]).reshape(-1, len(self.places)).T
-        points = shapely.points(self.at)
-        self.away_m = np.array([shapely.distance(place, points) for place in self.places])
-
-    def _to_bend_m(self) -> Floats:
-        """Distance from each cell to the nearest bend of the ground."""
-        triangles = shapely.polygons(self._corners)
-        if not len(self._bends):
-            return np.full(len(triangles), np.inf)
-        (cell, _), distance_m = self._bends.query_nearest(triangles, all_matches=False, return_distance=True)
-        found = np.full(len(triangles), np.inf)
-        found[cell] = distance_m
-        return found
-
-    @staticmethod
-    def _radius_m(corners: Floats) -> Floats:
-        """Radius of the smallest circle round each triangle."""
-        sides = np.sort(np.hypot(*(np.roll(corners, -1, axis=1) - corners).transpose(2, 0, 1)), axis=1)
-        a, b, c = sides.T
-        half = (a + b + c) / 2
-        area = np.sqrt(np.maximum(half * (half - a) * (half - b) * (half - c), 0.0))
-        blunt = a * a + b * b <= c * c
-        radius: Floats = np.where(blunt, c / 2, a * b * c / np.maximum(4 * area, 1e-300))
-        return radius
 
 
 class _Joined:
@@ -207,20 +119,26 @@ class _Joined:
     joins the terminals of s with that corner by one trench there.
     """
 
-    def __init__(self, cells: _Cells, tee_m: float, bend_m: float) -> None:
-        self._cells, self._bend_m = cells, bend_m
-        self._tee_m = np.where((cells.away_m <= 2 * cells.radius_m).any(axis=0), 0.0, tee_m)
+    def __init__(self, cells: Cells, tee_m: float, bend_m: float, legs: bool) -> None:
+        self._cells = cells
+        walls = [number for number in range(1, len(cells.places)) if number not in cells.node_of and not legs]
+        near = (cells.away_m[walls] <= 2 * cells.radius_m).any(axis=0)
+        self._tee_m = np.where(near, 0.0, tee_m)
+        if 0 in cells.node_of:
+            self._tee_m[cells.node_of[0]] = 0.0
         self._all = (1 << len(cells.places)) - 1
-        self._link = self._links_m() if len(cells.places) > 3 else np.zeros((0, 0))
         self._part: dict[int, Floats] = {}
         self._branch: dict[int, Floats] = {}
         for terminal in range(len(cells.places)):
-            clear_m = np.minimum(cells.clear_m, cells.away_m[terminal] - 2 * cells.radius_m)
-            part_m = cells.way_m[terminal] - _error_m(cells.radius_m, clear_m)
-            if isinstance(cells.places[terminal], Point):
-                round_m = cells.way_m[terminal] - cells.away_m[terminal]
-                part_m = part_m + np.where(round_m > _BESIDE_M + 4 * cells.radius_m, bend_m, 0.0)
-            self._part[1 << terminal] = part_m
+            clear_m = np.minimum(
+                np.maximum(cells.clear_m, cells.bend_m[terminal]), cells.away_m[terminal] - 2 * cells.radius_m
+            )
+            way_m = np.maximum(cells.way_m[terminal] - cells.edge_m, cells.away_m[terminal])
+            part_m = np.minimum(np.maximum(cells.straight_m[terminal], way_m), way_m + bend_m)
+            self._part[1 << terminal] = part_m - _error_m(cells.radius_m, clear_m)
+            if terminal in cells.node_of:
+                self._part[1 << terminal][cells.node_of[terminal]] = 0.0
+        self._link = self._links_m() if len(cells.places) > 3 else np.zeros((0, 0))
         for terminals in range(1, self._all):
             if terminals & (terminals - 1):
                 self._branch[terminals] = self._branched(terminals)
@@ -260,12 +178,21 @@ class _Joined:
         """Least length, by corner, of two trees to it that join some terminals between them."""
         first = terminals & -terminals
         sums = [
-            self._part[part] + self._part[terminals ^ part]
+            self._part[part] + self._part[terminals ^ part] + self._tee_where(part, terminals ^ part)
             for part in _parts(terminals)
             if part & first and part != terminals and self._has(part) and self._has(terminals ^ part)
         ]
-        branched: Floats = np.min(sums, axis=0) + self._tee_m
+        branched: Floats = np.min(sums, axis=0)
         return branched
+
+    def _tee_where(self, *parts: int) -> Floats:
+        """What branching costs, by corner: nothing at an end that is one of the parts, as it is only passed."""
+        tee_m = self._tee_m
+        for terminal, node in self._cells.node_of.items():
+            if 1 << terminal in parts:
+                tee_m = tee_m.copy()
+                tee_m[node] = 0.0
+        return tee_m
 
     def _through(self, terminals: int) -> Floats:
         """Least length, by corner, of three trees to it that join some terminals between them, the start among them."""
@@ -277,6 +204,16 @@ class _Joined:
         through: Floats = np.min(sums, axis=0)
         return through
 
+    def _at_least(self, apart_m: Floats, way_m: Floats) -> Floats:
+        """Raise lengths between corners to the differences of their ways to each terminal."""
+        cells = self._cells
+        spared_m = (cells.ring_m + cells.edge_m)[None] + cells.edge_m[:, None]
+        for ways_m in way_m:
+            known_m = np.where(np.isfinite(ways_m), ways_m, np.nan)
+            more_m = known_m[:, None] - known_m[None] - spared_m
+            apart_m = np.fmax(apart_m, np.fmax(more_m, more_m.T))
+        return apart_m
+
     def _has(self, terminals: int) -> bool:
         return terminals in self._part
 
@@ -286,12 +223,16 @@ class _Joined:
         apart_m = np.hypot(*(cells.at[:, None] - cells.at[None]).transpose(2, 0, 1))
         clear_m = np.maximum(apart_m - 2 * (cells.radius_m[:, None] + cells.radius_m[None]), 0.0)
         straight_m = apart_m
-        for way_m in cells.way_m:
-            apart_m = np.maximum(apart_m, np.abs(way_m[:, None] - way_m[None]))
+        apart_m = self._at_least(apart_m, cells.way_m)
+        if cells.crossing_m is not None:
+            half_m = cells.crossing_m.T
+            across_m = np.min([half[:, None] + half[None] for half in half_m], axis=0)
+            beside_m = self._at_least(straight_m, cells.closed_m)
+            apart_m = np.maximum(apart_m, np.minimum(beside_m, straight_m + across_m))
         error_m = _error_m(cells.radius_m[:, None], np.minimum(clear_m, cells.clear_m[:, None]))
-        round_m = apart_m - straight_m - 4 * (cells.radius_m[:, None] + cells.radius_m[None])
-        bends_m = np.where(round_m > _BESIDE_M, self._bend_m, 0.0)
-        links_m: Floats = np.maximum(apart_m - error_m - error_m.T, 0.0) + bends_m
+        links_m: Floats = np.maximum(apart_m - error_m - error_m.T, 0.0)
+        for terminal, node in cells.node_of.items():
+            links_m[:, node] = links_m[node] = np.maximum(links_m[node], self._part[1 << terminal])
         return links_m
 
 
@@ -308,15 +249,6 @@ def _error_m(radius_m: Floats, clear_m: Floats) -> Floats:
     """By how much a shortest way from inside a cell may be less than the mean over its corners."""
     error: Floats = np.minimum(radius_m, radius_m**2 / (2 * np.maximum(clear_m, 1e-12)))
     return error
-
-
-def _bisected(corners: Floats) -> Floats:
-    """Cut triangles in two across their longest sides."""
-    length_m = np.hypot(*(np.roll(corners, -1, axis=1) - corners).transpose(2, 0, 1))
-    turn = (length_m.argmax(axis=1)[:, None] + np.arange(3)) % 3
-    a, b, c = np.take_along_axis(corners, turn[:, :, None], axis=1).transpose(1, 0, 2)
-    middle = (a + b) / 2
-    return np.concatenate([np.stack([a, middle, c], axis=1), np.stack([middle, b, c], axis=1)])
 
 
 def _parts(terminals: int) -> Iterator[int]:

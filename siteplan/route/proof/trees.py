@@ -1,11 +1,11 @@
 """What no tree of trenches from a start to several ends can cost less than.
 
-Three bounds, of which the best counts:
+The bound is the least length of a tree with its tees (``open_tree.py``, ``tree_cells.py``) at the price of the cheapest metre,
+with what its ways pay for dear ground and tolled lines (``charges.py``). It is no less than the length on open ground and the
+dear ground that no way between two of its places gets round. With more ends than that is made for, these count too:
 
 * the way to the end that is dearest to reach alone;
-* half the cheapest round trip over all ends: walking round a tree uses each trench twice;
-* the least length of a tree with its tees (``open_tree.py``, ``tree_cells.py``) at the price of the cheapest metre, and on top
-  the dear ground that no way between two of its places gets round.
+* half the cheapest round trip over all ends: walking round a tree uses each trench twice.
 
 A way through a tee turns there at the price of the tee, but the bound of the way may count a bend. So for each tee that a
 way may pass a bend is taken off, and a tee put back, if that is less. In the bound by length one bend is
@@ -23,8 +23,9 @@ from shapely import Point
 from siteplan.route.between import Goal
 from siteplan.route.mesh import FreeGround
 from siteplan.route.open_tree import open_tree_m
+from siteplan.route.proof.charges import Charges
 from siteplan.route.proof.forced import dear_ground, least_metre
-from siteplan.route.proof.tree_cells import least_tree_m
+from siteplan.route.proof.tree_cells import MOST_TERMINALS, least_tree_m
 from siteplan.route.proof.wider import wider
 from siteplan.route.scene import Scene
 
@@ -44,6 +45,7 @@ def least_tree(
     best: float,
     pair_bound: PairBound,
     wanted: float = 0.02,
+    legs: bool = False,
 ) -> float:
     """Return a price that no tree of trenches from the start to all ends falls below, last legs left out.
 
@@ -61,6 +63,8 @@ def least_tree(
         Price that no single trench between two places falls below; it may count bends.
     wanted : float
         Share of ``best`` by which the bound may stay below it before it is refined no more.
+    legs : bool
+        Does a last leg leave every end that has walls.
 
     Returns
     -------
@@ -81,8 +85,8 @@ def least_tree(
     """
     if len(ends) == 1:
         return pair_bound(start, ends[0])
-    by_length = _by_length(scene, start, ends, best, wanted)
-    if by_length >= (1.0 - wanted) * best * (1 - 1e-9):
+    by_length = _by_length(scene, start, ends, best, wanted, legs)
+    if by_length > 0.0 and len(ends) < MOST_TERMINALS:
         return by_length
     return max(by_length, _by_ways(scene, start, ends, pair_bound))
 
@@ -108,8 +112,10 @@ def _by_ways(scene: Scene, start: Goal, ends: Sequence[Goal], pair_bound: PairBo
     return max(dearest, (trip - tees * max(0.0, 3 * bend - 2 * tee)) / 2)
 
 
-def _by_length(scene: Scene, start: Goal, ends: Sequence[Goal], best: float, wanted: float) -> float:
-    """Bound by the least length at the cheapest metre, and what cannot be gone round."""
+def _by_length(
+    scene: Scene, start: Goal, ends: Sequence[Goal], best: float, wanted: float, legs: bool
+) -> float:
+    """Bound by the least length at the cheapest metre, and what ways pay on top."""
     places = [start, *ends]
     metre = least_metre(scene)
     if not metre > 0.0:
@@ -117,16 +123,19 @@ def _by_length(scene: Scene, start: Goal, ends: Sequence[Goal], best: float, wan
     ways = combinations(places, 2) if isinstance(start, Point) else product([start], ends)
     forced = max(dear_ground(scene, one, other) for one, other in ways)
     open_m = open_tree_m(places) if isinstance(start, Point) else 0.0
-    best_m = (best - forced) / metre
-    if best_m <= 0.0 or open_m >= (1.0 - wanted) * best_m:
+    if best <= 0.0 or forced + metre * open_m >= (1.0 - wanted) * best:
         return forced + metre * open_m
-    ground = FreeGround(wider(scene.free, _WIDER * wanted * best_m))
+    charges = Charges(scene, least=metre, best=best, spare=best - metre * open_m)
+    ground = FreeGround(wider(scene.free, _WIDER * wanted * best / metre))
     least_m = least_tree_m(
         ground,
         places,
-        best_m=best_m,
+        best_m=best / metre,
         wanted=wanted,
         tee_m=scene.tee.price / metre,
         bend_m=scene.bend_price / metre,
+        charges=charges,
+        metre=metre,
+        legs=legs,
     )
-    return forced + metre * max(open_m, least_m)
+    return max(forced + metre * open_m, metre * least_m)
