@@ -304,6 +304,43 @@ def test_what_cannot_be_solved_is_named(tmp_path: Path, ties: str, parts: tuple[
     fault(tmp_path, ties, *parts)
 
 
+def test_a_bearing_wants_to_know_how_the_grid_lies(tmp_path: Path) -> None:
+    toml = SITE_TOML.replace('origin = [-112.0, 46.0]\nnorth = "0 deg"\n', "")
+    ties = "point,from,distance,bearing,declination\nT,House NE,50 ft,N 20 E,11 E\n"
+    fault(tmp_path, ties, "ties.csv:2: bearing", "how the tape grid lies to north", toml=toml)
+
+
+def test_a_site_of_tapes_alone_begins_with_a_distance(tmp_path: Path) -> None:
+    ties = "point,from,bearing,declination\nH2,H1,N,0\nH3,H1,E,0\nH4,H1,N 45 E,0\nW,H1,S,0\n"
+    more = "".join(f"P{number},H1,N {number} W,0\n" for number in (1, 2, 3, 4))
+    fault(
+        tmp_path,
+        ties + more,
+        "ties.csv:2:",
+        "no distance between two points",
+        toml=SITE_TOML + THINGS,
+        points="",
+    )
+
+
+def test_a_stake_by_two_bearings(tmp_path: Path) -> None:
+    """From the ends of the 40 ft south wall at N 45 E and N 45 W: 20 ft ahead of its middle."""
+    ties = "point,from,bearing,declination,bearing_error\nT,House SW,N 45 E,0,0.5 deg\nT,House SE,N 45 W,0,0.5 deg\n"
+    _, net = solved(tmp_path, ties)
+    placed = point(net, "T")
+    assert (placed.x / FOOT_M, placed.y / FOOT_M) == pytest.approx((20.0, 20.0), abs=0.01)
+
+
+def test_a_thing_by_corners_of_what_is_drawn_needs_no_tape(tmp_path: Path) -> None:
+    toml = (
+        SITE_TOML
+        + '\n[[thing]]\nid = "porch"\nkind = "slab"\npoints = ["House NE", "House SE", "House SW"]\n'
+    )
+    site, net = solved(tmp_path, "point,from,distance\n", toml=toml)
+    assert site.feature("porch").shape.area / FOOT_M**2 == pytest.approx(40 * 28 / 2)
+    assert (net.misfits, net.warnings, net.worst) == ((), (), None)
+
+
 def test_a_point_of_a_thing_that_nobody_measured(tmp_path: Path) -> None:
     toml = SITE_TOML + '\n[[thing]]\nid = "tank"\nkind = "septic_tank"\npoints = ["T1", "T2", "T3"]\n'
     ties = HEAD + "".join(tie(corner, to=(-20.0, 10.0), name="T1") for corner in HOUSE)
