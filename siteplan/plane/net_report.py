@@ -24,7 +24,7 @@ MOST_SIGMAS = 3.0
 """A standardised misfit past this is not explained by the stated errors (1 in 370 by chance)."""
 
 LEAST_CROSSING_DEG = 30.0
-"""Flatter, and the fix is at least twice worse than the tapes. Trade study, own calculation."""
+"""Flatter, and the fix is nearly three times worse than the tapes, or more. Trade study, own calculation."""
 
 STEEP = 0.1
 """Slope from which a tape wants to be held level or reduced, rise over tape: past it 50 ft are 3 in too long (own choice)."""
