@@ -18,6 +18,7 @@ from siteplan.measure.record_model import Built, BuiltLine, BuiltPoint
 from siteplan.route.model import Layout
 from siteplan.rules.model import Requirements
 from siteplan.site.site import Site
+from siteplan.units import Printer
 
 TAPED = "taped in the open trench"
 
@@ -68,9 +69,9 @@ def check_built(
     taped = {line.line for line in built.lines if line.cover != "planned"}
     own = {line.id for line in site.lines}
     pairs = {
-        (each.of, each.to): sections
+        (each.of, each.to): beside
         for each in requirements.separations
-        if each.beside_m is not None and each.to in own and (sections := pieces.beside(each.of, each.to))
+        if each.beside_m is not None and each.to in own and (beside := pieces.beside(each.of, each.to))
     }
     again: list[Finding] = []
     for line in built.lines:
@@ -79,13 +80,11 @@ def check_built(
             again += _places(line, pieces, asked, placed)
         if line.line in taped:
             again += _covers(line, pieces, asked)
-    for (of, to), sections in pairs.items():
-        asked = replace(
-            requirements,
-            separations=tuple(each for each in requirements.separations if (each.of, each.to) == (of, to)),
-        )
-        between = replace(works, sections=sections)
-        again += [replace(each, method=TAPED) for each in check_separations(site, asked, layout, between)]
+    for pair, beside in pairs.items():
+        of_pair = tuple(each for each in requirements.separations if (each.of, each.to) == pair)
+        asked = replace(requirements, separations=of_pair)
+        for each in check_separations(site, asked, layout, beside.works):
+            again.append(_between(each, beside.error_m, site))
     pulled = pieces.pulls()
     turned = replace(works, pulls=pulled, eased=())
     for each in check_bends(site, requirements, replace(layout, reaches=()), turned):
@@ -138,11 +137,34 @@ def _places(line: BuiltLine, pieces: BuiltWorks, asked: Requirements, placed: se
         yield from (_on_plan(each, piece) for each in found)
 
 
+def _between(finding: Finding, error_m: float, site: Site) -> Finding:
+    """Two new lines beside each other, judged with the error of their shots."""
+    judged = _with_error(replace(finding, error_m=error_m, method=TAPED))
+    if judged.verdict != "too close to call" or judged.margin_m is None:
+        return judged
+    good = Printer(site.units).short(abs(judged.margin_m))
+    return replace(
+        judged,
+        settle=f"Tape the clear distance between the two in the open trench: good to {good} or better.",
+    )
+
+
+def _taped_again(finding: Finding, site: Site) -> Finding:
+    """A cover that was taped, and what settles it if it is too close to call."""
+    taped = replace(finding, method=TAPED)
+    if taped.verdict != "too close to call" or taped.margin_m is None:
+        return taped
+    good = Printer(site.units).short(abs(taped.margin_m))
+    settle = f"Tape the cover there again, to a straight edge across the trench: good to {good} or better."
+    return replace(taped, settle=settle, prospect=None)
+
+
 def _with_error(finding: Finding) -> Finding:
     """Judge a measured distance with its error, where the check of a plan asks for all of it."""
     assert finding.margin_m is not None
     assert finding.error_m is not None
-    return replace(finding, verdict=judge(finding.margin_m, finding.error_m))
+    force = finding.citation.force if finding.citation else "required"
+    return replace(finding, verdict=judge(finding.margin_m, finding.error_m, force))
 
 
 def _covers(line: BuiltLine, pieces: BuiltWorks, asked: Requirements) -> Iterator[Finding]:
@@ -150,7 +172,7 @@ def _covers(line: BuiltLine, pieces: BuiltWorks, asked: Requirements) -> Iterato
     found: list[Finding] = []
     for piece in pieces.covers(line):
         for each in check_cover(piece.site, asked, piece.layout, piece.works):
-            here = _on_plan(replace(each, method=TAPED) if piece.measured else each, piece)
+            here = _on_plan(_taped_again(each, piece.site) if piece.measured else each, piece)
             before = found[-1] if found else None
             if before is not None and _goes_on(before, here):
                 worst = min((before, here), key=lambda one: (one.margin_m is not None, one.margin_m or 0.0))

@@ -111,7 +111,8 @@ def _numbers(finding: Finding, print_: Printer) -> str:
     if finding.measured_m is None:
         return ""
     error = f" ± {print_.length(finding.error_m)}" if finding.error_m and finding.topic != "cover" else ""
-    return f", {measured_text(finding, print_)}{error} against {finding.required_text}"
+    advised = " advised" if finding.citation and finding.citation.force == "advised" else ""
+    return f", {measured_text(finding, print_)}{error} against {finding.required_text}{advised}"
 
 
 def _where_short(record: Record) -> Iterator[str]:

@@ -18,12 +18,13 @@ from siteplan.measure.crossing import Crossing
 from siteplan.measure.crossings import crossings
 from siteplan.measure.model import Pull, Section, Works
 from siteplan.measure.profile import Trench
-from siteplan.measure.record_model import Built, BuiltCover, BuiltLine, BuiltStretch
+from siteplan.measure.record_model import Built, BuiltCover, BuiltLine, BuiltPoint, BuiltStretch
 from siteplan.measure.sections import section_key, sections
 from siteplan.measure.surfaces import stretches
 from siteplan.plane.ground import GroundSurface
 from siteplan.route.model import Bored, Layout, LinePath, Reach, Run
 from siteplan.rules.model import Requirements
+from siteplan.site.evidence import Z95_ONE_SIDED, Evidence, one_sided_m, pair_sigma_m
 from siteplan.site.site import Site
 
 SAME_CROSSING_M = 9.144
@@ -31,6 +32,18 @@ SAME_CROSSING_M = 9.144
 
 NEAR_END_M = 1.524
 """Within this [m] of either end lines come together, and their distance says nothing: 5 ft (common practice, no source)."""
+
+
+SIDE_BY_SIDE_M = 0.0431
+"""Error [m, one-sided at 95 %] of the distance of two lines that one crew taped alike: 0.1 ft each (common practice, no source)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Beside:
+    """Two lines where they lie nearest to each other: works of one section, and the error of their distance [m]."""
+
+    works: Works
+    error_m: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -144,18 +157,18 @@ class BuiltWorks:
                 measured=cover.standing == "measured",
             )
 
-    def beside(self, of: str, to: str) -> tuple[Section, ...]:
-        """Sections of two new lines where both were measured: how far apart they lie at each measured point of either."""
+    def beside(self, of: str, to: str) -> Beside | None:
+        """How two new lines lie to each other, at the measured point of either where they are nearest; ``None``: not measured."""
         lines = (self._built.line(of), self._built.line(to))
         gaps = [*_gaps(lines[0], lines[1]), *_gaps(lines[1], lines[0])]
+        if not gaps:
+            return None
+        gap_m, sigma_m = min(gaps)
         laid = {one.line: one for section in self._works.sections for one in section.lines}
-        return tuple(
-            replace(
-                self._works.sections[0],
-                name=str(number),
-                lines=(replace(laid[of], offset_m=gap_m), replace(laid[to], offset_m=0.0)),
-            )
-            for number, gap_m in enumerate(gaps, start=1)
+        both = (replace(laid[of], offset_m=gap_m), replace(laid[to], offset_m=0.0))
+        section = replace(self._works.sections[0], lines=both)
+        return Beside(
+            replace(self._works, sections=(section,)), one_sided_m(sigma_m, self._requirements.confidence)
         )
 
     def pulls(self) -> tuple[Pull, ...]:
@@ -292,14 +305,27 @@ def _linear(first: float, last: float, length_m: float) -> Callable[[float], flo
     return lambda along_m: first + (last - first) * along_m / length_m
 
 
-def _gaps(of: BuiltLine, to: BuiltLine) -> Iterator[float]:
-    """Distances [m] from points of one line to the measured stretches of another, not near the ends of either."""
+def _gaps(of: BuiltLine, to: BuiltLine) -> Iterator[tuple[float, float]]:
+    """Distances from points of one line to the measured stretches of another, away from the ends of either; their sigmas [m]."""
     if not (of.stretches and to.stretches):
         return
     ends = [Point(line.path.coords[n]) for line in (of, to) for n in (0, -1)]
-    measured = [stretch.path for stretch in to.stretches if stretch.position == "measured"]
+    measured = [stretch for stretch in to.stretches if stretch.position == "measured"]
     for point in of.points:
         place = Point(point.x, point.y)
-        near = [path.distance(place) for path in measured]
-        if point.measurement.placed and near and all(end.distance(place) > NEAR_END_M for end in ends):
-            yield float(min(near))
+        if point.measurement.placed and measured and all(end.distance(place) > NEAR_END_M for end in ends):
+            nearest = min(measured, key=lambda stretch: stretch.path.distance(place))
+            theirs = min(
+                (each for each in to.points if each.measurement.placed),
+                key=lambda each: place.distance(Point(each.x, each.y)),
+            )
+            yield float(nearest.path.distance(place)), _beside_sigma_m(point, theirs, nearest.evidence)
+
+
+def _beside_sigma_m(ours: BuiltPoint, theirs: BuiltPoint, evidence: Evidence) -> float:
+    """Sigma [m] of the distance of two lines: what is shared by shots of one crew, day and way of placing cancels."""
+    a, b = ours.measurement, theirs.measurement
+    together = (a.day, a.crew, a.placing, a.evidence.method) == (b.day, b.crew, b.placing, b.evidence.method)
+    if together and a.placing in ("ties", "offset"):
+        return SIDE_BY_SIDE_M / Z95_ONE_SIDED
+    return pair_sigma_m(a.evidence, evidence)

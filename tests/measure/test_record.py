@@ -215,10 +215,24 @@ def test_two_lines_nearer_to_each_other_than_the_rules_ask(tmp_path: Path) -> No
 
 def test_two_lines_that_leave_the_casing_together_are_not_too_near(tmp_path: Path) -> None:
     rows = row("water", "0+00", what="casing") + row("power", "0+00", what="casing")
-    rows += row("water", "1+00", "7 in left") + row("power", "1+00", "7 in right")
+    rows += row("water", "1+00", "8 in left") + row("power", "1+00", "8 in right")
     separation = finding(record(tmp_path, rows), "separation", "water", "power")
     assert separation.verdict == "clear"
-    assert separation.measured_m == pytest.approx(14 * IN - PIPE_OD_M, abs=1e-3)
+    assert separation.measured_m == pytest.approx(16 * IN - PIPE_OD_M, abs=1e-3)
+
+
+def test_two_lines_are_known_to_each_other_as_well_as_they_were_taped(tmp_path: Path) -> None:
+    """12.7 in clear against 12 in. One crew and one day: 0.1 ft each, 1.7 in together; two crews: the whole error of both."""
+    ours = row("water", "0+20", "7 in left") + row("water", "1+00", "7 in left")
+    theirs = row("power", "0+20", "7 in right") + row("power", "1+00", "7 in right")
+    together = finding(record(tmp_path, ours + theirs), "separation", "water", "power")
+    assert together.verdict == "too close to call"
+    assert together.error_m == pytest.approx(sqrt(2) * 0.1 * FT, rel=1e-3)
+    assert together.settle.startswith(
+        "Tape the clear distance between the two in the open trench: good to 0.7 in"
+    )
+    apart = finding(record(tmp_path, ours + theirs.replace("TC", "other")), "separation", "water", "power")
+    assert apart.error_m == pytest.approx(Z95_ONE_SIDED * sqrt(2 * 0.5) / R95_PER_SIGMA * FT, rel=1e-3)
 
 
 def test_a_conduit_round_a_boulder_turns_more(tmp_path: Path) -> None:
