@@ -217,7 +217,7 @@ class _Drawn:
             from_m, to_m = max(begin_m, leg.begin_m), min(end_m, leg.end_m)
             if to_m - from_m > TOUCH_M:
                 path = _between(nodes, from_m, to_m)
-                if path.length > TOUCH_M:
+                if path.length > SHORT_M:
                     yield leg, from_m, to_m, path
 
 

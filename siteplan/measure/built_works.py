@@ -35,7 +35,7 @@ NEAR_END_M = 1.524
 
 
 SIDE_BY_SIDE_M = 0.0431
-"""Error [m, one-sided at 95 %] of the distance of two lines that one crew taped alike: 0.1 ft each (common practice, no source)."""
+"""Error [m, one-sided at 95 %] between two lines that one crew taped alike: 0.1 ft each (common practice, no source)."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -150,23 +150,22 @@ def _stray_lines(strays: Iterable[Measurement]) -> Iterator[str]:
 def _superseded(measured: Sequence[Measurement], plane: Plane, print_: Printer) -> tuple[set[str], list[str]]:
     """Ids of the measurements that were taken back or that a later one replaces, and what to say where they differ."""
     gone = {each.id for each in measured if each.withdrawn}
-    said = []
-    for number, later in enumerate(measured):
+    said: list[str] = []
+    named: dict[tuple[str, str], list[tuple[Measurement, Point]]] = {}
+    for later in measured:
         if later.id in gone:
             continue
-        for before in measured[:number]:
-            if before.id in gone or before.line != later.line or not _says_as_much(later, before):
-                continue
-            apart_m = _apart_m(before, later, plane)
-            if not _one_point(before, later, apart_m):
+        alike = named.setdefault((later.line, later.what.casefold()), [])
+        place = ground_point(later, plane)
+        for before, there in alike:
+            apart_m = hypot(place.x - there.x, place.y - there.y)
+            if before.id in gone or not _says_as_much(later, before) or not _one_point(later.what, apart_m):
                 continue
             gone.add(before.id)
-            differences = list(_differences(before, later, apart_m, print_))
-            if differences:
+            if differences := ", ".join(_differences(before, later, apart_m, print_)):
                 what = later.what or "one point"
-                said.append(
-                    f"{later.line}: {what} was measured twice, {', '.join(differences)}; the later holds"
-                )
+                said.append(f"{later.line}: {what} was measured twice, {differences}; the later holds")
+        alike.append((later, place))
     return gone, said
 
 
@@ -175,16 +174,9 @@ def _says_as_much(later: Measurement, before: Measurement) -> bool:
     return (later.placed or not before.placed) and (later.cover_m is not None or before.cover_m is None)
 
 
-def _one_point(a: Measurement, b: Measurement, apart_m: float) -> bool:
-    if a.what.casefold() != b.what.casefold():
-        return False
-    once = a.what.casefold() in _ONCE or re.search(r"\d", a.what) is not None
-    return once or apart_m <= ONE_POINT_M
-
-
-def _apart_m(a: Measurement, b: Measurement, plane: Plane) -> float:
-    places = [ground_point(each, plane) for each in (a, b)]
-    return float(places[0].distance(places[1]))
+def _one_point(what: str, apart_m: float) -> bool:
+    """Are two places of one name on one line one point."""
+    return apart_m <= ONE_POINT_M or what.casefold() in _ONCE or re.search(r"\d", what) is not None
 
 
 def _differences(a: Measurement, b: Measurement, apart_m: float, print_: Printer) -> Iterator[str]:
