@@ -189,6 +189,13 @@ def _step(slopes: Floats, misfits: Floats) -> Floats:
         return np.asarray(np.linalg.lstsq(slopes, misfits, rcond=_SINGULAR)[0])
 
 
+def best_turn(places: Floats, others: Floats) -> Floats:
+    """Rotation, shape (2, 2), so that ``places @ rotation`` come nearest to others (Kabsch); both about their middle."""
+    left, _, right = np.linalg.svd(places.T @ others)
+    flip = np.diag([1.0, np.sign(np.linalg.det(left @ right))])
+    return np.asarray(left @ flip @ right)
+
+
 _Sort: TypeAlias = Callable[[Floats], tuple[Floats, tuple[Floats, ...]]]
 """Places of the points of k observations, shape (k, points, 2), to what is computed, (k,), and its slopes, (k, 2) a point."""
 

@@ -165,8 +165,8 @@ class _Result:
     def _against_frame(self) -> Floats:
         """Covariance of the points against what the net hangs on.
 
-        That is an outing, whose shift is not in it; or without coordinates the first point and the line held, whose bearing
-        turns the whole and changes no distance.
+        That is an outing, whose shift is not in it; or where coordinates do not tell the direction the line held: where that lies
+        and how it bears moves the whole and changes no distance.
         """
         count = 2 * len(self._names.names)
         taken = np.eye(count, len(self._adjusted.covariance))
@@ -177,7 +177,9 @@ class _Result:
             start, end = self._solver.held
             ahead = self._places[end] - self._places[start]
             turn = np.array((-ahead[1], ahead[0])) / (ahead @ ahead)
-            around = self._places - self._places[0]
+            around = self._places - self._places[start]
+            taken[0::2, 2 * start] -= 1.0
+            taken[1::2, 2 * start + 1] -= 1.0
             swing = np.column_stack((-around[:, 1], around[:, 0])).ravel()
             taken[:, 2 * end : 2 * end + 2] -= np.outer(swing, turn)
             taken[:, 2 * start : 2 * start + 2] += np.outer(swing, turn)

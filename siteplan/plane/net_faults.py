@@ -23,6 +23,7 @@ _ENTRY_OFF_M = 1.0
 _ENOUGH = (
     "two tapes that cross and the side, an offset, or a bearing with a distance, from points that are placed"
 )
+_ONE_PLACED = "one point alone has coordinates: take a bearing along one of the tapes, or give a second point coordinates"
 
 
 def _place(row: Measurement, where: str = "") -> Place:
@@ -39,9 +40,17 @@ def note_no_tape(rows: Sequence[Row], faults: FaultList) -> None:
 
 
 def note_hanging(
-    hanging: Sequence[int], names: Sequence[str], rows: Sequence[Row], faults: FaultList
+    hanging: Sequence[int],
+    names: Sequence[str],
+    rows: Sequence[Row],
+    faults: FaultList,
+    *,
+    alone: bool = False,
 ) -> None:
-    """Some points cannot be reached: say of each group how it is tied to the rest, and what is missing."""
+    """Some points cannot be reached: say of each group how it is tied to the rest, and what is missing.
+
+    ``alone``: a single point has coordinates, which do not tell the direction of anything.
+    """
     left = set(hanging)
     while left:
         group = {min(left)}
@@ -69,7 +78,7 @@ def note_hanging(
             _place(row),
             found=found,
             expected=_ENOUGH,
-            mend=f"measure {names[min(group)]} from one more corner",
+            mend=_ONE_PLACED if alone else f"measure {names[min(group)]} from one more corner",
         )
 
 

@@ -11,7 +11,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from siteplan.plane.adjust import LEAST_CHECKED, Adjusted
+from siteplan.plane.adjust import LEAST_CHECKED, Adjusted, best_turn
 from siteplan.plane.ground import GroundSurface
 from siteplan.plane.net_start import Row, crossing_deg
 from siteplan.site.evidence import Z95_TWO_SIDED
@@ -268,20 +268,14 @@ def _bent(
             continue
         drawn = shapely.get_coordinates(feature.shape)
         found = np.array([(points[number].x, points[number].y) for number in own])
-        bent_m = _off_rigid_m(drawn - drawn.mean(axis=0), found - found.mean(axis=0))
+        drawn, found = drawn - drawn.mean(axis=0), found - found.mean(axis=0)
+        bent_m = float(np.hypot(*(drawn @ best_turn(drawn, found) - found).T).max())
         if bent_m > BENT_M:
             text = (
                 f"{feature.name} comes out up to {print_.length(bent_m)} off the outline here, as its corners are known to "
                 f"{print_.length(feature.evidence.private_m)} only: tape its walls, or say how well it is known"
             )
             yield NetWarning(text=text, source=feature.source)
-
-
-def _off_rigid_m(drawn: NDArray[np.float64], found: NDArray[np.float64]) -> float:
-    """Farthest that a corner lies off the outline as drawn, turned to fit best (Kabsch); both about their middle."""
-    left, _, right = np.linalg.svd(drawn.T @ found)
-    flip = np.diag([1.0, np.sign(np.linalg.det(left @ right))])
-    return float(np.hypot(*(drawn @ left @ flip @ right - found).T).max())
 
 
 def _moved(thing: Feature, off_m: float, print_: Printer) -> NetWarning:

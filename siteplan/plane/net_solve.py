@@ -12,7 +12,7 @@ import shapely
 from numpy.typing import NDArray
 
 from siteplan.plane import net_faults
-from siteplan.plane.adjust import Adjusted, Adjustment, Observation, Undetermined
+from siteplan.plane.adjust import Adjusted, Adjustment, Observation, Undetermined, best_turn
 from siteplan.plane.net_names import Names
 from siteplan.plane.net_start import CannotMeet, Row, Start, start_places
 from siteplan.read.words import FaultList
@@ -46,10 +46,20 @@ class _Solution:
     start: Start
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Seed:
+    """A taped line to lay the sketch out from; ``turned``: some bearing was taken."""
+
+    line: tuple[int, int]
+    known: Mapping[int, tuple[float, float]]
+    sigmas_m: Mapping[int, float]
+    turned: bool
+
+
 class NetSolver:
     """Points, coordinates and measurements of a site as observations, and the solution that fits them best.
 
-    ``held`` are the two points along whose line a net without coordinates lies; the error of its bearing is that of the whole.
+    ``held`` are the ends of the line that a net is laid out from whose coordinates do not tell its direction.
     """
 
     def __init__(self, site: Site, notes: FieldNotes, names: Names, faults: FaultList) -> None:
@@ -172,7 +182,7 @@ class NetSolver:
     def frame(self) -> str | None:
         """Outing that the net hangs on: the one with most coordinates; None if some have no shift, or there are none."""
         drawn = [each for each in self.features.values() if each.id in self.of_coordinate]
-        if any(self.shift_of(each) is None for each in drawn):
+        if self.held is not None or any(self.shift_of(each) is None for each in drawn):
             return None
         counts = dict.fromkeys(self.outings, 0)
         for feature in drawn:
@@ -181,33 +191,40 @@ class NetSolver:
 
     def _hold(self) -> bool:
         """A net without coordinates is held at its first point, and turned by its bearings or else along its first row."""
-        if not self._alone:
+        seed = self._seed() if self._alone else None
+        if seed is None:
             return False
+        self.known, self._sigmas_m, self.held = dict(seed.known), dict(seed.sigmas_m), seed.line
+        self.observations += [Observation(axis, (0,), 0.0, _HELD_M) for axis in "xy"]
+        if not seed.turned:
+            turn = radians(self._north_deg)
+            self.observations.append(Observation("bearing", seed.line, turn, _HELD_RAD))
+        return True
+
+    def _seed(self) -> _Seed | None:
+        """Lay out the first taped line, if possible one with a bearing; None if nothing is taped."""
         pairs = [(frozenset((points["start"], points["point"])), row, points) for row, points in self.rows]
         seen = {pair for pair, row, _ in pairs if row.bearing_deg is not None}
         taped = [each for each in pairs if each[1].distance_m is not None]
         if not taped:
-            return False
+            return None
         pair, row, points = next((each for each in taped if each[0] in seen), taped[0])
-        turn = radians(
-            next(
-                (
-                    other.bearing_deg + (0 if there["start"] == points["start"] else 180)
-                    for each, other, there in pairs
-                    if each == pair and other.bearing_deg is not None
-                ),
-                self._north_deg,
-            )
+        turn_deg = next(
+            (
+                other.bearing_deg + (0 if there["start"] == points["start"] else 180)
+                for each, other, there in pairs
+                if each == pair and other.bearing_deg is not None
+            ),
+            self._north_deg,
         )
         start, end = points["start"], points["point"]
-        self.held = (start, end)
-        length_m = row.distance_m or 0.0
-        self.known = {start: (0.0, 0.0), end: (length_m * sin(turn), length_m * cos(turn))}
-        self._sigmas_m = {start: 0.0, end: row.error_m / Z95_TWO_SIDED}
-        self.observations += [Observation(axis, (0,), 0.0, _HELD_M) for axis in "xy"]
-        if not seen:
-            self.observations.append(Observation("bearing", (start, end), turn, _HELD_RAD))
-        return True
+        length_m, turn = row.distance_m or 0.0, radians(turn_deg)
+        return _Seed(
+            line=(start, end),
+            known={start: (0.0, 0.0), end: (length_m * sin(turn), length_m * cos(turn))},
+            sigmas_m={start: 0.0, end: row.error_m / Z95_TWO_SIDED},
+            turned=bool(seen),
+        )
 
     def _best(self) -> tuple[_Solution | None, Mapping[int, _Solution]]:
         """Solve from the likeliest start, then with each point that two tapes leave open on its other place.
@@ -244,10 +261,11 @@ class NetSolver:
         return best, alike
 
     def _from(self, other: frozenset[int]) -> _Solution | None:
-        start = start_places(self.rows, self.known, self._sigmas_m, other)
+        start = self._reach(other)
         hanging = [point for point in range(len(self.names.names)) if point not in start.places]
         if hanging:
-            net_faults.note_hanging(hanging, self.names.names, self.rows, self._faults)
+            alone = len(self.known) == 1
+            net_faults.note_hanging(hanging, self.names.names, self.rows, self._faults, alone=alone)
             return None
         places = np.zeros((len(self.names.names) + len(self.outings), 2))
         for point, at in start.places.items():
@@ -255,6 +273,28 @@ class NetSolver:
         if not self.of_coordinate:
             places -= places[0]
         return _Solution(*self._adjustment.solve(places), start)
+
+    def _reach(self, other: frozenset[int]) -> Start:
+        """Reach the points from those with coordinates; if they are too few, lay the sketch out by itself and move it there."""
+        start = start_places(self.rows, self.known, self._sigmas_m, other)
+        seed = self._seed() if self.of_coordinate else None
+        if seed is None or len(start.places) == len(self.names.names):
+            return start
+        free = start_places(self.rows, seed.known, seed.sigmas_m, other)
+        both = [point for point in self.known if point in free.places]
+        if not both or (len(both) == 1 and not seed.turned):
+            return start
+        drawn, found = (
+            np.array([self.known[point] for point in both]),
+            np.array([free.places[p] for p in both]),
+        )
+        middle = found.mean(axis=0)
+        turn = np.eye(2) if seed.turned else best_turn(found - middle, drawn - drawn.mean(axis=0))
+        moved = (np.array(list(free.places.values())) - middle) @ turn + drawn.mean(axis=0)
+        if len(self.known) == 1:
+            self.held = seed.line
+        laid = {point: (float(x), float(y)) for point, (x, y) in zip(free.places, moved, strict=True)}
+        return Start(self.known | laid, free.two_ways)
 
     def _or_none(self, other: frozenset[int]) -> _Solution | None:
         try:

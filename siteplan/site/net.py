@@ -69,8 +69,8 @@ class NetPoint:
     x, y : float
         Where it lies [m], in the coordinates of the placed site.
     ellipse : ErrorEllipse
-        Against what the net hangs on: coordinates without the shift that their outing shares, or where there are none the first
-        point and the direction held.
+        Against what the net hangs on: coordinates without the shift that their outing shares, or where they do not tell its
+        direction the taped line that it is laid out from.
     taped : bool
         Measured to or from; False for the other corners of the same thing.
     """

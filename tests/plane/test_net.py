@@ -261,6 +261,34 @@ def test_bearings_turn_a_site_of_tapes_alone(tmp_path: Path) -> None:
     assert (well.x / FOOT_M, well.y / FOOT_M) == pytest.approx(WELL, abs=0.02)
 
 
+def test_a_phone_on_the_well_alone_places_the_sketch(tmp_path: Path) -> None:
+    """House and parcel by tape, the well by phone at its place plus 10 ft, one bearing: all lies 10 ft off, no distance does."""
+    toml = SITE_TOML + THINGS[: THINGS.rindex("[[thing]]")]
+    drawn = f"id,kind,name,x,y,method\nwell,well,Well,{WELL[0] + 10},{WELL[1]},phone\n"
+    ties = ALONE.replace("W,", "Well casing,").replace("H2,H1,40 ft,,,,,,,", "H2,H1,40 ft,,,,,,E,0")
+    site, net = solved(tmp_path, ties, toml=toml, points=drawn)
+    well, house = site.feature("well"), site.feature("house")
+    assert (well.shape.x / FOOT_M, well.shape.y / FOOT_M) == pytest.approx((80.0, 75.0), abs=0.02)
+    assert house.shape.bounds[0] / FOOT_M == pytest.approx(10.0, abs=0.05)
+    assert well.shape.distance(house.shape) / FOOT_M == pytest.approx(hypot(30, 47), abs=0.02)
+    assert well.evidence.private_m < 1.0 < well.evidence.shared_m
+    near = ((50 * FOOT_M, 28 * FOOT_M), (well.shape.x, well.shape.y))
+    assert 0 < (net.sigma_m("house", near[0], "well", near[1]) or 0) < 0.15
+
+
+def test_a_phone_on_the_well_alone_wants_a_bearing(tmp_path: Path) -> None:
+    toml = SITE_TOML + THINGS[: THINGS.rindex("[[thing]]")]
+    drawn = f"id,kind,name,x,y,method\nwell,well,Well,{WELL[0]},{WELL[1]},phone\n"
+    fault(
+        tmp_path,
+        ALONE.replace("W,", "Well casing,"),
+        "ties.csv:7:",
+        "take a bearing",
+        toml=toml,
+        points=drawn,
+    )
+
+
 def test_a_sketch_that_may_be_mirrored_asks(tmp_path: Path) -> None:
     ties = "\n".join(line.replace(",left,", ",,") for line in ALONE.splitlines()) + "\n"
     ties += "H3,H1,48.83 ft,,,,,,,\nH4,H2,48.83 ft,,,,,,,\n"
