@@ -105,13 +105,15 @@ class Labels:
 
     def add_along(
         self, line: LineString, text: str, size: float, *, bold: bool = False, framed: bool = False
-    ) -> None:
-        """Ask for words set into a line in page points, wherever along it they cover least."""
+    ) -> bool:
+        """Ask for words set into a line in page points, wherever along it they cover least; False if it is too short."""
         width = text_width(text, size, bold=bold) + 4
-        if text and line.length > 1.2 * width:
-            spots = [line.interpolate(part, normalized=True) for part in _ALONG]
-            at = tuple((spot.x, spot.y) for spot in spots)
-            self._waiting.append(_Label(at, [text], size, bold, True, False, framed))
+        if not text or line.length <= 1.2 * width:
+            return False
+        spots = [line.interpolate(part, normalized=True) for part in _ALONG]
+        at = tuple((spot.x, spot.y) for spot in spots)
+        self._waiting.append(_Label(at, [text], size, bold, True, False, framed))
+        return True
 
     def draw(self, pen: Pen) -> None:
         """Place and draw all words in the order in which they were asked for; far ones with a leader."""

@@ -76,12 +76,19 @@ class Book:
     @property
     def body(self) -> Box:
         """The free part of the page."""
+        return self._free(self._paper)
+
+    def free(self, *, turned: bool) -> Box:
+        """Return what is free on a new page, on the paper's long side or not."""
+        return self._free(self._upright.turned if turned else self._upright)
+
+    def _free(self, paper: Paper) -> Box:
         low = MARGIN_PT + _FOOT_PT
         return Box(
             MARGIN_PT,
             low,
-            self._paper.width_pt - 2 * MARGIN_PT,
-            self._paper.height_pt - MARGIN_PT - _HEAD_PT - low,
+            paper.width_pt - 2 * MARGIN_PT,
+            paper.height_pt - MARGIN_PT - _HEAD_PT - low,
         )
 
     def _head(self, part: str) -> None:
@@ -247,8 +254,8 @@ def _filled(heights: Sequence[float], room: float) -> int:
     return count
 
 
-def title_block(flow: Flow, book: Book) -> None:
-    """Place name, address, parcel, owner, contractor, phone, permit and date; what is empty is a blank to fill in."""
+def title_block(flow: Flow, book: Book, more: Sequence[tuple[str, str]] = ()) -> None:
+    """Place name, address, parcel, owner, contractor, phone, permit, date and more; what is empty is a blank to fill in."""
     site, paper = book.plan.site, book.plan.site.paper
     prepared = paper.prepared.isoformat() if paper.prepared else ""
     fields = (
@@ -260,6 +267,7 @@ def title_block(flow: Flow, book: Book) -> None:
         ("Phone", paper.phone),
         ("Permit", paper.permit),
         ("Prepared", prepared),
+        *more,
     )
     across = 4 if flow.width > 600 else 2
     cell = flow.width / across

@@ -43,6 +43,12 @@ def _setback_review(plan: Plan, paper: Paper) -> bytes:
 
 def _locate_request(plan: Plan, paper: Paper) -> bytes:
     from siteplan.document.locate_request import locate_request
+def _plot_plan(plan: Plan, paper: Paper) -> bytes:
+    from siteplan.document.plot_plan import plot_plan
+
+    return plot_plan(plan, paper)
+
+
 
     return locate_request(plan, paper)
 
@@ -59,6 +65,7 @@ SHEETS: Mapping[str, Callable[[Plan, Paper], bytes]] = {
     "setback-review.pdf": _setback_review,
     "locate-request.pdf": _locate_request,
 }
+    "plot-plan.pdf": _plot_plan,
 TEXTS: Mapping[str, Callable[[Plan], str]] = {
     "map.html": _map,
     "locate-request.txt": _locate_request_text,

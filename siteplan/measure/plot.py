@@ -14,9 +14,11 @@ from shapely.geometry.base import BaseGeometry
 from shapely.ops import nearest_points
 
 from siteplan.plane.ground import GroundSurface
+from siteplan.rules.model import Requirements
 from siteplan.site.catalogue import kinds
 from siteplan.site.features import Feature
 from siteplan.site.site import Site
+from siteplan.units import Length
 
 STRAIGHT_M = 0.01
 """Corners this near [m] to the straight line between their neighbours make no side of their own."""
@@ -39,16 +41,16 @@ class LotSide:
     path : LineString
         Ground metres.
     well_m : float
-        From the centre of the casing to the nearest point of it [m].
-    nearest : (x, y)
-        That point.
+        From the casing edge, or its centre if no diameter is stated, to the nearest point of it [m].
+    points : two (x, y)
+        Between which that is measured.
     """
 
     number: int
     of: str
     path: LineString
     well_m: float
-    nearest: Spot
+    points: tuple[Spot, Spot]
 
     @property
     def length_m(self) -> float:
@@ -80,19 +82,12 @@ class FromWell:
 
 def lot_sides(site: Site) -> tuple[LotSide, ...]:
     """Return the straight sides of each parcel and property line of a site in ground metres."""
-    well = site.well.shape
     found: list[LotSide] = []
     for feature in sorted(site.of_kind(*_LOT), key=lambda one: _LOT.index(one.kind)):
         for path in _straights(feature.shape):
-            nearest = path.interpolate(path.project(well))
+            away_m, points = _apart(site.well, path)
             found.append(
-                LotSide(
-                    number=len(found) + 1,
-                    of=feature.id,
-                    path=path,
-                    well_m=nearest.distance(well),
-                    nearest=(nearest.x, nearest.y),
-                )
+                LotSide(number=len(found) + 1, of=feature.id, path=path, well_m=away_m, points=points)
             )
     return tuple(found)
 
@@ -108,15 +103,38 @@ def from_well(site: Site, ground: GroundSurface | None) -> tuple[FromWell, ...]:
     Lawn, field, woods and the like, routes that are only wanted, and the well itself are left out.
     """
     well = site.well
-    radius = float(well.facts.get("casing_diameter", 0.0)) / 2
     found = [
-        _distance(well, feature, radius, ground)
+        _distance(well, feature, ground)
         for feature in site.features
         if feature.id != well.id
         and feature.kind not in (*_LOT, *_GROUND_COVER)
         and kinds()[feature.kind].group != "route"
     ]
     return tuple(sorted(found, key=lambda one: (one.distance_m, one.to)))
+
+
+def casing_radius_m(well: Feature) -> float:
+    """Return half the casing diameter [m]; 0 if none is stated."""
+    return float(well.facts.get("casing_diameter", 0.0)) / 2
+
+
+def required_rings(site: Site, requirements: Requirements) -> tuple[tuple[Length, float, bool], ...]:
+    """Return each distance that a rule in force asks round the well, the largest first.
+
+    Returns
+    -------
+    tuple of (Length, float, bool)
+        As the rule says it, the radius about the centre of the casing [m], and whether any rule requires it, not only advises it.
+    """
+    well = site.well
+    found: dict[tuple[Length, float], bool] = {}
+    for setback in requirements.setbacks:
+        if setback.of == well.id and setback.applies and setback.least.value > 0:
+            edge_m = 0.0 if setback.from_point == "casing centre" else casing_radius_m(well)
+            key = (setback.least, setback.least.metres + edge_m)
+            found[key] = found.get(key, False) or setback.citation.force != "advised"
+    rings = ((least, radius_m, required) for (least, radius_m), required in found.items())
+    return tuple(sorted(rings, key=lambda ring: -ring[1]))
 
 
 def outside_lot(site: Site, radius_m: float) -> BaseGeometry:
@@ -151,20 +169,22 @@ def fall(site: Site) -> tuple[float, float] | None:
     return round(degrees(atan2(-east, -north)) % 360, 6), round(slope, 9)
 
 
-def _distance(well: Feature, feature: Feature, radius: float, ground: GroundSurface | None) -> FromWell:
-    here, there = nearest_points(well.shape, feature.shape)
-    gap = here.distance(there)
-    start = LineString([here, there]).interpolate(radius) if 0 < radius < gap else here
+def _distance(well: Feature, feature: Feature, ground: GroundSurface | None) -> FromWell:
+    away_m, points = _apart(well, feature.shape)
     rise = None
     if ground is not None:
-        at_well, at_thing = ground.elevation(here.x, here.y), ground.elevation(there.x, there.y)
+        at_well, at_thing = ground.elevation(well.shape.x, well.shape.y), ground.elevation(*points[1])
         rise = None if at_well is None or at_thing is None else at_thing - at_well
-    return FromWell(
-        to=feature.id,
-        distance_m=max(gap - radius, 0.0),
-        points=((start.x, start.y), (there.x, there.y)),
-        rise_m=rise,
-    )
+    return FromWell(to=feature.id, distance_m=away_m, points=points, rise_m=rise)
+
+
+def _apart(well: Feature, shape: BaseGeometry) -> tuple[float, tuple[Spot, Spot]]:
+    """Distance [m] from the casing edge to a shape, and the two points."""
+    radius = casing_radius_m(well)
+    here, there = nearest_points(well.shape, shape)
+    gap = here.distance(there)
+    start = LineString([here, there]).interpolate(radius) if 0 < radius < gap else here
+    return max(gap - radius, 0.0), ((start.x, start.y), (there.x, there.y))
 
 
 def _straights(shape: BaseGeometry) -> Iterator[LineString]:

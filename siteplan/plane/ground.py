@@ -8,11 +8,13 @@ not a sample of it.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from math import ceil, floor
 
 import numpy as np
 import shapely
 from numpy.typing import ArrayLike, NDArray
 from shapely import LineString
+from shapely.geometry.base import BaseGeometry
 
 from siteplan.site.site import Level
 
@@ -97,6 +99,44 @@ class GroundSurface:
         upright = np.cross(second - first, third - first)
         rise_over_run: Numbers = np.hypot(upright[:, 0], upright[:, 1]) / np.abs(upright[:, 2])
         return self._triangles.geometries, rise_over_run
+
+    def contours(self, step_m: float) -> list[tuple[float, BaseGeometry]]:
+        """Lines of equal elevation.
+
+        Parameters
+        ----------
+        step_m : float
+            Between one elevation and the next [m], above 0; all are multiples of it.
+
+        Returns
+        -------
+        list of (float, LineString or MultiLineString)
+            Elevation [m] and the line, the lowest first. Where it passes through a level, that counts as under it.
+
+        >>> [(elevation, line.length) for elevation, line in GroundSurface([[0, 0, 9], [30, 0, 9], [0, 30, 12]]).contours(2)]
+        [(10, 20.0)]
+        """
+        heights = self._corners[:, :, 2]
+        found = []
+        for number in range(ceil(heights.min() / step_m), floor(heights.max() / step_m) + 1):
+            elevation = number * step_m
+            over = heights > elevation
+            cut = over.any(axis=1) & ~over.all(axis=1)
+            if not cut.any():
+                continue
+            corners, over = self._corners[cut], over[cut]
+            ends = []
+            for first, second in ((0, 1), (1, 2), (2, 0)):
+                one, other = corners[:, first], corners[:, second]
+                crossed = over[:, first] != over[:, second]
+                rise = np.where(crossed, other[:, 2] - one[:, 2], 1.0)
+                part = ((elevation - one[:, 2]) / rise)[:, None]
+                ends.append(np.where(crossed[:, None], one[:, :2] + part * (other - one)[:, :2], np.nan))
+            places = np.stack(ends, axis=1)
+            pairs = places[~np.isnan(places[:, :, 0])].reshape(-1, 2, 2)
+            lines = shapely.multilinestrings(shapely.linestrings(pairs))
+            found.append((elevation, shapely.line_merge(lines)))
+        return found
 
     def breaks_along(self, line: LineString) -> Numbers:
         """Distances along a line at which the grade under it may change.
