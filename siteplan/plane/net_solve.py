@@ -117,10 +117,11 @@ class NetSolver:
         return None if len(self._faults) else adjusted
 
     def _worst(self, adjusted: Adjusted) -> Measurement | None:
-        """The measurement that fits the others least; None if nothing checks any."""
-        sigmas = np.abs(adjusted.standardised()[: len(self.of_row)])
-        worst = int(np.argmax(sigmas)) if len(sigmas) and sigmas.max() > 0 else None
-        return None if worst is None else self.rows[self.of_row[worst][0]][0]
+        """The measurement that fits the others least, of those that cannot be told apart the farthest off; None if unchecked."""
+        sigmas, misfits = np.abs(adjusted.standardised()).tolist(), np.abs(adjusted.misfits).tolist()
+        ranked = [(round(sigmas[n], 4), misfits[n], -row) for n, (row, _) in enumerate(self.of_row)]
+        worst = max(ranked, default=(0.0, 0.0, 0))
+        return self.rows[-worst[2]][0] if worst[0] > 0 else None
 
     def _take_coordinates(self) -> None:
         """Coordinates of what is drawn, those of one outing with one shift."""

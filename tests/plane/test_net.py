@@ -282,7 +282,7 @@ def test_a_phone_on_the_well_alone_wants_a_bearing(tmp_path: Path) -> None:
     fault(
         tmp_path,
         ALONE.replace("W,", "Well casing,"),
-        "ties.csv:7:",
+        "ties.csv:6:",
         "take a bearing",
         toml=toml,
         points=drawn,
