@@ -65,7 +65,7 @@ def check_built(
         Numbered from 1, worst verdict first.
     """
     planned = list(planned)
-    placed = {line.line for line in built.lines if line.position != "planned"}
+    placed = {line.line for line in built.lines if line.stretches and line.position != "planned"}
     taped = {line.line for line in built.lines if line.cover != "planned"}
     own = {line.id for line in site.lines}
     pairs = {

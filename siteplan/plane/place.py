@@ -11,6 +11,7 @@ from siteplan.plane.frame import Frame, frame_for
 from siteplan.plane.local import LocalGrid, Plane
 from siteplan.plane.marks import with_marks
 from siteplan.plane.net import with_net
+from siteplan.plane.underlay import with_underlays
 from siteplan.site.features import Feature, Source
 from siteplan.site.field_notes import Measurement
 from siteplan.site.site import Level, Site
@@ -35,7 +36,7 @@ def place(site: Site) -> tuple[Site, Plane]:
     Raises
     ------
     InputFaults
-        Tapes that cannot be solved; bearings in a grid that nobody turned to north.
+        Tapes that cannot be solved; bearings in a grid that nobody turned to north; a picture that cannot be laid.
     """
     frame = _frame(site)
 
@@ -52,7 +53,7 @@ def place(site: Site) -> tuple[Site, Plane]:
         features=tuple(feature(old) for old in site.features),
         levels=tuple(level(old) for old in site.levels),
     )
-    return with_marks(with_net(placed)), frame
+    return with_underlays(with_marks(with_net(placed)), frame), frame
 
 
 def _frame(site: Site) -> Plane:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from pathlib import Path
 
 from siteplan.errors import Fault, InputFaults
@@ -20,6 +21,7 @@ from siteplan.read.site_file import SITE_TOML, SiteFile, read_site_file
 from siteplan.read.site_model import DiggingTable, SiteTable
 from siteplan.read.things import put_things
 from siteplan.read.ties import read_ties
+from siteplan.read.underlay import read_underlays
 from siteplan.read.words import FaultList, Unusable, listed
 from siteplan.site.features import Fact, Line, Source
 from siteplan.site.field_notes import FieldNotes
@@ -65,13 +67,15 @@ def read_site(folder: Path) -> Site:
     lines = lines_of(site_file.lines, ground, faults, all_read=all_read, lonlat=site_file.grid is None)
     facts = _free_facts(site_file, faults)
     prices = rates_of(site_file, faults)
+    underlays = read_underlays(site_file.underlays, folder, faults, lonlat=site_file.grid is None)
     _check_looked(site_file, ground, faults)
     table, digging = site_file.site, site_file.digging
     if table and table.elevation is not None:
         check_elevation(table.elevation, spots, site_file.at("site", "elevation"), faults)
     if len(faults) or table is None or digging is None:
         raise faults.error()
-    return _site(folder, site_file, table, digging, ground, spots, lines, facts, prices, notes)
+    site = _site(folder, site_file, table, digging, ground, spots, lines, facts, prices, notes)
+    return replace(site, underlays=underlays)
 
 
 def _inputs(folder: Path) -> list[Path]:

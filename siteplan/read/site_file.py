@@ -30,6 +30,7 @@ from siteplan.read.site_model import (
     ThingTable,
 )
 from siteplan.read.words import FaultList, Place, listed, shown, suggestion
+from siteplan.read.underlay import UnderlayTable
 from siteplan.site.toml_lines import KeyPath as Path
 from siteplan.site.toml_lines import line_of, toml_lines
 
@@ -71,6 +72,7 @@ class SiteFile:
     things: list[Row[ThingTable]] = field(default_factory=list)
     facts: Mapping[str, Bare] = field(default_factory=dict)
     looked: Mapping[str, str] = field(default_factory=dict)
+    underlays: list[Row[UnderlayTable]] = field(default_factory=list)
     key_lines: Mapping[Path, int] = field(default_factory=dict)
     spoilt: set[tuple[str, str]] = field(default_factory=set)
 
@@ -123,6 +125,7 @@ class _Reader:
         made.facts = self._free("facts")
         made.looked = self._free("looked")
         return made
+        made.underlays = list(self._many("underlay", "picture"))
 
     def _one(self, name: str) -> Any:
         """Check one table; None if it is spoilt or, where it may, missing."""

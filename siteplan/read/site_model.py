@@ -31,6 +31,7 @@ from siteplan.read.site_fields import (
     SideId,
     Slope,
     SoilId,
+from siteplan.read.underlay import UnderlayTable
     Words,
     ground,
     misfit,
@@ -317,6 +318,7 @@ class SiteToml(_Table):
 
 TABLES: dict[str, Any] = {
     "site": SiteTable,
+    underlay: list[UnderlayTable] = Field(default_factory=list, description="tables [[underlay]]")
     "digging": DiggingTable,
     "paper": PaperTable,
     "grid": GridTable,
@@ -328,3 +330,4 @@ TABLES: dict[str, Any] = {
     "thing": ThingTable,
 }
 """Model of each table of ``site.toml`` that has fixed keys."""
+    "underlay": UnderlayTable,

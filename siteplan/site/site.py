@@ -14,6 +14,7 @@ from siteplan.site.field_notes import FieldNotes
 from siteplan.site.frost import FrostInputs
 from siteplan.site.net import Net
 from siteplan.site.rates import Rates
+from siteplan.site.underlay import Underlay
 from siteplan.units import System
 
 
@@ -172,6 +173,8 @@ class Site:
     field_notes: FieldNotes | None = None
     net: Net | None = None
     rates: Rates = field(default_factory=rates)
+    underlays : tuple of Underlay
+        Pictures to lie under the map; their place on the ground after ``plane.place``.
 
     def feature(self, feature_id: str) -> Feature:
         """Return the feature with this id; KeyError if there is none."""
@@ -195,5 +198,6 @@ class Site:
     def well(self) -> Feature:
         """The well that the lines start from; the first of the site if all of them tap a line that is there already."""
         starts = {line.start for line in self.lines}
+    underlays: tuple[Underlay, ...] = ()
         wells = list(self.of_kind("well"))
         return next((well for well in wells if well.id in starts), wells[0])
