@@ -12,17 +12,15 @@ from collections.abc import Sequence
 from shapely import MultiPoint
 
 from siteplan.check.finding import WORST_FIRST, Finding
-from siteplan.document.codes import Codes, as_listed, listed_rules
+from siteplan.document.codes import Codes
 from siteplan.document.drawing import LEGEND_ROW_PT, PlanDrawing, draw_legend, legend_rows
 from siteplan.document.model import Plan
 from siteplan.document.pages import LEAST_PT, SMALL_PT, Book, Flow, make_book, title_block
+from siteplan.document.review_notes import evidence, frost, not_applicable, rules
+from siteplan.document.review_wellhead import wellhead
 from siteplan.document.rule_words import (
-    frost_block,
     in_words_only,
     not_whole,
-    replaced,
-    set_aside,
-    silent,
     unlooked,
     warnings,
 )
@@ -30,34 +28,34 @@ from siteplan.document.sheet import LETTER, Box, Paper, fit, scales
 from siteplan.document.summary import error_text, margin_text, measured_text
 from siteplan.document.symbols import BORED, TRENCH_POWER, TRENCH_WATER, Look, is_on_the_ground, look
 from siteplan.document.table import Cell, Column, Row, Table
-from siteplan.document.words import feature_name, named
-from siteplan.rules.model import LayerNote
-from siteplan.site.catalogue import methods
+from siteplan.document.well_rings import beyond, draw_beyond, draw_rings, rings_required
+from siteplan.document.words import named
+from siteplan.measure.plot import circle
 from siteplan.units import Printer
 
-_LEAST_MAP_PT, _MOST_MAP_PT = 190.0, 420.0
+_LEAST_MAP_PT, _MOST_MAP_PT = 190.0, 300.0
 _PAD_PT = 2.0
 _SAID_PT = 11.0
 _OPEN_COLUMNS = (
     Column("No.", 28),
-    Column("from (point) – to (edge), or stretch", 100),
+    Column("from (point) – to (edge), or stretch", 94),
     Column("Rule", 42),
     Column("Required", 52, "right"),
-    Column("Measured", 56, "right"),
+    Column("Measured", 57, "right"),
     Column("How", 28),
-    Column("±", 42, "right"),
+    Column("±", 47, "right"),
     Column("Margin", 63, "right"),
     Column("Verdict", 75),
     Column("Inspector verified", 54),
 )
 _CLEAR_COLUMNS = (
     Column("No.", 30),
-    Column("from (point) – to (edge), or stretch", 151),
+    Column("from (point) – to (edge), or stretch", 134),
     Column("Rule", 42),
-    Column("Required", 73, "right"),
-    Column("Measured", 56, "right"),
+    Column("Required", 81, "right"),
+    Column("Measured", 60, "right"),
     Column("How", 28),
-    Column("±", 42, "right"),
+    Column("±", 47, "right"),
     Column("Margin", 64, "right"),
     Column("Inspector verified", 54),
 )
@@ -85,19 +83,28 @@ def setback_review(plan: Plan, paper: Paper = LETTER) -> bytes:
         unsettled = [one for one in asked if one.verdict != "clear"]
         clear = [one for one in asked if one.verdict == "clear"]
         flow = Flow(book, "worst first")
-        title_block(flow, book)
+        paper = plan.site.paper
+        title_block(flow, book, (("Licence", paper.licence), ("Drawn by", paper.prepared_by)))
         _rules_in_doubt(flow, plan)
         _summary(flow, plan)
         _table(flow, plan, codes, "Not clear", unsettled)
         _unlooked(flow, plan, codes)
         _map(flow, book, plan, unsettled, clear)
-        _table(flow, plan, codes, "CLEAR: the margin is at least the error", clear)
-        _not_applicable(flow, plan, codes)
-        _frost(flow, plan)
-        _evidence(flow, plan)
-        _rules(flow, plan, codes)
+        wellhead(flow, plan, codes)
+        heading = "CLEAR: the margin is at least the error; the well first, then the lines"
+        _table(flow, plan, codes, heading, _well_first(plan, clear))
+        not_applicable(flow, plan, codes)
+        frost(flow, plan)
+        evidence(flow, plan)
+        rules(flow, plan, codes)
 
     return make_book(plan, "SETBACK REVIEW", paper, draw)
+
+
+def _well_first(plan: Plan, findings: Sequence[Finding]) -> list[Finding]:
+    """Put the findings of the lines to lay after the others, worst first among themselves."""
+    lines = {line.id for line in plan.site.lines}
+    return sorted(findings, key=lambda one: one.subject in lines)
 
 
 def _rules_in_doubt(flow: Flow, plan: Plan) -> None:
@@ -169,7 +176,8 @@ def _required(finding: Finding, printer: Printer) -> str:
     if finding.required_m is None or finding.unit == "deg":
         return finding.required_text or "–"
     shown = printer.length(finding.required_m)
-    if finding.required_text.endswith(f" {printer.unit}"):
+    same = (" m", " mm", " cm") if printer.unit == "m" else (" ft",)
+    if finding.required_text.endswith(same):
         return finding.required_text
     return f"{finding.required_text} ({shown})" if finding.required_text else shown
 
@@ -214,20 +222,34 @@ def _unlooked(flow: Flow, plan: Plan, codes: Codes) -> None:
             size=_SAID_PT,
             bold=True,
         )
+    if not rings_required(plan):
+        return
+    ring = rings_required(plan)[0]
+    if said := plan.site.paper.beyond_lot:
+        flow.text(f"Beyond the lot, within {ring.words} of the well: {said}.", size=LEAST_PT)
+    elif not beyond(plan, ring).is_empty:
+        words = f"Hatched on the key map, beyond the lot within the circle of {ring.words}: nobody looked."
+        flow.text(words, size=_SAID_PT, bold=True)
 
 
 def _map(flow: Flow, book: Book, plan: Plan, unsettled: Sequence[Finding], clear: Sequence[Finding]) -> None:
     """Draw the rows that are not clear and all setbacks of the well, end to end."""
     of_well = [finding for finding in clear if finding.subject == plan.site.well.id]
     drawn = [*unsettled, *of_well]
+    rings = rings_required(plan)
     shapes = [plan.site.well.shape, *(MultiPoint(finding.points) for finding in drawn if finding.points)]
     if len(shapes) == 1:
         shapes += [reach.path for reach in plan.layout.reaches]
+    ringed = [*shapes, *(circle(plan.site.well.shape, ring.radius_m) for ring in rings[:1])]
     used: list[Look] = []
 
     def draw(box: Box) -> None:
-        drawing = PlanDrawing(book.pen, plan, fit(shapes, box, scales(plan.site.units), margin_pt=12))
+        close, wide = (fit(each, box, scales(plan.site.units), margin_pt=12) for each in (shapes, ringed))
+        drawing = PlanDrawing(book.pen, plan, wide if wide.scale == close.scale else close)
+        for ring in rings[:1]:
+            draw_beyond(drawing, ring)
         drawing.surroundings()
+        draw_rings(drawing, rings)
         drawing.hand_dig(plan.layout.reaches)
         drawing.trenches(plan.layout.reaches)
         drawing.crossings(plan.layout.reaches)
@@ -237,87 +259,10 @@ def _map(flow: Flow, book: Book, plan: Plan, unsettled: Sequence[Finding], clear
 
     looks = [TRENCH_WATER, TRENCH_POWER, BORED, *map(look, filter(is_on_the_ground, plan.site.features))]
     legend = len(legend_rows(looks, flow.width)) * LEGEND_ROW_PT + 10
-    flow.heading("Key map: boxed numbers are rows, ringed numbers crossings", below=_LEAST_MAP_PT + legend)
+    flow.heading(
+        "Key map: boxed numbers are rows, ringed ones crossings; circles round the well",
+        below=_LEAST_MAP_PT + legend,
+    )
     flow.block(min(max(_LEAST_MAP_PT, flow.room - legend), _MOST_MAP_PT), draw)
     rows = legend_rows(used, flow.width)
     flow.block(len(rows) * LEGEND_ROW_PT, lambda box: draw_legend(book.pen, box, rows))
-
-
-def _not_applicable(flow: Flow, plan: Plan, codes: Codes) -> None:
-    by_reason: dict[str, list[str]] = {}
-    for one in plan.findings:
-        if one.verdict == "not applicable":
-            words = f"{one.number}. {one.what} ({codes.rule_and_force(one.citation)})"
-            by_reason.setdefault("; ".join(one.because), []).append(words)
-    if by_reason:
-        flow.heading("Not applicable: the rule speaks of this pair, its conditions are not met", below=30)
-        flow.items([f"{reason}: {'; '.join(pairs)}." for reason, pairs in by_reason.items()], size=LEAST_PT)
-
-
-def _rules(flow: Flow, plan: Plan, codes: Codes) -> None:
-    rules = plan.requirements
-    flow.heading("Rules", below=30)
-    flow.columns(listed_rules(codes), size=LEAST_PT)
-    doubtful = [code for citation, code in codes.rules.items() if not citation.confirmed]
-    doubtful += dict.fromkeys(
-        f"{citation.text} ({citation.standing})"
-        for citation in rules.unconfirmed
-        if as_listed(citation) not in codes.rules
-    )
-    if doubtful:
-        flow.text(
-            f"Unconfirmed, read at second hand or from memory, look these up: {'; '.join(doubtful)}.",
-            size=LEAST_PT,
-        )
-    flow.heading("Rule set, and what it does not cover", below=30)
-    flow.items(
-        [_rule_set(note) for note in rules.stack],
-        size=LEAST_PT,
-    )
-    said = "; ".join(replaced(plan)) or "nothing"
-    looked = [f"{kind.replace('_', ' ')}: {words}" for kind, words in sorted(plan.site.looked.items())]
-    flow.text(f"Replaced for this site, with the reason: {said}.", size=LEAST_PT)
-    flow.text(
-        (f"Looked for and not found: {'; '.join(looked)}. " if looked else "")
-        + "This sheet compares measured distances with the rules in the rows shown; silence is not a pass.",
-        size=LEAST_PT,
-    )
-
-
-def _rule_set(note: LayerNote) -> str:
-    gaps = "; ".join(note.gaps)
-    parts = (
-        f"{note.layer}: {note.title}, {note.authority}, edition {note.edition or 'not stated'}.",
-        "Not whole: see the first page." if note.thin else gaps and f"Not covered: {gaps}.",
-        note.silent and f"Read, and no number for: {silent(note)}.",
-        *(f"{words[0].upper()}{words[1:]}." for words in set_aside(note)),
-    )
-    return " ".join(part for part in parts if part)
-
-
-def _frost(flow: Flow, plan: Plan) -> None:
-    if words := frost_block(plan):
-        flow.heading("Computed frost depth", below=90)
-        flow.text(f"{'; '.join(words)}.", size=LEAST_PT)
-
-
-def _evidence(flow: Flow, plan: Plan) -> None:
-    printer, known = Printer(plan.site.units), methods()
-    by_method: dict[str, dict[str, list[str]]] = {}
-    for feature in filter(is_on_the_ground, plan.site.features):
-        known_by = feature.evidence
-        edge = f", the edge itself ± {printer.length(known_by.edge_m)}" if known_by.edge_m else ""
-        zone = f", the line ± {printer.length(known_by.zone_m)} from it" if known_by.zone_m else ""
-        within = f"± {printer.length(known_by.radius_m)}{edge}{zone}"
-        by_method.setdefault(known_by.method, {}).setdefault(within, []).append(feature_name(feature))
-    flow.heading("How positions are known (radius that holds 95 %)", below=30)
-    flow.items(
-        [
-            f"{known[method].name if method in known else method}: "
-            + "; ".join(f"{', '.join(things)} ({within})" for within, things in by_radius.items())
-            + "."
-            for method, by_radius in sorted(by_method.items())
-        ],
-        size=LEAST_PT,
-    )
-    flow.text("Measured by ______________________   on ______________   with ______________________")
