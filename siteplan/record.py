@@ -18,6 +18,7 @@ from pathlib import Path
 from siteplan.check.built import check_built, key
 from siteplan.check.finding import WORST_FIRST, Finding
 from siteplan.document.record_model import Change, Record
+from siteplan.errors import Fault, InputFaults
 from siteplan.measure.built_works import BuiltWorks
 from siteplan.measure.record import as_built, missing_rows, together, withdrawn
 from siteplan.measure.shot_places import measurements
@@ -55,8 +56,20 @@ def record_plan(plan: Plan, shots: Shots, earlier: Iterable[Measurement] = ()) -
     Raises
     ------
     InputFaults
-        Shots that cannot be placed.
+        Shots that cannot be placed; a site that is nowhere on the earth.
     """
+    if not plan.frame.placed:
+        raise InputFaults(
+            [
+                Fault(
+                    file="site.toml",
+                    where="grid",
+                    found="a tape grid without an origin",
+                    expected="origin = [longitude, latitude] of its 0, 0, as the record holds degrees",
+                    mend="read it off a phone or a county map: the tapes keep the shape",
+                )
+            ]
+        )
     site, layout, works = plan.site, plan.layout, plan.works
     earlier = tuple(earlier)
     known = {each.id for each in earlier}

@@ -2,7 +2,7 @@
 
 Feet east (x) and north (y) of the casing. Main goes from (0, 0) to (150, 0), bends 45 degrees left there and ends at (200, 50).
 The tank is 13.3 ft north of the centreline at 0+95 to 1+05. The branch A tees off at 0+60 and goes 80 ft south to the barn. A
-gas line crosses at 1+20, 24 in deep.
+gas line crosses at 1+20, 24 in deep. A hydrant stands on the branch at 0+40: its line ends where it tees off.
 """
 
 from __future__ import annotations
@@ -66,6 +66,7 @@ def plan(
         feature("well", "well", Point(0, 0), known),
         feature("house", "building", foot_box(200, 40, 240, 60), known),
         feature("barn", "building", foot_box(40, -110, 90, -80), known),
+        feature("hydrant", "hydrant", Point(*feet((60, -40))[0]), known),
         feature("shed", "building", foot_box(60, 60, 70, 70), known),
         feature("tank", "septic_tank", foot_box(95, tank_ft, 105, tank_ft + 6), known),
         feature(
@@ -78,17 +79,18 @@ def plan(
         ),
     )
     branch = line("barn", start="water", end="barn")
+    yard_line = line("yard", start="barn", end="hydrant")
     yard = replace(
         site(
             *things,
-            lines=(WATER, POWER, branch),
+            lines=(WATER, POWER, branch, yard_line),
             laying=Evidence(method="staked", private_m=0.5 * FT),
             **digging,
         ),
         elevation_m=1200.0,
     )
     asked = requirements(
-        {"water": 54 * IN, "power": 24 * IN, "barn": 54 * IN},
+        {"water": 54 * IN, "power": 24 * IN, "barn": 54 * IN, "yard": 54 * IN},
         separations=(
             separation("water", "power", beside_m=12 * IN),
             separation("water", "gas", crossing_m=12 * IN),
@@ -104,7 +106,7 @@ def plan(
         to_edge="nearest edge",
         citation=CITED,
     )
-    asked = replace(asked, setbacks=(rule,))
+    asked = replace(asked, setbacks=(rule, replace(rule, of="yard")))
     main = reach(*feet((0, 0), (150, 0), (200, 50)), lines=("water", "power"))
     branch_m = 80 * FT
     side = reach(
@@ -124,6 +126,7 @@ def plan(
             LinePath(line="water", legs=(("Main", 0.0, main.length_m),), entry=ends),
             LinePath(line="power", legs=(("Main", 0.0, main.length_m),), entry=ends),
             LinePath(line="barn", legs=(("A", 0.0, branch_m),), entry=Point(*feet((60, -80))[0])),
+            LinePath(line="yard", legs=(("A", 40 * FT, 40 * FT),), entry=Point(*feet((60, -40))[0])),
         ),
     )
     works = measure(yard, asked, drawn, None)

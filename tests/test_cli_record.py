@@ -37,7 +37,7 @@ def test_nothing_short_is_0_and_too_close_is_said(site: Path) -> None:
     names = {path.name for path in (site / "record").iterdir()}
     assert {"asbuilt.geojson", "as-built.gpx", "as-built.kml", "as-built.gpkg", "findings.json"} <= names
     findings = json.loads((site / "record" / "findings.json").read_text(encoding="utf-8"))["findings"]
-    assert [each["verdict"] for each in findings if each["topic"] == "setback"] == ["too close to call"]
+    assert [each["verdict"] for each in findings if each["to"] == "tank"] == ["too close to call", "clear"]
 
 
 def test_anything_short_is_1(site: Path) -> None:

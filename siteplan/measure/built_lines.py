@@ -71,6 +71,11 @@ def built_lines(site: Site, layout: Layout, points: Iterable[BuiltPoint]) -> tup
     return tuple(make(line.id) for line in site.lines)
 
 
+def along_m(way: LineString | Point, place: Point) -> float:
+    """Distance [m] along a line of where a place falls on it; 0 for a line that is a point."""
+    return float(way.project(place)) if isinstance(way, LineString) else 0.0
+
+
 def planned_in_section(
     works: Works, layout: Layout, reach: str, station_m: float, line: str
 ) -> LaidLine | None:
@@ -95,7 +100,7 @@ class _Drawn:
         parent: LineString | Point | None,
     ) -> None:
         self._site, self._line, self._way, self._parent = site, line, layout.way(line), parent
-        along = [(float(self._way.project(Point(point.x, point.y))), point) for point in points]
+        along = [(along_m(self._way, Point(point.x, point.y)), point) for point in points]
         self._along = sorted(along, key=lambda each: (each[0], each[1].measurement.when))
         self._legs = tuple(_legs(layout, line))
 

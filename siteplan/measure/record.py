@@ -9,7 +9,7 @@ from math import hypot
 
 from shapely import Point
 
-from siteplan.measure.built_lines import built_lines, planned_in_section
+from siteplan.measure.built_lines import along_m, built_lines, planned_in_section
 from siteplan.measure.model import Works
 from siteplan.measure.record_model import Built, BuiltPoint, visits
 from siteplan.measure.shot_places import CLEARLY_OFF_M, off_m
@@ -108,7 +108,7 @@ def as_built(
         place = Point(point.x, point.y)
         return (
             order[line],
-            float(layout.way(line).project(place)),
+            along_m(layout.way(line), place),
             point.measurement.when,
             point.measurement.id,
         )

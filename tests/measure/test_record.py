@@ -384,3 +384,17 @@ def test_a_shot_from_a_corner_shares_the_shift_of_its_photo(tmp_path: Path) -> N
     assert (evidence.outing, evidence.shared_m) == ("photo", pytest.approx(6 * FT, abs=1e-4))
     tank = built.plan.site.feature("tank").evidence
     assert pair_sigma_m(evidence, tank) < pair_sigma_m(replace(evidence, outing=None), tank) / 2
+
+
+def test_a_line_that_ends_where_it_tees_off_is_recorded_and_keeps_its_verdicts(tmp_path: Path) -> None:
+    rows = row("yard", "0+40", "1 ft left", "50 in", what="tee", reach="A") + row(
+        "yard", "0+41", what="valve", reach="A"
+    )
+    built = record(tmp_path, rows)
+    yard = built.built.line("yard")
+    assert [point.measurement.what for point in yard.points] == ["tee", "valve"]
+    assert (yard.position, yard.path.geom_type) == ("measured", "Point")
+    assert finding(built, "setback", "yard", "tank").verdict == "clear"
+    assert len(built.findings) == len(built.plan.findings)
+    (tmp_path / "a.geojson").write_text(record_geojson(built), encoding="utf-8")
+    assert len(read_measurements(tmp_path / "a.geojson")) == 2

@@ -184,6 +184,13 @@ def test_x_and_y_of_a_tape_grid(tmp_path: Path) -> None:
     assert places == [(50, 1), (100, -3)]
 
 
+def test_a_site_that_is_nowhere_on_the_earth_says_what_it_takes(tmp_path: Path) -> None:
+    (tmp_path / "shots.csv").write_text("line,station\nwater,0+50\n", encoding="utf-8")
+    nowhere = replace(plan(), frame=LocalGrid())
+    with pytest.raises(InputFaults, match=r"site.toml: grid: found a tape grid without an origin"):
+        record_plan(nowhere, read_shots(tmp_path, nowhere.site))
+
+
 MEASURED = (
     st.sampled_from(["", "bend B1", "tee", "end", "casing", "crossing 1", "splice", "bend B7"]),
     st.sampled_from(["", "0", "2 ft left", "5.5 ft right", "90 ft left"]),
