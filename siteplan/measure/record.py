@@ -100,7 +100,7 @@ def as_built(
     strays = tuple(each for each in measured if each.line not in known)
     superseded, twice = _superseded(kept, plane, Printer(site.units))
     tapes = Tapes(site, works.corners)
-    points = [_point(each, each.id in superseded, layout, works, plane, tapes) for each in kept]
+    points = [_point(each, each.id in superseded, site, layout, works, plane, tapes) for each in kept]
     order = {line.id: number for number, line in enumerate(site.lines)}
 
     def along(point: BuiltPoint) -> tuple[int, float, object, str]:
@@ -192,14 +192,27 @@ def ground_point(measurement: Measurement, plane: Plane) -> Point:
 
 
 def _point(
-    measurement: Measurement, superseded: bool, layout: Layout, works: Works, plane: Plane, tapes: Tapes
+    measurement: Measurement,
+    superseded: bool,
+    site: Site,
+    layout: Layout,
+    works: Works,
+    plane: Plane,
+    tapes: Tapes,
 ) -> BuiltPoint:
     place = ground_point(measurement, plane)
     line = measurement.line
     reaches = [layout.reach(name) for name, _, _ in layout.path(line).legs]
     reach = min(reaches, key=lambda each: each.path.distance(place))
     station_m = float(reach.path.project(place))
-    laid = planned_in_section(works, layout, reach.name, station_m, line)
+    lies_as = (
+        line,
+        site.line(line).start,
+    )  # a line that ends where it tees off lies as the one that it tees off
+    laid = next(
+        (each for one in lies_as if (each := planned_in_section(works, layout, reach.name, station_m, one))),
+        None,
+    )
     return BuiltPoint(
         measurement=measurement,
         x=place.x,

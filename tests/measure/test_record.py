@@ -394,6 +394,7 @@ def test_a_line_that_ends_where_it_tees_off_is_recorded_and_keeps_its_verdicts(t
     yard = built.built.line("yard")
     assert [point.measurement.what for point in yard.points] == ["tee", "valve"]
     assert (yard.position, yard.path.geom_type) == ("measured", "Point")
+    assert yard.points[0].required_cover_m == pytest.approx(54 * IN)
     assert finding(built, "setback", "yard", "tank").verdict == "clear"
     assert len(built.findings) == len(built.plan.findings)
     (tmp_path / "a.geojson").write_text(record_geojson(built), encoding="utf-8")
