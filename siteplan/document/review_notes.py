@@ -87,7 +87,7 @@ def evidence(flow: Flow, plan: Plan) -> None:
         within = f"± {printer.length(known_by.radius_m)}{edge}{zone}"
         by_method.setdefault(known_by.method, {}).setdefault(within, []).append(feature_name(feature))
     flow.heading("How positions are known (radius that holds 95 %)", below=30)
-    flow.items(
+    flow.columns(
         [
             f"{known[method].name if method in known else method}: "
             + "; ".join(f"{', '.join(things)} ({within})" for within, things in by_radius.items())

@@ -34,7 +34,9 @@ from siteplan.measure.plot import circle
 from siteplan.units import Printer
 
 _LEAST_MAP_PT, _MOST_MAP_PT = 190.0, 300.0
-_PAD_PT = 2.0
+_PAD_PT = 1.5
+_NEAREST = "nearest edge"
+_PLAIN = " Distances are between nearest edges unless another is named."
 _SAID_PT = 11.0
 _OPEN_COLUMNS = (
     Column("No.", 28),
@@ -50,11 +52,11 @@ _OPEN_COLUMNS = (
 )
 _CLEAR_COLUMNS = (
     Column("No.", 30),
-    Column("from (point) – to (edge), or stretch", 134),
-    Column("Rule", 42),
-    Column("Required", 81, "right"),
-    Column("Measured", 60, "right"),
-    Column("How", 28),
+    Column("from (point) – to (edge), or stretch", 136),
+    Column("Rule", 78),
+    Column("Required", 52, "right"),
+    Column("Measured", 57, "right"),
+    Column("How", 27),
     Column("±", 47, "right"),
     Column("Margin", 64, "right"),
     Column("Inspector verified", 54),
@@ -131,7 +133,7 @@ def _table(flow: Flow, plan: Plan, codes: Codes, heading: str, findings: Sequenc
     columns = _CLEAR_COLUMNS if clear else _OPEN_COLUMNS
     flow.table(Table(columns, rows, flow.width, note_indent=24, pad=_PAD_PT))
     if words := codes.in_words(findings):
-        flow.text(f"{words}.", size=LEAST_PT)
+        flow.text(f"{words}.{_PLAIN if clear else ''}", size=LEAST_PT)
 
 
 def _grouped(plan: Plan, findings: Sequence[Finding]) -> list[list[Finding]]:
@@ -176,8 +178,8 @@ def _required(finding: Finding, printer: Printer) -> str:
     if finding.required_m is None or finding.unit == "deg":
         return finding.required_text or "–"
     shown = printer.length(finding.required_m)
-    same = (" m", " mm", " cm") if printer.unit == "m" else (" ft",)
-    if finding.required_text.endswith(same):
+    unit = finding.required_text.rpartition(" ")[2]
+    if unit == printer.unit or measured_text(finding, printer).endswith(f" {unit}"):
         return finding.required_text
     return f"{finding.required_text} ({shown})" if finding.required_text else shown
 
@@ -188,8 +190,12 @@ def _place(plan: Plan, group: Sequence[Finding]) -> str:
     row = finding.citation.row if finding.citation else ""
     for setback in plan.requirements.setbacks:
         if (setback.of, setback.to, setback.citation.row) == (finding.subject, finding.to, row):
-            start = f"{named(plan, setback.of)}, {setback.from_point}"
-            return f"{start} – {named(plan, setback.to)}, {setback.to_edge}"
+            ends = ((setback.of, setback.from_point), (setback.to, setback.to_edge))
+            plain = finding.verdict == "clear"
+            return " – ".join(
+                named(plan, thing) if plain and edge == _NEAREST else f"{named(plan, thing)}, {edge}"
+                for thing, edge in ends
+            )
     stretches: dict[str, list[str]] = {}
     for one in group:
         stretches.setdefault(one.what, []).append(_stretch(plan, one))

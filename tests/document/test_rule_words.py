@@ -261,10 +261,10 @@ def test_no_other_page_says_layer(plan: Plan) -> None:
     assert not re.search(r"\blayers?\b", " ".join([*texts[1:], compare_table({"us": plan})]).lower())
 
 
-def test_the_review_of_the_example_stays_within_four_pages() -> None:
+def test_the_review_of_the_example_stays_within_five_pages() -> None:
     plan = plan_folder(data_folder("example_sites") / "cedar-bench", thorough=False)
     assert page_mark(plan) == ""
-    assert len(said(setback_review(plan))) <= 4
+    assert len(said(setback_review(plan))) <= 5
 
 
 def test_an_example_under_rules_that_are_not_its_own(tmp_path: Path) -> None:
