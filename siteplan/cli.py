@@ -25,7 +25,7 @@ FOLDER = click.Path(path_type=Path)
 UNSETTLED = 3
 on_paper = click.option(
     "--paper",
-    type=click.Choice(["letter", "tabloid", "a4"], case_sensitive=False),
+    type=click.Choice(["letter", "tabloid", "a4", "a3"], case_sensitive=False),
     default="letter",
     show_default=True,
     help="Paper of the sheets.",
@@ -103,17 +103,26 @@ def new(folder: Path | None, schema: bool) -> None:
     help='Local time of the call for locates, "2026-11-25 15:00": gives the dig dates.',
 )
 @on_paper
+@click.option(
+    "--language",
+    type=click.Choice(["en", "es"]),
+    default="en",
+    show_default=True,
+    help="Language of the route sheet: English or Spanish.",
+)
 @one_line_faults
-def plan(folder: Path, out: Path | None, call: str | None, paper: str) -> None:
+def plan(folder: Path, out: Path | None, call: str | None, paper: str, language: str) -> None:
     """Plan the site in DIR: route, checks, map, printed sheets and records."""
-    planned = _plan_into(folder, out or folder / "plan", call, paper)
+    planned = _plan_into(folder, out or folder / "plan", call, paper, language)
     from siteplan.check import worst_verdict
 
     if worst_verdict(planned.findings) == "short":
         sys.exit(1)
 
 
-def _plan_into(folder: Path, out: Path, call: str | None = None, paper: str = "letter") -> Plan:
+def _plan_into(
+    folder: Path, out: Path, call: str | None = None, paper: str = "letter", language: str = "en"
+) -> Plan:
     from siteplan.document.sheet import PAPERS
     from siteplan.document.summary import summary
     from siteplan.document.write import write_documents
@@ -123,7 +132,7 @@ def _plan_into(folder: Path, out: Path, call: str | None = None, paper: str = "l
     called = call_time(call) if call is not None else None
     with _drawn_if_blocked(out):
         planned = plan_folder(folder, call=called)
-    written = write_documents(planned, out, PAPERS[paper.lower()])
+    written = write_documents(planned, out, PAPERS[paper.lower()], language=language)
     click.echo(summary(planned))
     click.echo(f"\nWrote {len(written)} files. {_where_to_look(planned, out)}")
     return planned

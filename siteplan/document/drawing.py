@@ -16,6 +16,7 @@ from siteplan.document.labels import Labels
 from siteplan.document.model import Plan
 from siteplan.document.pdf import HAIR, THIN, Pen, Stroke, line_parts, shorten_within, text_width
 from siteplan.document.sheet import Box, Viewport
+from siteplan.document.speech import ENGLISH, Speech
 from siteplan.document.symbols import (
     ALL_LOOKS,
     BORED,
@@ -101,7 +102,7 @@ class PlanDrawing:
                 self.pen.lines(shapely.offset_curve(shape, aside), BORED.stroke)
             self.labels.keep_clear_along(shape, 5.0, 4.0)
             spot = shape.interpolate(0.5, normalized=True)
-            self.labels.add((spot.x, spot.y), "BORE", NAME_PT, bold=True)
+            self.labels.add((spot.x, spot.y), self.plan.say("BORE"), NAME_PT, bold=True)
 
     def hand_dig(self, reaches: Sequence[Reach], *, words_pt: float = NAME_PT) -> None:
         """Draw the hatched hand-dig bands, with the words."""
@@ -120,7 +121,7 @@ class PlanDrawing:
             self.pen.lines(band, THIN)
             self.labels.keep_clear_along(band, 3.0, 2.0)
             middle = band.representative_point()
-            self.labels.add((middle.x, middle.y), "HAND DIG", words_pt, bold=True)
+            self.labels.add((middle.x, middle.y), self.plan.say("HAND DIG"), words_pt, bold=True)
 
     def crossings(self, reaches: Sequence[Reach]) -> None:
         """Draw the numbers of the crossings, ringed."""
@@ -149,7 +150,7 @@ class PlanDrawing:
                 x, y = self.view.place(corner.x, corner.y)
                 self.pen.fill(Box(x - 3, y - 3, 6, 6), black=True)
                 self.labels.keep_clear(Box(x - 4, y - 4, 8, 8), _SYMBOL_WEIGHT)
-                word = shorten_within(corner.name, _CORNER_NAME_PT, NAME_PT, bold=True)
+                word = shorten_within(self.plan.say.of(corner.name), _CORNER_NAME_PT, NAME_PT, bold=True)
                 self.labels.add((x, y), word, NAME_PT, bold=True)
 
     def ties(self, reaches: Sequence[Reach]) -> set[str]:
@@ -224,13 +225,13 @@ class PlanDrawing:
         self.pen.lines(outline, drawn.stroke)
         area = feature.shape.geom_type in ("Polygon", "MultiPolygon")
         self.labels.keep_clear_along(outline, 2.0, 0.6)
-        name = feature_name(feature)
+        name = feature_name(feature, self.plan.say)
         if drawn is PROPERTY:
             if not outline.is_empty:
                 spot = max(line_parts(outline), key=lambda part: part.length).interpolate(
                     0.3, normalized=True
                 )
-                self.labels.add((spot.x, spot.y), f"property line, {name}", NAME_PT)
+                self.labels.add((spot.x, spot.y), self.plan.say("property line, {name}", name=name), NAME_PT)
         elif area:
             if shape.area < _LEAST_NAMED_PT2:
                 return
@@ -259,7 +260,8 @@ class PlanDrawing:
             pen.circle(x, y, 8 if len(mark) > 1 else 5, THIN)
             pen.text(x, y - 3, mark, NAME_PT, align="centre")
         self.labels.keep_clear(Box(x - 6, y - 6, 12, 12), _SYMBOL_WEIGHT)
-        self.labels.add((x, y), feature_name(feature), NAME_PT, bold=feature.kind == "well")
+        name = feature_name(feature, self.plan.say)
+        self.labels.add((x, y), name, NAME_PT, bold=feature.kind == "well")
 
     def _letters(self, page_line: BaseGeometry, letters: str, size: float) -> None:
         if not letters:
@@ -299,7 +301,8 @@ class PlanDrawing:
         for n in range(4):
             pen.fill(Box(x + n * step, y, step, 4), black=n % 2 == 0)
         pen.box(Box(x, y, 4 * step, 4), HAIR)
-        pen.text(x, y + 8, f"scale {self.view.scale.text}", NAME_PT, bold=True)
+        scale = self.plan.say("scale {scale}", scale=self.view.scale.text)
+        pen.text(x, y + 8, scale, NAME_PT, bold=True)
         pen.text(x, y - 10, "0", NAME_PT, bold=True, align="centre")
         middle = self._printer.number(2 * step_m)
         if text_width(middle, NAME_PT) < step:
@@ -328,7 +331,7 @@ def legend_rows(used: Iterable[Look], width: float) -> list[list[Look]]:
     return [looks[n : n + across] for n in range(0, len(looks), across)]
 
 
-def draw_legend(pen: Pen, box: Box, rows: Sequence[Sequence[Look]]) -> None:
+def draw_legend(pen: Pen, box: Box, rows: Sequence[Sequence[Look]], say: Speech = ENGLISH) -> None:
     """Draw line types with their words, from the top of a box."""
     across = max(len(row) for row in rows)
     for down, row in enumerate(rows):
@@ -340,7 +343,7 @@ def draw_legend(pen: Pen, box: Box, rows: Sequence[Sequence[Look]]) -> None:
                 width = text_width(drawn.letter, NAME_PT, bold=True) + 3
                 pen.fill(Box(x + 21 - width / 2, y - 1, width, 9))
                 pen.text(x + 21, y, drawn.letter, NAME_PT, bold=True, align="centre")
-            pen.text(x + 48, y, drawn.legend, NAME_PT)
+            pen.text(x + 48, y, say(drawn.legend), NAME_PT)
 
 
 def key_shapes(plan: Plan) -> list[BaseGeometry]:

@@ -4,8 +4,11 @@ from __future__ import annotations
 
 from siteplan.document.cautions import OVERHEAD_M, unconfirmed
 from siteplan.document.model import Plan
+from siteplan.document.speech import ENGLISH, Speech, word
 from siteplan.document.words import feature_name, named
 from siteplan.measure.crossing import Crossing, HoleNear
+from siteplan.measure.model import Interval
+from siteplan.measure.said import Said
 from siteplan.site.catalogue import kinds
 from siteplan.site.features import Feature
 from siteplan.units import Printer
@@ -14,93 +17,113 @@ _TANKS = ("septic_tank", "holding_tank", "cistern", "cesspool", "fuel_tank", "ab
 
 _HAND_DIG = "hand dig"
 _WARNINGS = {
-    "egress": "LADDER OR WAY OUT",
-    "protection": "NO ENTRY UNPROTECTED",
-    "engineer": "ENGINEER'S DESIGN",
+    "egress": word("LADDER OR WAY OUT"),
+    "protection": word("NO ENTRY UNPROTECTED"),
+    "engineer": word("ENGINEER'S DESIGN"),
 }
+_CARRIED = (word("water"), word("electric"), word("communications"), word("gas"), word("sewer"))
+"""What lines are mostly stated to carry; other words stay as they were entered."""
+
+_AT = {"(bell-hole)": word("(bell-hole)"), "(bore pit)": word("(bore pit)")}
 
 
 def overhead_lines(plan: Plan) -> list[tuple[Feature, str]]:
-    """Overhead lines of the site, each with how it lies to the dig, in words."""
-    printer = Printer(plan.site.units)
-    found = []
+    """Overhead lines of the site, each with how it lies to the dig, in words of ``Said``."""
+    found: list[tuple[Feature, str]] = []
     for line in plan.site.of_kind("overhead_line"):
         paths = [reach.path for reach in plan.layout.reaches]
         if any(line.shape.intersects(path) for path in paths):
-            where = "crosses over the trench"
+            where = Said("crosses over the trench")
         elif any(line.shape.distance(path) <= 2 * OVERHEAD_M for path in paths):
-            where = f"within {printer.length(OVERHEAD_M)} of the dig area"
+            near = Printer(plan.site.units).length(OVERHEAD_M)
+            where = Said("within {distance} of the dig area", distance=near)
         else:
-            where = "on the site"
+            where = Said("on the site")
         found.append((line, where))
     return found
 
 
 def overhead_in_words(plan: Plan, line: Feature, where: str) -> str:
     """Name an overhead line with what is known of it: "Overhead power, 7200 V, 24.0 ft up, crosses over the trench"."""
-    printer = Printer(plan.site.units)
+    printer, say = Printer(plan.site.units), plan.say
     volts, height, owner = (line.facts.get(name) for name in ("volts", "height", "owner"))
     words = [
-        feature_name(line),
-        f"{volts:.0f} V" if isinstance(volts, float) else "voltage not known",
-        f"{printer.length(height)} up" if isinstance(height, float) else "height not known",
+        feature_name(line, say),
+        f"{volts:.0f} V" if isinstance(volts, float) else say("voltage not known"),
+        say("{height} up", height=printer.length(height))
+        if isinstance(height, float)
+        else say("height not known"),
         str(owner) if owner else "",
-        where,
+        say.of(where),
     ]
-    return ", ".join(word for word in words if word)
+    return ", ".join(part for part in words if part)
 
 
-def pass_in_words(crossing: Crossing) -> str:
+def pass_in_words(crossing: Crossing, say: Speech = ENGLISH) -> str:
     """Over or under, in two words; or that nobody knows yet."""
     if crossing.over is None:
-        return "depth unknown: find it by hand"
-    return "go over" if crossing.over else "go under"
+        return say("depth unknown: find it by hand")
+    return say("go over" if crossing.over else "go under")
 
 
 def crossing_in_words(plan: Plan, crossing: Crossing) -> str:
     """How a crossing is passed: "go under, 29 in clear, 12 in asked" or that its depth is unknown."""
-    printer = Printer(plan.site.units)
-    words = [pass_in_words(crossing)]
+    printer, say = Printer(plan.site.units), plan.say
+    words = [pass_in_words(crossing, say)]
     if crossing.their_depth_m is not None:
-        words.append(f"its top {depth_in_words(crossing, printer)}")
+        words.append(say("its top {depth}", depth=depth_in_words(crossing, printer, say)))
     if crossing.clear_m is not None:
-        words.append(f"{printer.short(crossing.clear_m)} clear")
+        words.append(say("{distance} clear", distance=printer.short(crossing.clear_m)))
     if crossing.required_m is not None:
-        words.append(f"{printer.short(crossing.required_m)} asked")
-    words += other_holes(crossing, printer)
+        words.append(say("{distance} asked", distance=printer.short(crossing.required_m)))
+    words += other_holes(crossing, printer, say)
     return ", ".join(words)
 
 
-def depth_in_words(crossing: Crossing, printer: Printer) -> str:
+def depth_in_words(crossing: Crossing, printer: Printer, say: Speech = ENGLISH) -> str:
     """How deep their top is and how that is known: "31 in deep, seen in test hole H1, 2026-12-01"; ``""`` if unknown."""
     if crossing.their_depth_m is None:
         return ""
-    depth = f"{printer.short(crossing.their_depth_m)} deep"
-    return f"{depth}, seen in {_hole(crossing.seen)}" if crossing.seen else f"{depth} by record"
+    depth = printer.short(crossing.their_depth_m)
+    if crossing.seen:
+        return say("{depth} deep, seen in {hole}", depth=depth, hole=_hole(crossing.seen, say))
+    return say("{depth} deep by record", depth=depth)
 
 
-def other_holes(crossing: Crossing, printer: Printer) -> list[str]:
+def other_holes(crossing: Crossing, printer: Printer, say: Speech = ENGLISH) -> list[str]:
     """Say what the test holes showed that do not give the depth here: nothing found, or too far away."""
     said = []
     for hole in crossing.holes:
-        away = f"{printer.length(hole.away_m)} along it"
+        away = say("{distance} along it", distance=printer.length(hole.away_m))
         if not hole.found:
-            dug = "" if hole.dug_m is None else f", dug {printer.length(hole.dug_m)}"
-            said.append(f"NOT FOUND in {_hole(hole)}{dug}, {away}")
+            dug = "" if hole.dug_m is None else say(", dug {depth}", depth=printer.length(hole.dug_m))
+            said.append(say("NOT FOUND in {hole}{dug}, {away}", hole=_hole(hole, say), dug=dug, away=away))
         elif not hole.holds and hole.depth_m is not None:
-            said.append(f"seen {printer.short(hole.depth_m)} deep in {_hole(hole)}, {away}: unknown here")
+            said.append(
+                say(
+                    "seen {depth} deep in {hole}, {away}: unknown here",
+                    depth=printer.short(hole.depth_m),
+                    hole=_hole(hole, say),
+                    away=away,
+                )
+            )
     return said
 
 
-def _hole(hole: HoleNear) -> str:
-    return f"test hole {hole.hole}{f', {hole.date}' if hole.date else ''}"
+def _hole(hole: HoleNear, say: Speech) -> str:
+    return say("test hole {name}", name=f"{hole.hole}{f', {hole.date}' if hole.date else ''}")
 
 
-def hand_dig_in_words(crossing: Crossing, printer: Printer) -> str:
+def hand_dig_in_words(crossing: Crossing, printer: Printer, say: Speech = ENGLISH) -> str:
     """Stretch of a crossing to dig by hand: "0+64.5 to 0+84.4"; ``""`` for a bore, and for what is in plain sight."""
     if crossing.hand_to_m <= crossing.hand_from_m:
         return ""
-    return f"{printer.station(crossing.hand_from_m)} to {printer.station(crossing.hand_to_m)}"
+    return span(printer, crossing.hand_from_m, crossing.hand_to_m, say)
+
+
+def span(printer: Printer, from_m: float, to_m: float, say: Speech = ENGLISH) -> str:
+    """Say a stretch by its stations: "0+64.5 to 0+84.4"."""
+    return say("{start} to {end}", start=printer.station(from_m), end=printer.station(to_m))
 
 
 def hazards(plan: Plan) -> list[str]:
@@ -111,21 +134,28 @@ def hazards(plan: Plan) -> list[str]:
     list of str
         Sentences for print; lengths and stations in the units of the site.
     """
-    printer = Printer(plan.site.units)
-    said = [f"OVERHEAD: {overhead_in_words(plan, *found)}." for found in overhead_lines(plan)]
+    printer, say = Printer(plan.site.units), plan.say
+    said = [say("OVERHEAD: {line}.", line=overhead_in_words(plan, *found)) for found in overhead_lines(plan)]
     for crossing in plan.works.crossings:
-        by_hand = hand_dig_in_words(crossing, printer)
-        place = f"HAND DIG {crossing.reach} {by_hand}"
+        by_hand = hand_dig_in_words(crossing, printer, say)
+        place = say("HAND DIG {reach} {stretch}", reach=crossing.reach, stretch=by_hand)
         if not by_hand:
-            place = f"FIND IT FIRST {crossing.reach} {printer.station(crossing.distance_m)}"
+            station = printer.station(crossing.distance_m)
+            place = say("FIND IT FIRST {reach} {station}", reach=crossing.reach, station=station)
         said.append(
-            f"{place}: crossing {crossing.number},"
-            f" {named(plan, crossing.feature)} ({carries(plan, crossing.feature)}); {crossing_in_words(plan, crossing)}."
+            say(
+                "{place}: crossing {number}, {name} ({carries}); {how}.",
+                place=place,
+                number=str(crossing.number),
+                name=named(plan, crossing.feature),
+                carries=carries(plan, crossing.feature),
+                how=crossing_in_words(plan, crossing),
+            )
         )
     said += _stretches(plan)
-    tanks = [feature_name(feature) for feature in plan.site.of_kind(*_TANKS)]
+    tanks = [feature_name(feature, say) for feature in plan.site.of_kind(*_TANKS)]
     if tanks:
-        said.append(f"KEEP THE MACHINE OFF: {', '.join(tanks)}.")
+        said.append(say("KEEP THE MACHINE OFF: {tanks}.", tanks=", ".join(tanks)))
     return said
 
 
@@ -147,30 +177,37 @@ def hand_dig_stretches(plan: Plan) -> list[tuple[str, float, float]]:
 
 def _stretches(plan: Plan) -> list[str]:
     """Stretches on which a rule holds, one sentence for each sort; what a crossing says is not said again."""
-    printer = Printer(plan.site.units)
+    printer, say = Printer(plan.site.units), plan.say
     crossings = {f"{_HAND_DIG} (crossing {crossing.number})" for crossing in plan.works.crossings}
     where: dict[str, list[str]] = {}
     for interval in plan.works.intervals:
         if interval.what in crossings or interval.rule is None:
             continue
         rule = interval.rule.citation
-        what = f"{_plain(interval.what)} ({rule.text}{unconfirmed(rule)})"
-        stretch = f"{interval.reach} {printer.station(interval.from_m)} to {printer.station(interval.to_m)}"
+        what = f"{_warning(interval, say)} ({rule.text}{unconfirmed(rule, say)})"
+        stretch = f"{interval.reach} {span(printer, interval.from_m, interval.to_m, say)}"
         where.setdefault(what, []).append(stretch)
     return [f"{what}: {', '.join(stretches)}." for what, stretches in where.items()]
 
 
-def _plain(what: str) -> str:
+def _warning(interval: Interval, say: Speech) -> str:
     """Words of an interval as a warning: "protection (bell-hole)" is "NO ENTRY UNPROTECTED (bell-hole)"."""
-    first, *rest = what.split(" ", 1)
-    return " ".join([_WARNINGS.get(first, first), *rest]).replace(_HAND_DIG, _HAND_DIG.upper())
+    if interval.of:
+        return say("HAND DIG ({of})", of=say.of(interval.of))
+    first, *rest = interval.what.split(" ", 1)
+    return " ".join([say(_WARNINGS[first]), *(say(_AT[at]) for at in rest)])
+
+
+def _carried(entered: str, say: Speech) -> str:
+    return say(entered) if entered in _CARRIED else entered
 
 
 def carries(plan: Plan, feature_id: str) -> str:
     """What a line that is there already carries, and whose it is."""
-    feature = plan.site.feature(feature_id)
+    feature, say = plan.site.feature(feature_id), plan.say
     facts, owner = feature.facts, feature.facts.get("owner")
-    unsaid = "contents not stated" if feature.kind == "buried_line" else kinds()[feature.kind].name
+    unsaid = say("contents not stated" if feature.kind == "buried_line" else kinds()[feature.kind].name)
+    carried = _carried(str(facts["carries"]), say) if "carries" in facts else unsaid
     return ", ".join(
-        str(word) for word in (facts.get("carries", unsaid), f"owner: {owner}" if owner else "") if word
+        part for part in (carried, say("owner: {owner}", owner=str(owner)) if owner else "") if part
     )

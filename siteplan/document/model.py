@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from siteplan.check.finding import Finding
+from siteplan.document.speech import ENGLISH, Speech
 from siteplan.measure.model import Works
 from siteplan.plane.ground import GroundSurface
 from siteplan.plane.local import Plane
@@ -34,6 +35,8 @@ class Plan:
         How far each thing may lie from where it is drawn, the least first.
     call : datetime or None
         Local time of the call for locates; ``None``: not said.
+    say : Speech
+        The language in which a sheet is printed.
     """
 
     site: Site
@@ -45,6 +48,7 @@ class Plan:
     findings: tuple[Finding, ...]
     tolerances: tuple[Tolerance, ...] = ()
     call: datetime | None = None
+    say: Speech = ENGLISH
 
     @property
     def locate_dates(self) -> LocateDates | None:

@@ -9,6 +9,7 @@ from siteplan.document.model import Plan
 from siteplan.document.pdf import HAIR, Pen, Stroke, capped, pdf_bytes, shorten, text_width, wrap
 from siteplan.document.rule_words import page_mark
 from siteplan.document.sheet import INCH_PT, POINTS_PER_METRE, Box, Paper
+from siteplan.document.speech import word
 from siteplan.document.table import Table
 
 MARGIN_PT = 27.5
@@ -59,6 +60,7 @@ class Book:
         self.sheet += 1
         self._paper = self._upright.turned if turned else self._upright
         self.pen.size(self._paper)
+        self.pen.bookmark(f"{self.sheet}", part or self._title)
         self._head(part)
         self._foot()
         return self.body
@@ -96,7 +98,8 @@ class Book:
         top = self._paper.height_pt - MARGIN_PT
         pen.text(left, top - 14, self._title, WARNING_PT, bold=True)
         after = left + text_width(self._title, WARNING_PT, bold=True) + 14
-        sheets = f"sheet {self.sheet} of {self.total}"
+        say = self.plan.say
+        sheets = say("sheet {n} of {total}", n=str(self.sheet), total=str(self.total))
         pen.text(right, top - 14, sheets, TEXT_PT, bold=True, align="right")
         room = right - text_width(sheets, TEXT_PT, bold=True) - 14 - after
         pen.text(after, top - 14, shorten(part, room, TEXT_PT), TEXT_PT)
@@ -116,10 +119,11 @@ class Book:
             pen.line([(left, y + 4), (left, y), (left + long, y), (left + long, y + 4)], _RULE)
             pen.text(left + long / 2, y + 3, name, LEAST_PT, align="centre")
         x = left + 4 * INCH_PT + 12
-        words = (
-            "Check bars: measure them. If they are not true, use the bar scale or the written distances. "
-            + DECIDES
+        say = self.plan.say
+        check = say(
+            "Check bars: measure them. If they are not true, use the bar scale or the written distances."
         )
+        words = f"{check} {say(DECIDES)}"
         for n, line in enumerate(wrap(words, right - x, LEAST_PT)[:4]):
             pen.text(x, low + 27 - 10 * n, line, LEAST_PT)
 
@@ -254,27 +258,34 @@ def _filled(heights: Sequence[float], room: float) -> int:
     return count
 
 
-def title_block(flow: Flow, book: Book, more: Sequence[tuple[str, str]] = ()) -> None:
-    """Place name, address, parcel, owner, contractor, phone, permit, date and more; what is empty is a blank to fill in."""
+def title_block(
+    flow: Flow, book: Book, more: Sequence[tuple[str, str]] = (), *, without: Sequence[str] = ()
+) -> None:
+    """Place name, address, parcel, owner, contractor, phone, permit, date and more; what is empty is a blank to fill in.
+
+    ``without`` names what another part of the page holds.
+    """
     site, paper = book.plan.site, book.plan.site.paper
-    prepared = paper.prepared.isoformat() if paper.prepared else ""
+    say = book.plan.say
+    prepared = say.written(paper.prepared) if paper.prepared else ""
     fields = (
-        ("Site", site.name),
-        ("Owner", paper.owner),
-        ("Address", paper.address),
-        ("Contractor", paper.contractor),
-        ("Parcel", paper.parcel_number),
-        ("Phone", paper.phone),
-        ("Permit", paper.permit),
-        ("Prepared", prepared),
+        (word("Site"), site.name),
+        (word("Owner"), paper.owner),
+        (word("Address"), paper.address),
+        (word("Contractor"), paper.contractor),
+        (word("Parcel"), paper.parcel_number),
+        (word("Phone"), paper.phone),
+        (word("Permit"), paper.permit),
+        (word("Prepared"), prepared),
         *more,
     )
     across = 4 if flow.width > 600 else 2
     cell = flow.width / across
     label = 58.0
     sets = [
-        (name, capped(wrap(value or _BLANK, cell - label - 10, TEXT_PT), _MOST_LINES))
+        (say(name), capped(wrap(value or _BLANK, cell - label - 10, TEXT_PT), _MOST_LINES))
         for name, value in fields
+        if name not in without
     ]
     rows = [sets[n : n + across] for n in range(0, len(sets), across)]
     heights = [max(len(lines) for _, lines in row) * 14.0 + 5 for row in rows]
@@ -310,4 +321,6 @@ def make_book(plan: Plan, title: str, paper: Paper, draw: Callable[[Book], None]
         total = book.sheet
 
     pdf_bytes(title, draw_all)
-    return pdf_bytes(f"{title}: {plan.site.name}", draw_all)
+    return pdf_bytes(
+        f"{title}: {plan.site.name}", draw_all, author=plan.site.paper.contractor, language=plan.say.language
+    )

@@ -153,6 +153,11 @@ class Pen:
         """Set the size of the page that is being drawn."""
         self._canvas.setPageSize((paper.width_pt, paper.height_pt))
 
+    def bookmark(self, key: str, words: str) -> None:
+        """Name the page in the outline of the document."""
+        self._canvas.bookmarkPage(key)
+        self._canvas.addOutlineEntry(printable(words), key)
+
     def end_page(self) -> None:
         """Finish the page."""
         self._canvas.showPage()
@@ -261,7 +266,7 @@ def line_parts(shape: BaseGeometry) -> Iterable[shapely.LineString]:
             yield from line_parts(part)
 
 
-def pdf_bytes(title: str, draw: Callable[[Pen], None]) -> bytes:
+def pdf_bytes(title: str, draw: Callable[[Pen], None], *, author: str = "", language: str = "en") -> bytes:
     """Make a PDF; the same drawing gives the same bytes.
 
     Parameters
@@ -270,11 +275,17 @@ def pdf_bytes(title: str, draw: Callable[[Pen], None]) -> bytes:
         Title of the document.
     draw : callable
         Draws all pages with the pen, ending each.
+    author : str
+        Who made it, if that is known.
+    language : str
+        Code of the language that it is in, ISO 639-1.
     """
     _glyphs()
     file = BytesIO()
-    canvas = Canvas(file, invariant=1, pageCompression=1)
+    canvas = Canvas(file, invariant=1, pageCompression=1, lang=language)
     canvas.setTitle(printable(title))
+    if author:
+        canvas.setAuthor(printable(author))
     canvas.setCreator("siteplan")
     canvas.setProducer("siteplan")
     draw(Pen(canvas))

@@ -7,8 +7,10 @@ from math import ceil, floor
 
 from siteplan.document.model import Plan
 from siteplan.document.pages import SMALL_PT, Flow
-from siteplan.document.pdf import HAIR, Pen, Stroke
+from siteplan.document.pdf import HAIR, Pen, Stroke, text_width
 from siteplan.document.sheet import Box, Scale, largest_scale, scales
+from siteplan.document.speech import Speech
+from siteplan.measure.crossing import Crossing
 from siteplan.measure.model import Section, Station
 from siteplan.route.model import Reach
 from siteplan.units import FOOT_M, Printer
@@ -17,6 +19,7 @@ _MOST_PT = 176.0
 _LEFT_PT, _RIGHT_PT, _LOW_PT, _HIGH_PT = 62.0, 20.0, 54.0, 34.0
 _EXAGGERATIONS = (10, 8, 6, 5, 4, 3, 2, 1)
 _LABEL_PT = 9.0
+_RING_PT = 16.0
 _GROUND = Stroke(1.2)
 _COVER = Stroke(1.0, (6, 4))
 _BOTTOM = Stroke(2.6)
@@ -29,6 +32,7 @@ class _Axes:
 
     def __init__(self, box: Box, scale: Scale, times: int, low_m: float) -> None:
         self.box = box
+        self.scale = scale
         self._across = scale.points(1.0)
         self._up = scale.points(1.0) * times
         self._low_m = low_m
@@ -54,17 +58,24 @@ def profile(flow: Flow, pen: Pen, plan: Plan, reach: Reach) -> None:
     def draw(whole: Box) -> None:
         axes = _Axes(Box(whole.x + _LEFT_PT, whole.y + _LOW_PT, room.width, height), scale, times, low_m)
         _frame(pen, plan, reach, stations, axes, (low_m, high_m, step_m))
-        words = f"horizontal {scale.text}, vertical {times} times that"
-        words = f"Profile of {reach.name}: {words}. Elevations in {Printer(plan.site.units).unit}."
+        words = plan.say(
+            "Profile of {reach}: horizontal {scale}, vertical {times} times that. Elevations in {unit}.",
+            reach=reach.name,
+            scale=scale.text,
+            times=str(times),
+            unit=Printer(plan.site.units).unit,
+        )
         pen.text(whole.x, whole.top - 12, words, SMALL_PT, bold=True)
         for lines, stroke in ((ground, _GROUND), (cover, _COVER), (bottom, _BOTTOM)):
             for line in lines:
                 pen.line([axes.place(*spot) for spot in line], stroke)
-        _bores(pen, reach, axes, axes.place(0, high_m)[1])
+        _cuts(pen, plan, reach, stations, axes)
+        _bores(pen, plan, reach, axes, axes.place(0, high_m)[1])
         _crossings(pen, plan, reach, stations, axes, axes.place(0, high_m)[1])
-        _key(pen, whole.x + _LEFT_PT, whole.y + 3)
+        _key(pen, plan.say, whole.x + _LEFT_PT, whole.y + 3)
 
-    flow.block(height + _LOW_PT + _HIGH_PT, draw)
+    tiers = max((tier for tier, _ in _ringed(plan, reach, scale)), default=0)
+    flow.block(height + _LOW_PT + _HIGH_PT + tiers * _RING_PT, draw)
 
 
 def _frame(
@@ -101,17 +112,38 @@ def _frame(
                 after = x
 
 
-def _bores(pen: Pen, reach: Reach, axes: _Axes, high: float) -> None:
+def _cuts(pen: Pen, plan: Plan, reach: Reach, stations: list[Station], axes: _Axes) -> None:
+    """Write the cut between ground and bottom, once for each stretch of one section that has room for it."""
+    grades = _grades(stations)
+    for _, from_m, to_m, section in plan.works.stretches([reach]):
+        middle_m = (from_m + to_m) / 2
+        grade = _between(grades, middle_m)
+        words = plan.say("cut {cut}", cut=Printer(plan.site.units).length(section.cut_m))
+        wide = text_width(words, _LABEL_PT, bold=True) + 4
+        room = axes.place(to_m, 0)[0] - axes.place(from_m, 0)[0]
+        bored = any(each.from_m <= middle_m <= each.to_m for each in reach.bored)
+        if grade is None or bored or room < wide:
+            continue
+        x, y = axes.place(middle_m, grade - section.cut_m / 2)
+        pen.fill(Box(x - wide / 2, y - 3, wide, _LABEL_PT + 2))
+        pen.text(x, y, words, _LABEL_PT, bold=True, align="centre")
+
+
+def _bores(pen: Pen, plan: Plan, reach: Reach, axes: _Axes, high: float) -> None:
     """Draw the two ends of each bore, and the word between them."""
     for bored in reach.bored:
         left, right = (axes.place(at_m, 0)[0] for at_m in (bored.from_m, bored.to_m))
         for x in (left, right):
             pen.line([(x, axes.box.y), (x, high)], Stroke(1.0, (5, 2.5)))
-        pen.text((left + right) / 2, axes.box.y + 4, "BORE", _LABEL_PT, bold=True, align="centre")
+        pen.text((left + right) / 2, axes.box.y + 4, plan.say("BORE"), _LABEL_PT, bold=True, align="centre")
 
 
-def _key(pen: Pen, x: float, y: float) -> None:
-    for stroke, words in ((_GROUND, "ground"), (_COVER, "cover required"), (_BOTTOM, "trench bottom")):
+def _key(pen: Pen, say: Speech, x: float, y: float) -> None:
+    for stroke, words in (
+        (_GROUND, say("ground")),
+        (_COVER, say("cover required")),
+        (_BOTTOM, say("trench bottom")),
+    ):
         pen.line([(x, y + 3), (x + 34, y + 3)], stroke)
         pen.text(x + 40, y, words, _LABEL_PT)
         x += 130
@@ -144,22 +176,46 @@ def _lines(
 
 
 def _crossings(pen: Pen, plan: Plan, reach: Reach, stations: list[Station], axes: _Axes, high: float) -> None:
-    grades = [(station.distance_m, station.grade_m) for station in stations if station.grade_m is not None]
-    for crossing in plan.works.crossings:
-        if crossing.reach != reach.name:
-            continue
+    """Draw where their lines are, ringed numbers over the profile, and what is clear where there is room to say it."""
+    printer, grades = Printer(plan.site.units), _grades(stations)
+    ringed = _ringed(plan, reach, axes.scale)
+    for n, (tier, crossing) in enumerate(ringed):
         grade = _between(grades, crossing.distance_m)
         if grade is None:
             continue
         depth = crossing.their_depth_m
         x, y = axes.place(crossing.distance_m, grade - (depth or 0.0))
-        pen.line([(x, axes.box.y), (x, high)], Stroke(0.8, (1.5, 2.5)))
+        above = high + tier * _RING_PT
+        pen.line([(x, axes.box.y), (x, above)], Stroke(0.8, (1.5, 2.5)))
         if depth is None:
-            pen.text(x + 10, high + 4, "depth unknown", _LABEL_PT)
+            words = plan.say("depth unknown")
         else:
             pen.circle(x, y, 3.5, _GROUND)
-        pen.circle(x, high + 7, 7.5, HAIR)
-        pen.text(x, high + 3.5, str(crossing.number), SMALL_PT, bold=True, align="centre")
+            clear = "–" if crossing.clear_m is None else printer.short(crossing.clear_m)
+            words = plan.say("{distance} clear", distance=clear)
+        after = [axes.place(other.distance_m, 0)[0] for _, other in ringed[n + 1 :]]
+        room = min(after, default=axes.box.right + _RIGHT_PT + 8) - 8 - (x + 10)
+        if text_width(words, _LABEL_PT) <= room:
+            pen.text(x + 10, above + 4, words, _LABEL_PT)
+        pen.circle(x, above + 7, 7.5, HAIR)
+        pen.text(x, above + 3.5, str(crossing.number), SMALL_PT, bold=True, align="centre")
+
+
+def _ringed(plan: Plan, reach: Reach, scale: Scale) -> list[tuple[int, Crossing]]:
+    """Crossings of a reach along it, each on the lowest tier over the profile on which no ring lies on another."""
+    ends: list[float] = []
+    found = []
+    for crossing in sorted(plan.works.crossings, key=lambda one: one.distance_m):
+        if crossing.reach == reach.name:
+            x = scale.points(crossing.distance_m)
+            tier = next((tier for tier, end in enumerate(ends) if end <= x), len(ends))
+            ends[tier : tier + 1] = [x + _RING_PT]
+            found.append((tier, crossing))
+    return found
+
+
+def _grades(stations: list[Station]) -> list[_Spot]:
+    return [(station.distance_m, station.grade_m) for station in stations if station.grade_m is not None]
 
 
 def _between(grades: list[tuple[float, float]], along_m: float) -> float | None:

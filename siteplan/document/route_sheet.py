@@ -14,7 +14,7 @@ from siteplan.document.drawing import (
     legend_rows,
     tied_stations,
 )
-from siteplan.document.hazards import hazards
+from siteplan.document.hazards import hazards, span
 from siteplan.document.model import Plan
 from siteplan.document.pages import SMALL_PT, TEXT_PT, WARNING_PT, Book, Flow, make_book, title_block
 from siteplan.document.pdf import Stroke, shorten, text_width, wrap
@@ -22,6 +22,7 @@ from siteplan.document.profile import profile
 from siteplan.document.route_tables import pull_table, station_tables, two_ties
 from siteplan.document.rule_words import on_every_sheet
 from siteplan.document.sheet import LETTER, Box, Paper, fit, scales
+from siteplan.document.speech import Speech, word
 from siteplan.document.strip import NO_LEVELS, strip_pages
 from siteplan.document.symbols import Look
 from siteplan.document.table import Cell, Column, Row, Table
@@ -29,14 +30,14 @@ from siteplan.document.trench_section import sections
 from siteplan.document.words import named, reach_title
 from siteplan.measure.model import SpoilPile, Station
 from siteplan.route.model import Reach
-from siteplan.rules.clock import CONFIRM, day_words
+from siteplan.rules.clock import CONFIRM
 from siteplan.units import Printer
 
 _LEAST_KEY_PT = 250.0
 _WORDS_PT = 11.0
-_PAD_PT = 2.5
-_TIES_PT, _TIES_HEAD_PT = 236.0, 18.0
-"""Width of the ties where they stand beside the key plan, and height of the words over them."""
+_PAD_PT = 1.5
+_FIND_PT, _STATION_PT, _TIE_PT, _TIES_HEAD_PT = 62.0, 52.0, (90.0, 150.0), 18.0
+"""Widths of the columns of the ties where they stand beside the key plan, and height of the words over them."""
 
 
 def route_sheet(plan: Plan, paper: Paper = LETTER) -> bytes:
@@ -58,74 +59,105 @@ def route_sheet(plan: Plan, paper: Paper = LETTER) -> bytes:
         _first_page(book, plan)
         for reach in plan.layout.reaches:
             strip_pages(book, plan, reach)
-        flow = Flow(book, "profile and sections" if plan.works.levelled else "sections")
+        say = plan.say
+        flow = Flow(book, say("profile and sections") if plan.works.levelled else say("sections"))
         if not plan.works.levelled:
-            flow.text(NO_LEVELS, size=WARNING_PT + 4, bold=True)
-            flow.text("No levels were taken. Every cut is measured down from the ground at that station.")
+            flow.text(say(NO_LEVELS), size=WARNING_PT + 4, bold=True)
+            flow.text(
+                say("No levels were taken. Every cut is measured down from the ground at that station.")
+            )
         for reach in plan.layout.reaches:
             profile(flow, book.pen, plan, reach)
         pull_table(flow, plan)
         sections(flow, book.pen, plan)
         station_tables(book, plan)
 
-    return make_book(plan, "ROUTE SHEET", paper, draw)
+    return make_book(plan, plan.say("ROUTE SHEET"), paper, draw)
 
 
 def _first_page(book: Book, plan: Plan) -> None:
-    printer, rules = Printer(plan.site.units), plan.requirements
-    flow = Flow(book, "find the line")
-    title_block(flow, book)
+    printer, rules, say = Printer(plan.site.units), plan.requirements, plan.say
+    flow = Flow(book, say("find the line"))
+    title_block(flow, book, without=("Site", "Phone"))
     _ticket(flow, book, plan)
-    warning = (
-        f"CALL {rules.locate.call} AND WAIT. HAND DIG NEAR MARKS. LOOK UP. "
-        f"NO ENTRY AT {printer.length(rules.trench.protection_depth_m.value)} OR DEEPER UNPROTECTED."
+    warning = say(
+        "CALL {number} AND WAIT. HAND DIG NEAR MARKS. LOOK UP. NO ENTRY AT {depth} OR DEEPER UNPROTECTED.",
+        number=rules.locate.call,
+        depth=printer.length(rules.trench.protection_depth_m.value),
     )
     flow.text(warning, size=WARNING_PT - 1, bold=True)
     if said := on_every_sheet(plan):
         flow.text(" ".join(said), size=SMALL_PT)
     if not plan.works.levelled:
-        flow.text(NO_LEVELS, size=WARNING_PT, bold=True)
-    starts = [_start(plan, reach) for reach in plan.layout.reaches]
+        flow.text(say(NO_LEVELS), size=WARNING_PT, bold=True)
+    starts = [_way_in(plan), *(_start(plan, reach) for reach in plan.layout.reaches)]
     hurts = hazards(plan)
     lines = sum(len(wrap(text, flow.width - 14, _WORDS_PT)) for text in (*starts, *hurts))
     needed = lines * 1.25 * _WORDS_PT + 3 * (len(starts) + len(hurts)) + 2 * 20 + 14
     tied = tied_stations(plan, [reach.name for reach in plan.layout.reaches])
+    starting = [station for station in tied if station.kind != "end"]
     bends = [station for station in tied if station.kind == "bend"]
-    beside = next((some for some in (tied, bends) if _fits_beside(plan, some, flow.room - needed)), [])
+    choices = (tied, starting, bends)
+    beside = next((some for some in choices if _fits_beside(plan, some, flow.room - needed)), [])
     others = [station for station in tied if station not in beside]
     used: list[Look] = []
 
     def key_plan(box: Box) -> None:
-        wide = box.width - (_TIES_PT + 8 if beside else 0)
+        table = _ties_beside(plan, beside)
+        wide = box.width - (table.width + 8 if beside else 0)
         used.extend(_key_plan(book, plan, replace(box, width=wide)))
         if beside:
-            left = box.right - _TIES_PT
+            left = box.right - table.width
             book.pen.text(left, box.top - TEXT_PT, _ties_heading(plan), TEXT_PT, bold=True)
-            _ties_beside(plan, beside).draw(book.pen, left, box.top - _TIES_HEAD_PT, range(len(beside)))
+            table.draw(book.pen, left, box.top - _TIES_HEAD_PT, range(len(beside)))
 
     flow.block(max(_LEAST_KEY_PT, flow.room - needed), key_plan)
-    flow.heading("Start, end, spoil side looking up-station", below=60)
+    flow.heading(say("Start, end, spoil side looking up-station"), below=60)
     flow.items(starts, size=_WORDS_PT)
-    flow.heading("What can hurt", below=30)
+    flow.heading(say("What can hurt"), below=30)
     flow.items(hurts, size=_WORDS_PT)
     if others:
-        flow.heading(_ties_heading(plan) + (": starts and ends" if beside else ""), below=60)
+        flow.heading(_ties_heading(plan), below=60)
         flow.table(_ties(plan, others, flow.width, _WORDS_PT, "; "))
-    flow.heading("Cautions", below=30)
+    flow.heading(say("Cautions"), below=30)
     flow.items([str(caution) for caution in cautions(plan)], size=_WORDS_PT)
+    if say.language != "en":
+        _for_the_foreman(flow, plan)
     rows = legend_rows(used, flow.width)
-    flow.heading("Line types", below=len(rows) * LEGEND_ROW_PT)
-    flow.block(len(rows) * LEGEND_ROW_PT, lambda box: draw_legend(book.pen, box, rows))
+    flow.heading(say("Line types"), below=len(rows) * LEGEND_ROW_PT)
+    flow.block(len(rows) * LEGEND_ROW_PT, lambda box: draw_legend(book.pen, box, rows, say))
     flow.text(
-        "Numbers along thin dotted lines on the key plan are tape distances to the corners named there.",
+        say("Numbers along thin dotted lines on the key plan are tape distances to the corners named there."),
         size=SMALL_PT,
     )
-    if plan.layout.certificate:
-        flow.text(plan.layout.certificate, size=SMALL_PT)
+
+
+def _for_the_foreman(flow: Flow, plan: Plan) -> None:
+    """Say that the cautions of a translated sheet are to be read by somebody who knows both languages, and the trade words."""
+    say, example_m = plan.say, 41.0
+    station, length = Printer(plan.site.units).station(example_m), Printer(plan.site.units).length(example_m)
+    flow.text(
+        say(
+            "Have a bilingual foreman or safety trainer read the cautions and warnings of this translated sheet before it"
+            " is used."
+        ),
+        bold=True,
+    )
+    flow.text(
+        say(
+            "Key to the trade words: station {station} is {length} along the trench.",
+            station=station,
+            length=length,
+        )
+    )
+
+
+def _way_in(plan: Plan) -> str:
+    return plan.say("Machine way in and out: {words}.", words=plan.site.digging.way_in or "_" * 40)
 
 
 def _ties_heading(plan: Plan) -> str:
-    return f"Ties, tape held level, in {Printer(plan.site.units).unit}"
+    return plan.say("Ties, tape held level, in {unit}", unit=Printer(plan.site.units).unit)
 
 
 def _fits_beside(plan: Plan, stations: list[Station], room: float) -> bool:
@@ -133,19 +165,27 @@ def _fits_beside(plan: Plan, stations: list[Station], room: float) -> bool:
 
 
 def _ties_beside(plan: Plan, stations: list[Station]) -> Table:
-    return _ties(plan, stations, _TIES_PT, SMALL_PT, "\n")
+    ties = (tie for station in stations for tie in two_ties(station, Printer(plan.site.units), plan.say))
+    least, most = _TIE_PT
+    tie = min(max(text_width(tie, SMALL_PT) + 8 for tie in (*ties, "")), most)
+    return _ties(plan, stations, _FIND_PT + _STATION_PT + max(tie, least), SMALL_PT, "\n")
 
 
 def _ties(plan: Plan, stations: list[Station], width: float, size: float, between: str) -> Table:
     """Table of the ties that find the line: start, bends and end of every reach."""
-    printer = Printer(plan.site.units)
-    columns = (Column("Find", 80), Column("Station", 46), Column("Ties", 110))
+    printer, say = Printer(plan.site.units), plan.say
+    find, station = (_FIND_PT, _STATION_PT) if between == "\n" else (0.34 * width, 0.2 * width)
+    columns = (
+        Column(say("Find"), find),
+        Column(say("Station"), station),
+        Column(say("Ties"), width - find - station),
+    )
     rows = [
         Row(
             (
-                Cell(station.what, size, bold=True),
+                Cell(_find(plan, station), size, bold=True),
                 Cell(f"{station.reach} {printer.station(station.distance_m)}", size),
-                Cell(between.join(tie for tie in two_ties(station, printer) if tie != "–"), size),
+                Cell(between.join(tie for tie in two_ties(station, printer, say) if tie != "–"), size),
             )
         )
         for station in stations
@@ -153,46 +193,77 @@ def _ties(plan: Plan, stations: list[Station], width: float, size: float, betwee
     return Table(columns, rows, width, pad=_PAD_PT)
 
 
+def _find(plan: Plan, station: Station) -> str:
+    """What to look for: "bend B1", or the first words of the station."""
+    here = (station.reach, round(station.distance_m, 3))
+    for bend in plan.works.bends:
+        if station.kind == "bend" and (bend.reach, round(bend.distance_m, 3)) == here:
+            return plan.say("bend {name}", name=bend.name)
+    return plan.say.first(station.what)
+
+
 def _start(plan: Plan, reach: Reach) -> str:
-    printer = Printer(plan.site.units)
-    words = f"{reach_title(plan, reach)}: START at {printer.station(0.0)}, end at {printer.station(reach.length_m)}."
+    printer, say = Printer(plan.site.units), plan.say
+    words = [
+        say(
+            "{title}: START at {start}, end at {end}.",
+            title=reach_title(plan, reach),
+            start=printer.station(0.0),
+            end=printer.station(reach.length_m),
+        )
+    ]
     for spoil in plan.works.spoil:
         if spoil.reach == reach.name:
-            words += f" Spoil {spoil.side.upper()}, strip {printer.length(spoil.strip_m)}."
-            words += "".join(_pile_elsewhere(spoil, printer))
+            strip = printer.length(spoil.strip_m)
+            words.append(
+                say(
+                    "Spoil LEFT, strip {strip}." if spoil.side == "left" else "Spoil RIGHT, strip {strip}.",
+                    strip=strip,
+                )
+            )
+            words += _pile_elsewhere(spoil, printer, say)
             if plan.site.digging.machine_width_m:
-                words += f" Machine needs {printer.length(plan.site.digging.machine_width_m)} beside it."
+                width = printer.length(plan.site.digging.machine_width_m)
+                words.append(say("Machine needs {width} beside it.", width=width))
     for bored in reach.bored:
-        stretch = f"{printer.station(bored.from_m)} to {printer.station(bored.to_m)}"
-        words += f" BORE {stretch}, under {named(plan, bored.feature)}: do not open."
-    return words
+        stretch = span(printer, bored.from_m, bored.to_m, say)
+        name = named(plan, bored.feature)
+        words.append(say("BORE {stretch}, under {name}: do not open.", stretch=stretch, name=name))
+    return " ".join(words)
 
 
-def _pile_elsewhere(spoil: SpoilPile, printer: Printer) -> Iterator[str]:
+_PILE = {
+    "left": word("Spoil LEFT {stretches}."),
+    "right": word("Spoil RIGHT {stretches}."),
+    "neither": word("NO ROOM FOR SPOIL, haul it: {stretches}."),
+}
+
+
+def _pile_elsewhere(spoil: SpoilPile, printer: Printer, say: Speech) -> Iterator[str]:
     """Stretches where the pile lies on the other side, or has no room."""
-    for side, words in (
-        ("left", "Spoil LEFT"),
-        ("right", "Spoil RIGHT"),
-        ("neither", "NO ROOM FOR SPOIL, haul it:"),
-    ):
+    for side, words in _PILE.items():
         stretches = [
-            f"{printer.station(fit.from_m)} to {printer.station(fit.to_m)}"
-            for fit in spoil.fits
-            if fit.side == side != spoil.side
+            span(printer, fit.from_m, fit.to_m, say) for fit in spoil.fits if fit.side == side != spoil.side
         ]
         if stretches:
-            yield f" {words} {', '.join(stretches)}."
+            yield say(words, stretches=", ".join(stretches))
 
 
 def _ticket(flow: Flow, book: Book, plan: Plan) -> None:
     """Place a row of blanks for the locate ticket, and the telephone number to call if something does not match."""
     phone, dates, rule = plan.site.paper.phone, plan.locate_dates, plan.requirements.clock
+    say = plan.say
     start = expires = doubt = ""
     if dates and rule:
-        doubt = unconfirmed(rule.citation)
-        start = day_words(dates.start, year=False) if dates.start else "when all answer"
-        expires = day_words(dates.expires, year=False) if dates.expires else ""
-    values = (("TICKET NO.", ""), ("DIG FROM", start), ("EXPIRES", expires), ("PHONE", phone))
+        doubt = unconfirmed(rule.citation, say)
+        start = say.day(dates.start, year=False) if dates.start else say("when all answer")
+        expires = say.day(dates.expires, year=False) if dates.expires else ""
+    values = (
+        (say("TICKET NO."), ""),
+        (say("DIG FROM"), start),
+        (say("EXPIRES"), expires),
+        (say("PHONE"), phone),
+    )
     blank = 0.22 * flow.width
     start_pt, expires_pt, phone_pt = (_ticket_width(*value, blank) for value in values[1:])
     phone_pt = min(phone_pt, blank)
@@ -215,10 +286,9 @@ def _ticket(flow: Flow, book: Book, plan: Plan) -> None:
 
     flow.block(24, draw)
     if dates:
-        flow.text(
-            f"Worked out from a call on {day_words(dates.call)}{doubt}. {dates.gate.capitalize()}. {CONFIRM}",
-            size=SMALL_PT,
-        )
+        words = say("Worked out from a call on {day}{doubt}.", day=say.day(dates.call), doubt=doubt)
+        gate = say(dates.gate)
+        flow.text(f"{words} {gate[:1].upper()}{gate[1:]}. {say(CONFIRM)}", size=SMALL_PT)
 
 
 def _ticket_width(label: str, value: str, blank: float) -> float:

@@ -39,25 +39,34 @@ def replaced(plan: Plan) -> tuple[str, ...]:
 
 def on_every_sheet(plan: Plan) -> tuple[str, ...]:
     """Return what each sheet says of the rules, in short: doubts, what is not whole, what was replaced and why."""
-    outside = f"This site lies outside the bounds of its rules ({plan.site.rules}), see the setback review."
-    count = len(plan.requirements.warnings)
-    doubts = (
-        f"Of these rules and this site the setback review gives {count} warning{'s' if count > 1 else ''}."
+    say, count = plan.say, len(plan.requirements.warnings)
+    outside = say(
+        "This site lies outside the bounds of its rules ({rules}), see the setback review.",
+        rules=plan.site.rules,
+    )
+    doubts = say(
+        "Of these rules and this site the setback review gives {count} warnings."
+        if count > 1
+        else "Of these rules and this site the setback review gives {count} warning.",
+        count=str(count),
     )
     return (
         *([outside] if plan.requirements.outside else []),
         *([doubts] if count else []),
-        *(f"Rules of {note.layer}: not whole, see the setback review." for note in thin_notes(plan)),
-        *(f"Replaced for this site: {words}." for words in replaced(plan)),
+        *(
+            say("Rules of {layer}: not whole, see the setback review.", layer=note.layer)
+            for note in thin_notes(plan)
+        ),
+        *(say("Replaced for this site: {words}.", words=words) for words in replaced(plan)),
     )
 
 
 def page_mark(plan: Plan) -> str:
     """Return what the head of every page says of the rules; nothing if they are whole and the site lies in their bounds."""
-    names = ", ".join(note.layer for note in thin_notes(plan))
-    marks = [f"RULES {names} NOT WHOLE"] if names else []
+    say, names = plan.say, ", ".join(note.layer for note in thin_notes(plan))
+    marks = [say("RULES {names} NOT WHOLE", names=names)] if names else []
     if plan.requirements.outside:
-        marks.append("SITE OUTSIDE THEIR BOUNDS" if names else "SITE OUTSIDE THE BOUNDS OF ITS RULES")
+        marks.append(say("SITE OUTSIDE THEIR BOUNDS" if names else "SITE OUTSIDE THE BOUNDS OF ITS RULES"))
     return "; ".join(marks)
 
 

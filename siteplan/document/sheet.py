@@ -39,7 +39,9 @@ LETTER = Paper(name="letter", width_pt=612.0, height_pt=792.0)
 TABLOID = Paper(name="tabloid", width_pt=792.0, height_pt=1224.0)
 A4 = Paper(name="A4", width_pt=0.210 * POINTS_PER_METRE, height_pt=0.297 * POINTS_PER_METRE)
 """ISO 216: 210 mm by 297 mm."""
-PAPERS = {paper.name.lower(): paper for paper in (LETTER, TABLOID, A4)}
+A3 = Paper(name="A3", width_pt=0.297 * POINTS_PER_METRE, height_pt=0.420 * POINTS_PER_METRE)
+"""ISO 216: 297 mm by 420 mm."""
+PAPERS = {paper.name.lower(): paper for paper in (LETTER, TABLOID, A4, A3)}
 
 
 @dataclass(frozen=True, slots=True)

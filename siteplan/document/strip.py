@@ -10,17 +10,22 @@ from shapely import LineString
 from shapely.ops import substring
 
 from siteplan.document.drawing import PlanDrawing
-from siteplan.document.hazards import crossing_in_words
+from siteplan.document.hazards import crossing_in_words, span
 from siteplan.document.model import Plan
 from siteplan.document.pages import SMALL_PT, TEXT_PT, WARNING_PT, Book
 from siteplan.document.pdf import HAIR, Stroke, capped, shorten, wrap
 from siteplan.document.sheet import Box, Scale, Viewport, fit, scales
+from siteplan.document.speech import word
 from siteplan.document.words import bearing_deg, lines_in, named, reach_title, sweep_in_words
 from siteplan.measure.model import Station
 from siteplan.route.model import Reach
 from siteplan.units import Printer
 
-NO_LEVELS = "CUT FROM GROUND SURFACE ONLY"
+NO_LEVELS = word("CUT FROM GROUND SURFACE ONLY")
+SPOIL_SIDES = {
+    "left": word("SPOIL LEFT, looking up-station"),
+    "right": word("SPOIL RIGHT, looking up-station"),
+}
 _COLUMN_PT = 176.0
 _MARGIN_PT = 40.0
 _CALLOUT_PT = 10.5
@@ -50,11 +55,13 @@ class _Callout:
 
 def strip_pages(book: Book, plan: Plan, reach: Reach) -> None:
     """Draw the strips of one reach, each on a page of its own."""
-    body = book.new_page(f"strip of {reach.name}")
+    say = plan.say
+    body = book.new_page(say("strip of {reach}", reach=reach.name))
     pieces = _pieces(plan, reach, Box(body.x, body.y, body.width - _COLUMN_PT, body.height - 62))
     for n, piece in enumerate(pieces):
         if n:
-            book.new_page(f"strip of {reach.name}, {n + 1} of {len(pieces)}")
+            part = {"reach": reach.name, "n": str(n + 1), "total": str(len(pieces))}
+            book.new_page(say("strip of {reach}, {n} of {total}", **part))
         _draw_piece(book, plan, reach, piece, body)
 
 
@@ -102,7 +109,7 @@ def _callouts(plan: Plan, reach: Reach, piece: _Piece) -> list[_Callout]:
     for station in _stations(plan, reach, piece):
         if station.kind == "interval":
             continue
-        words = f"{printer.station(station.distance_m)}  {station.what}{_more(plan, station)}"
+        words = f"{printer.station(station.distance_m)}  {plan.say.of(station.what)}{_more(plan, station)}"
         lines = capped(wrap(words, _COLUMN_PT - 18, _CALLOUT_PT, bold=True), 6)
         made.append(_Callout(lines, piece.view.place(station.x, station.y), station.hand_dig))
     return made
@@ -115,7 +122,7 @@ def _more(plan: Plan, station: Station) -> str:
     if station.kind == "bend":
         for bend in plan.works.bends:
             if (bend.reach, round(bend.distance_m, 3)) == here:
-                words = sweep_in_words(bend, printer)
+                words = sweep_in_words(bend, printer, plan.say)
                 return f", {words}" if words else ""
     if station.kind == "crossing":
         for crossing in plan.works.crossings:
@@ -125,19 +132,20 @@ def _more(plan: Plan, station: Station) -> str:
 
 
 def _draw_piece(book: Book, plan: Plan, reach: Reach, piece: _Piece, body: Box) -> None:
-    pen, printer, box = book.pen, Printer(plan.site.units), piece.view.box
-    stretch = f"{printer.station(piece.from_m)} to {printer.station(piece.to_m)}"
-    where = shorten(f"{stretch} of {reach_title(plan, reach)}", body.width, TEXT_PT, bold=True)
+    pen, printer, box, say = book.pen, Printer(plan.site.units), piece.view.box, plan.say
+    stretch = span(printer, piece.from_m, piece.to_m, say)
+    where = say("{stretch} of {title}", stretch=stretch, title=reach_title(plan, reach))
+    where = shorten(where, body.width, TEXT_PT, bold=True)
     pen.text(body.x, body.top - 14, where, TEXT_PT, bold=True)
-    inside = f"Up the page is up-station. In it: {lines_in(plan, reach)}."
+    inside = say("Up the page is up-station. In it: {lines}.", lines=lines_in(plan, reach))
     pen.text(body.x, body.top - 29, shorten(inside, body.width, SMALL_PT), SMALL_PT)
     for spoil in plan.works.spoil:
         if spoil.reach == reach.name:
-            some = "" if all(one.side == spoil.side for one in spoil.fits) else ", not all along"
-            words = f"SPOIL {spoil.side.upper()}, looking up-station{some}"
+            some = "" if all(one.side == spoil.side for one in spoil.fits) else say(", not all along")
+            words = say(SPOIL_SIDES[spoil.side]) + some
             pen.text(body.x, body.top - 48, words, WARNING_PT - 3, bold=True)
     if not plan.works.levelled:
-        pen.text(body.right, body.top - 48, NO_LEVELS, WARNING_PT, bold=True, align="right")
+        pen.text(body.right, body.top - 48, say(NO_LEVELS), WARNING_PT, bold=True, align="right")
     drawing = PlanDrawing(pen, plan, piece.view)
     others = [other for other in plan.layout.reaches if other.name != reach.name]
     drawing.surroundings()
@@ -167,7 +175,7 @@ def _spoil_side(drawing: PlanDrawing, reach: Reach, piece: _Piece) -> None:
             drawing.pen.lines(drawn, Stroke(1.0, (2, 4)))
             for part in getattr(drawn, "geoms", [drawn])[:1]:
                 if isinstance(part, LineString) and not part.is_empty:
-                    drawing.labels.add_along(part, "SPOIL STRIP", SMALL_PT, bold=True)
+                    drawing.labels.add_along(part, drawing.plan.say("SPOIL STRIP"), SMALL_PT, bold=True)
 
 
 def _ticks(drawing: PlanDrawing, reach: Reach, piece: _Piece) -> None:
@@ -198,7 +206,9 @@ def _match_lines(book: Book, drawing: PlanDrawing, reach: Reach, piece: _Piece) 
         spot = reach.path.interpolate(along)
         _, y = drawing.view.place(spot.x, spot.y)
         drawing.pen.line([(box.x, y), (box.right, y)], Stroke(1.4, (14, 4, 3, 4)))
-        words = f"MATCH LINE {printer.station(along)}, see sheet {sheet}"
+        words = drawing.plan.say(
+            "MATCH LINE {station}, see sheet {sheet}", station=printer.station(along), sheet=str(sheet)
+        )
         drawing.labels.add((box.x + box.width / 2, y), words, SMALL_PT, bold=True, width=260)
 
 

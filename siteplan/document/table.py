@@ -116,6 +116,11 @@ class Table:
         self._rows = [self._set(row) for row in rows]
 
     @property
+    def width(self) -> float:
+        """Width of the whole table [points]."""
+        return self._width
+
+    @property
     def height(self) -> float:
         """Height of the whole table [points]."""
         return self._head[2] + sum(row[2] for row in self._rows)

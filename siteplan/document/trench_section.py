@@ -9,13 +9,18 @@ from shapely import Polygon
 from siteplan.document.cautions import unconfirmed
 from siteplan.document.model import Plan
 from siteplan.document.pages import SMALL_PT, WARNING_PT, Flow
-from siteplan.document.pdf import HAIR, Pen, Stroke, text_width, wrap
+from siteplan.document.pdf import HAIR, Pen, Stroke, shorten, text_width, wrap
 from siteplan.document.sheet import Box, Scale, detail_scales, largest_scale
+from siteplan.document.speech import Speech
 from siteplan.document.words import named
 from siteplan.measure.along import without
 from siteplan.measure.model import LaidLine, Section
-from siteplan.units import Printer
+from siteplan.units import INCH_M, Printer
 
+TAPE_OVER_M = 12 * INCH_M
+"""Warning tape over the line [m]: NEC 300.5(D)(3), which asks it over service conductors; good practice over the others."""
+
+_TAPE = Stroke(1.6, (5, 2.5))
 _ACROSS = 2
 _MOST_PT = 150.0
 _AROUND_PT = 52.0
@@ -27,7 +32,7 @@ _GROUND = Stroke(1.0)
 
 def sections(flow: Flow, pen: Pen, plan: Plan) -> None:
     """Place the drawings of all sections, each as large as fits: two beside each other, a sloped one alone."""
-    flow.heading("Sections, looking up-station", below=_MOST_PT)
+    flow.heading(plan.say("Sections, looking up-station"), below=_MOST_PT)
     waiting: list[Section] = []
     for section in plan.works.sections:
         if section.side_slope > 0:
@@ -71,20 +76,32 @@ def _letter(n: int) -> str:
 
 
 def _texts(plan: Plan, section: Section, width: float) -> list[str]:
-    printer = Printer(plan.site.units)
-    lines: list[str] = []
-    for n, laid in enumerate(section.lines):
-        rule = laid.required
-        asked = (
-            "no number in the rules: ask" if rule.least_m is None else f"asked {printer.short(rule.least_m)}"
+    printer, say = Printer(plan.site.units), plan.say
+    texts = [
+        say(
+            "{letter}: {name}: cover {cover}; {asked}, {form}, {citation}",
+            letter=_letter(n),
+            name=named(plan, laid.line),
+            cover=printer.short(laid.cover_m),
+            asked=say("no number in the rules: ask")
+            if laid.required.least_m is None
+            else say("asked {depth}", depth=printer.short(laid.required.least_m)),
+            form=laid.required.form,
+            citation=laid.required.citation.text + unconfirmed(laid.required.citation, say),
         )
-        lines += wrap(
-            f"{_letter(n)}: {named(plan, laid.line)}: cover {printer.short(laid.cover_m)}; {asked},"
-            f" {rule.form}, {rule.citation.text}{unconfirmed(rule.citation)}",
-            width,
-            SMALL_PT,
-        )
-    return lines
+        for n, laid in enumerate(section.lines)
+    ]
+    water = [_letter(n) for n, laid in enumerate(section.lines) if carries_water(plan, laid)]
+    if is_opened(plan, section):
+        texts.append(say("Warning tape {over} over the upper line.", over=printer.short(TAPE_OVER_M)))
+    if water:
+        texts.append(say("Tracer wire along {lines}, both ends in reach.", lines=", ".join(water)))
+    return [line for text in texts for line in wrap(text, width, SMALL_PT)]
+
+
+def carries_water(plan: Plan, laid: LaidLine) -> bool:
+    """Whether a line carries water."""
+    return plan.site.line(laid.line).carries == "water"
 
 
 def is_opened(plan: Plan, section: Section) -> bool:
@@ -101,17 +118,34 @@ def _draw(pen: Pen, plan: Plan, section: Section, scale: Scale, box: Box) -> Non
     middle, ground = box.x + box.width / 2, box.top - 24
     top_half = scale.points(section.top_width_m) / 2
     dug = is_opened(plan, section)
-    surface = section.surface if dug else f"{section.surface}, BORED"
-    pen.text(box.x, box.top - 11, f"SECTION {section.name}: {surface}, {scale.text}", 12, bold=True)
+    surface = plan.say(section.surface)
+    surface = surface if dug else plan.say("{surface}, BORED", surface=surface)
+    title = plan.say(
+        "SECTION {name}: {surface}, {scale}", name=section.name, surface=surface, scale=scale.text
+    )
+    pen.text(box.x, box.top - 11, shorten(title, box.width, 12, bold=True), 12, bold=True)
     if dug:
-        _trench(pen, printer, section, scale, (middle, ground, box))
+        _trench(pen, plan, section, scale, (middle, ground, box))
+        _tape(pen, plan.say, section, scale, (middle, ground))
     else:
         pen.line([(box.x + 8, ground), (box.right - 8, ground)], _GROUND)
     _lines(pen, printer, section.lines, scale, (middle, ground, middle - top_half - 12))
 
 
-def _trench(pen: Pen, printer: Printer, section: Section, scale: Scale, at: tuple[float, float, Box]) -> None:
+def _tape(pen: Pen, say: Speech, section: Section, scale: Scale, at: tuple[float, float]) -> None:
+    """Draw the warning tape where it lies, if the cover holds it."""
+    middle, ground = at
+    down_m = min(laid.cover_m for laid in section.lines) - TAPE_OVER_M
+    if down_m <= 0:
+        return
+    half, y = scale.points(section.width_m) / 2 - 3, ground - scale.points(down_m)
+    pen.line([(middle - half, y), (middle + half, y)], _TAPE)
+    pen.text(middle, y + 3, say("tape"), SMALL_PT, align="centre")
+
+
+def _trench(pen: Pen, plan: Plan, section: Section, scale: Scale, at: tuple[float, float, Box]) -> None:
     """Walls, bottom and bedding with their numbers."""
+    printer, say = Printer(plan.site.units), plan.say
     middle, ground, box = at
     half, top_half = scale.points(section.width_m) / 2, scale.points(section.top_width_m) / 2
     bottom = ground - scale.points(section.cut_m)
@@ -133,15 +167,27 @@ def _trench(pen: Pen, printer: Printer, section: Section, scale: Scale, at: tupl
     pen.hatch(area, Stroke(0.7, (1, 2)), spacing=4)
     pen.line([(middle - grown, bedding), (middle + grown, bedding)], HAIR)
     right = middle + top_half + 14
-    _upright(pen, right + 8, ground, bottom, f"cut {printer.length(section.cut_m)}", WARNING_PT, bold=True)
+    _upright(
+        pen,
+        right + 8,
+        ground,
+        bottom,
+        say("cut {cut}", cut=printer.length(section.cut_m)),
+        WARNING_PT,
+        bold=True,
+    )
     if section.bedding_m > 0:
         pen.line([(middle + half, (bottom + bedding) / 2), (right, bottom - 10)], HAIR)
-        pen.text(right + 2, bottom - 15, f"bedding {printer.short(section.bedding_m)}", SMALL_PT)
-    _flat(
-        pen, middle - half, middle + half, bottom - 12, f"width {printer.short(section.width_m)}", below=True
-    )
+        words = say("bedding {depth}", depth=printer.short(section.bedding_m))
+        pen.text(right + 2, bottom - 15, words, SMALL_PT)
+    words = say("width {width}", width=printer.short(section.width_m))
+    _flat(pen, middle - half, middle + half, bottom - 12, words, below=True)
     if section.side_slope > 0:
-        words = f"top {printer.length(section.top_width_m)}, slope {section.side_slope:g} to 1"
+        words = say(
+            "top {width}, slope {slope} to 1",
+            width=printer.length(section.top_width_m),
+            slope=f"{section.side_slope:g}",
+        )
         pen.text(middle, ground + 6, words, SMALL_PT, align="centre")
 
 

@@ -9,6 +9,7 @@ from shapely import Point
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.document.model import Plan
+from siteplan.document.speech import ENGLISH, Speech
 from siteplan.measure.model import Bend
 from siteplan.route.model import Reach
 from siteplan.site.catalogue import kinds
@@ -53,10 +54,10 @@ def wall_facing(building: BaseGeometry, at: Point) -> str:
     return compass(bearing_deg((0, 0), outward))
 
 
-def feature_name(feature: Feature) -> str:
+def feature_name(feature: Feature, say: Speech = ENGLISH) -> str:
     """What a thing is called on the sheets: its name, and its status where that is not plain."""
-    name = feature.name or kinds()[feature.kind].name
-    return name if feature.status in ("existing", "reserve") else f"{name} ({feature.status})"
+    name = feature.name or say(kinds()[feature.kind].name)
+    return name if feature.status in ("existing", "reserve") else f"{name} ({say(feature.status)})"
 
 
 def named(plan: Plan, thing_id: str) -> str:
@@ -64,7 +65,7 @@ def named(plan: Plan, thing_id: str) -> str:
     site = plan.site
     for feature in site.features:
         if feature.id == thing_id:
-            return feature_name(feature)
+            return feature_name(feature, plan.say)
     for line in site.lines:
         if line.id == thing_id:
             return line.name
@@ -73,18 +74,24 @@ def named(plan: Plan, thing_id: str) -> str:
 
 def reach_title(plan: Plan, reach: Reach) -> str:
     """Name a reach with its ends: "Main, from Well to House"."""
-    printer = Printer(plan.site.units)
+    printer, say = Printer(plan.site.units), plan.say
     start = named(plan, reach.starts_at)
     if reach.parent is not None and reach.parent_m is not None:
-        start = f"tee at {reach.parent} {printer.station(reach.parent_m)}"
-    return f"{reach.name}, from {start} to {named(plan, reach.ends_at)}"
+        start = say("tee at {reach} {station}", reach=reach.parent, station=printer.station(reach.parent_m))
+    return say(
+        "{reach}, from {start} to {end}", reach=reach.name, start=start, end=named(plan, reach.ends_at)
+    )
 
 
-def sweep_in_words(bend: Bend, printer: Printer) -> str:
+def sweep_in_words(bend: Bend, printer: Printer, say: Speech = ENGLISH) -> str:
     """How a bend is laid: "sweep radius 18 in or more, begin 1.2 ft before"; ``""`` if any radius will do."""
     if not bend.least_radius_m:
         return ""
-    return f"sweep radius {printer.short(bend.least_radius_m)} or more, begin {printer.length(bend.tangent_m)} before"
+    return say(
+        "sweep radius {radius} or more, begin {before} before",
+        radius=printer.short(bend.least_radius_m),
+        before=printer.length(bend.tangent_m),
+    )
 
 
 def lines_in(plan: Plan, reach: Reach) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import tempfile
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 from glob import escape
 from pathlib import Path
 
@@ -13,6 +14,7 @@ from siteplan.document.geojson import plan_geojson
 from siteplan.document.gpx import route_gpx
 from siteplan.document.model import Plan
 from siteplan.document.sheet import LETTER, Paper
+from siteplan.document.speech import Speech
 from siteplan.document.tables import findings_json, quantities_csv, stations_csv
 from siteplan.errors import SiteplanError
 
@@ -82,21 +84,29 @@ UNFINISHED = ".unfinished"
 DOCUMENTS = (*SHEETS, *TEXTS)
 """Every file that ``siteplan plan`` writes."""
 
+TRANSLATED = ("route-sheet.pdf",)
+"""Sheets that speak the languages of ``speech.LANGUAGES``; the others are in English."""
+
 IN_DEGREES = ("map.html", "plan.geojson", "asbuilt.geojson", "route.gpx")
 """Files that are nothing without longitude and latitude: a site in a tape grid without an origin has none of them."""
 
 
-def write_documents(plan: Plan, out: Path, paper: Paper = LETTER) -> tuple[Path, ...]:
+def write_documents(
+    plan: Plan, out: Path, paper: Paper = LETTER, *, language: str = "en"
+) -> tuple[Path, ...]:
     """Make every document first, then write them: a fault in one leaves the folder as it was.
 
-    Those of ``IN_DEGREES`` are left out where the site has no degrees.
+    Those of ``IN_DEGREES`` are left out where the site has no degrees; those of ``TRANSLATED`` are in the language asked for.
 
     Raises
     ------
     SiteplanError
         The folder cannot be written.
     """
-    made: dict[str, str | bytes] = {name: make(plan, paper) for name, make in SHEETS.items()}
+    spoken = replace(plan, say=Speech(language))
+    made: dict[str, str | bytes] = {
+        name: make(spoken if name in TRANSLATED else plan, paper) for name, make in SHEETS.items()
+    }
     left_out = () if plan.frame.placed else IN_DEGREES
     made |= {name: make(plan) for name, make in TEXTS.items() if name not in left_out}
     return write_files({out / name: content for name, content in made.items()})

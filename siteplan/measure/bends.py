@@ -9,6 +9,7 @@ from siteplan.measure.along import TOUCH_M, turns
 from siteplan.measure.model import Bend, Pull
 from siteplan.measure.profile import Trench
 from siteplan.measure.pull_points import pull_points
+from siteplan.measure.said import Said
 from siteplan.route.model import Layout, LinePath
 from siteplan.rules.model import Requirements
 from siteplan.site.catalogue import products
@@ -86,7 +87,7 @@ def pulls(
         edges_m = [0.0, *(turned[at].distance_m for at in chosen), float(way.length)]
         names = [
             _name(site, line.start),
-            *(f"pull point P{next(points)}" for _ in chosen),
+            *(Said("pull point {name}", name=f"P{next(points)}") for _ in chosen),
             _name(site, line.end),
         ]
         for number, (after, before) in enumerate(pairwise(edges)):

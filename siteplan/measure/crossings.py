@@ -13,6 +13,7 @@ from siteplan.measure.along import angle_between_deg, joined, met, swept, withou
 from siteplan.measure.crossing import Crossing, HoleNear
 from siteplan.measure.model import Interval, LaidLine
 from siteplan.measure.profile import Trench
+from siteplan.measure.said import Said
 from siteplan.rules.model import Requirements
 from siteplan.site.catalogue import kinds, lines_in_the_ground
 from siteplan.site.features import Feature
@@ -62,20 +63,22 @@ def hand_digs(
                 for crossing in register
                 if crossing.reach == trench.name and begin <= crossing.distance_m <= end
             ]
-            numbers = [f"crossing {crossing.number}" for crossing in crossed]
+            numbers = [Said("crossing {number}", number=str(crossing.number)) for crossing in crossed]
             beside = dict.fromkeys(
-                f"beside {feature.name}"
+                Said("beside {name}", name=feature.name)
                 for span, feature in spans
                 if span[0] < end
                 and begin < span[1]
                 and feature.id not in {crossing.feature for crossing in crossed}
             )
+            of = Said.joined([*numbers, *beside], between=", ")
             found.append(
                 Interval(
                     reach=trench.name,
                     from_m=begin,
                     to_m=end,
-                    what=f"hand dig ({', '.join([*numbers, *beside])})",
+                    what=Said("hand dig ({of})", of=of),
+                    of=of,
                     rule=requirements.locate.tolerance_m,
                 )
             )

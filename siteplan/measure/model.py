@@ -116,6 +116,47 @@ class Station:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class BenchMark:
+    """What the laser is set up from.
+
+    Attributes
+    ----------
+    at : str
+        What it is, as stated; ``""``: nobody stated one, it is the ground at ``reach`` and ``distance_m``.
+    elevation_m : float
+        In the datum of the levels [m].
+    rod_m : float or None
+        Rod reading on it with the laser set up [m]; ``None``: read on the day.
+    """
+
+    at: str = ""
+    reach: str = ""
+    distance_m: float = 0.0
+    elevation_m: float
+    rod_m: float | None = None
+
+    def below_m(self, level_m: float) -> float:
+        """How far a level lies below the bench mark [m]: what is added to the rod reading on it.
+
+        A mark at 520.50 ft and a point at 517.95 ft: 2.55 ft, so that a rod of 4.25 ft on the mark is 6.80 ft on the point.
+
+        >>> round(BenchMark(elevation_m=520.50).below_m(517.95), 2)
+        2.55
+        """
+        return self.elevation_m - level_m
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HeldReading:
+    """A stretch over which one rod reading holds: ``level_m`` [m] is in the middle of its bottom."""
+
+    reach: str
+    from_m: float
+    to_m: float
+    level_m: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Corner:
     """A building corner or other fixed point to tape from, as named on the key plan ("house NE")."""
 
@@ -144,12 +185,13 @@ class Bend:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Interval:
-    """A stretch of a reach on which something holds."""
+    """A stretch of a reach on which something holds; ``of``: what a hand dig is for ("crossing 1, beside Gas line")."""
 
     reach: str
     from_m: float
     to_m: float
     what: str
+    of: str = ""
     rule: Numbered | None = None
 
 
@@ -272,6 +314,10 @@ class Works:
 
     Attributes
     ----------
+    bench_mark : BenchMark or None
+        ``None``: no levels.
+    held : tuple of HeldReading
+        In order along each reach.
     eased : tuple of (str, EasedLine)
         Lines by id with their bends laid as arcs, but for a line that ends where it tees off.
     """
@@ -288,6 +334,8 @@ class Works:
     quantities: tuple[Quantity, ...]
     developed_m: tuple[tuple[str, float], ...]
     levelled: bool
+    bench_mark: BenchMark | None = None
+    held: tuple[HeldReading, ...] = ()
     prices: tuple[PriceRow, ...] = ()
     eased: tuple[tuple[str, EasedLine], ...] = ()
 

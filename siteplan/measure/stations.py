@@ -12,6 +12,7 @@ from siteplan.measure.crossing import Crossing
 from siteplan.measure.model import Bend, Interval, LaidLine, Pull, SpoilPile, Station
 from siteplan.measure.profile import Trench
 from siteplan.measure.pull_points import on_reach
+from siteplan.measure.said import Said
 from siteplan.measure.ties import Tapes
 from siteplan.route.model import Layout
 from siteplan.site.site import Site
@@ -39,9 +40,9 @@ _RANK: tuple[Kind, ...] = (
     "interval",
 )
 _PILE = {
-    "left": "pile left from here",
-    "right": "pile right from here",
-    "neither": "no room for the pile from here",
+    "left": Said("pile left from here"),
+    "right": Said("pile right from here"),
+    "neither": Said("no room for the pile from here"),
 }
 _TIED = ("start", "end", "bend", "tee", "crossing")
 
@@ -49,7 +50,7 @@ _TIED = ("start", "end", "bend", "tee", "crossing")
 class _Event(NamedTuple):
     distance_m: float
     kind: Kind
-    words: str
+    words: Said
 
 
 def stations(
@@ -92,7 +93,7 @@ def stations(
     ]
     rows = _merged([*events, *plain])
     breaks_m = trench.off_chord([row.distance_m for row in rows], OFF_CHORD_M)
-    rows = _merged([*rows, *(_Event(distance_m, "grade", "grade break") for distance_m in breaks_m)])
+    rows = _merged([*rows, *(_Event(distance_m, "grade", Said("grade break")) for distance_m in breaks_m)])
     grades_m = trench.grades_m(np.array([row.distance_m for row in rows]))
     return tuple(
         _station(trench, row, float(grade_m), hand_digs, tapes)
@@ -137,7 +138,7 @@ def _merged(events: Iterable[_Event]) -> list[_Event]:
 def _one_row(group: list[_Event]) -> _Event:
     ranked = sorted(group, key=lambda event: _RANK.index(event.kind))
     said = [event.words for event in ranked if event.kind not in ("interval", "grade")] or [ranked[0].words]
-    return ranked[0]._replace(words="; ".join(dict.fromkeys(said)))
+    return ranked[0]._replace(words=Said.joined(dict.fromkeys(said)))
 
 
 def _ends(site: Site, trench: Trench) -> Iterator[_Event]:
@@ -146,28 +147,28 @@ def _ends(site: Site, trench: Trench) -> Iterator[_Event]:
     yield _Event(reach.length_m, "end", _end_words(site, trench, reach.ends_at, reach.length_m))
 
 
-def _end_words(site: Site, trench: Trench, at: str, distance_m: float) -> str:
+def _end_words(site: Site, trench: Trench, at: str, distance_m: float) -> Said:
     if at not in {feature.id for feature in site.features}:
-        return f"tee on {at}" if distance_m == 0 else f"joins {at}"
+        return Said("tee on {reach}", reach=at) if distance_m == 0 else Said("joins {reach}", reach=at)
     feature = site.feature(at)
     if feature.kind == "building":
-        return f"{feature.name} wall"
+        return Said("{name} wall", name=feature.name)
     if feature.kind != "well":
-        return feature.name
+        return Said("{name}", name=feature.name)
     pitless = feature.facts.get("pitless_depth")
     water = [laid for laid in trench.at(distance_m)[1].lines if site.line(laid.line).carries == "water"]
     if pitless is None or not water:
-        return "casing"
-    return f"casing{_pitless_words(float(pitless), water[0], site.digging.depth_error_m + SHORT_M)}"
+        return Said("casing")
+    return _pitless_words(float(pitless), water[0], site.digging.depth_error_m + SHORT_M)
 
 
-def _pitless_words(pitless_m: float, water: LaidLine, within_m: float) -> str:
+def _pitless_words(pitless_m: float, water: LaidLine, within_m: float) -> Said:
     """Does the line leave the casing at the depth it lies in the trench, as truly as that is dug."""
     if pitless_m < water.cover_m - within_m:
-        return ", pitless higher than the line in the trench"
+        return Said("casing, pitless higher than the line in the trench")
     if pitless_m > water.cover_m + water.outside_m + within_m:
-        return ", pitless deeper than the line in the trench"
-    return ""
+        return Said("casing, pitless deeper than the line in the trench")
+    return Said("casing")
 
 
 def _tees(site: Site, trench: Trench, layout: Layout) -> Iterator[_Event]:
@@ -176,34 +177,45 @@ def _tees(site: Site, trench: Trench, layout: Layout) -> Iterator[_Event]:
     for branch in layout.reaches:
         if branch.parent == trench.name and branch.parent_m is not None:
             is_tee = any(site.line(line).start in ours for line in branch.lines_at(0.0))
-            words = f"tee, branch {branch.name}" if is_tee else f"branch {branch.name} leaves"
+            words = Said("tee, branch {name}" if is_tee else "branch {name} leaves", name=branch.name)
             taken.append(branch.parent_m)
             yield _Event(branch.parent_m, "tee", words)
     for path in layout.paths:
         name, _, distance_m = path.legs[-1]
         if name == trench.name and sum(abs(to_m - from_m) for _, from_m, to_m in path.legs) < SHORT_M:
-            yield _Event(distance_m, "tee", f"tee, {site.feature(site.line(path.line).end).name}")
+            yield _Event(
+                distance_m, "tee", Said("tee, {name}", name=site.feature(site.line(path.line).end).name)
+            )
     for run in trench.reach.runs:
-        for distance_m, verb in ((run.from_m, "begins"), (run.to_m, "ends")):
+        for distance_m in (run.from_m, run.to_m):
             inside = SHORT_M < distance_m < trench.reach.length_m - SHORT_M
             if inside and all(abs(distance_m - tee_m) > SHORT_M for tee_m in taken):
-                yield _Event(distance_m, "tee", f"{site.line(run.line).name} {verb}")
+                name = site.line(run.line).name
+                words = Said("{name} begins" if distance_m == run.from_m else "{name} ends", name=name)
+                yield _Event(distance_m, "tee", words)
 
 
 def _bends(trench: Trench, bends: Iterable[Bend]) -> Iterator[_Event]:
     for bend in bends:
         if bend.reach == trench.name:
-            side = "left" if bend.deflection_deg > 0 else "right"
-            words = f"bend {bend.name}, {abs(bend.deflection_deg):.0f} deg {side}"
+            left = bend.deflection_deg > 0
+            words = Said(
+                "bend {name}, {deg} deg left" if left else "bend {name}, {deg} deg right",
+                name=bend.name,
+                deg=f"{abs(bend.deflection_deg):.0f}",
+            )
             yield _Event(bend.distance_m, "bend", words)
 
 
 def _crossings(site: Site, trench: Trench, crossings: Iterable[Crossing]) -> Iterator[_Event]:
     for crossing in crossings:
         if crossing.reach == trench.name:
-            name = site.feature(crossing.feature).name
-            seen = ", seen" if crossing.seen else ""
-            yield _Event(crossing.distance_m, "crossing", f"crossing {crossing.number}, {name}{seen}")
+            words = Said(
+                "crossing {number}, {name}, seen" if crossing.seen else "crossing {number}, {name}",
+                number=str(crossing.number),
+                name=site.feature(crossing.feature).name,
+            )
+            yield _Event(crossing.distance_m, "crossing", words)
 
 
 def _surfaces(site: Site, trench: Trench) -> Iterator[_Event]:
@@ -212,24 +224,24 @@ def _surfaces(site: Site, trench: Trench) -> Iterator[_Event]:
     for stretch, _ in trench.parts:
         here = stretch.feature.id if stretch.feature else None
         if here != before:
-            words = [f"{names[before]} ends"] if before else []
-            words += [f"{names[here]} begins"] if here else []
-            yield _Event(stretch.from_m, "surface", "; ".join(words))
+            words = [Said("{name} ends", name=names[before])] if before else []
+            words += [Said("{name} begins", name=names[here])] if here else []
+            yield _Event(stretch.from_m, "surface", Said.joined(words))
         before = here
 
 
 def _hand_digs(trench: Trench, hand_digs: Iterable[Interval]) -> Iterator[_Event]:
     for each in hand_digs:
-        where = each.what.removeprefix("hand dig ")
-        yield _Event(each.from_m, "hand_dig", f"hand dig begins {where}")
-        yield _Event(min(each.to_m, trench.reach.length_m), "hand_dig", f"hand dig ends {where}")
+        yield _Event(each.from_m, "hand_dig", Said("hand dig begins ({of})", of=each.of))
+        end_m = min(each.to_m, trench.reach.length_m)
+        yield _Event(end_m, "hand_dig", Said("hand dig ends ({of})", of=each.of))
 
 
 def _bores(site: Site, trench: Trench) -> Iterator[_Event]:
     for bored in trench.reach.bored:
         name = site.feature(bored.feature).name
-        yield _Event(bored.from_m, "surface", f"bore begins, under {name}")
-        yield _Event(bored.to_m, "surface", f"bore ends, under {name}")
+        yield _Event(bored.from_m, "surface", Said("bore begins, under {name}", name=name))
+        yield _Event(bored.to_m, "surface", Said("bore ends, under {name}", name=name))
 
 
 def _pull_points(site: Site, trench: Trench, layout: Layout, pulls: Iterable[Pull]) -> Iterator[_Event]:
@@ -237,7 +249,8 @@ def _pull_points(site: Site, trench: Trench, layout: Layout, pulls: Iterable[Pul
         if pull.from_m > 0.0:
             name, distance_m = on_reach(layout.path(pull.line), pull.from_m)
             if name == trench.name:
-                yield _Event(distance_m, "bend", f"{pull.start}, {site.line(pull.line).name}")
+                words = Said("{place}, {line}", place=pull.start, line=site.line(pull.line).name)
+                yield _Event(distance_m, "bend", words)
 
 
 def _pile_changes(pile: SpoilPile) -> Iterator[_Event]:
@@ -251,4 +264,4 @@ def _pile_changes(pile: SpoilPile) -> Iterator[_Event]:
 def _plain(site: Site, trench: Trench) -> Iterator[_Event]:
     every_m = EVERY_FT_M if site.units.startswith("ft") else EVERY_M
     for number in range(1, int(trench.reach.length_m / every_m) + 1):
-        yield _Event(number * every_m, "interval", "straight")
+        yield _Event(number * every_m, "interval", Said("straight"))

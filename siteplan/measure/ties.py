@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from siteplan.measure.along import SHORT_M
 from siteplan.measure.model import Corner
+from siteplan.measure.said import Said
 from siteplan.plane.corners import named_corners
 from siteplan.site.features import Feature
 from siteplan.site.site import Site
@@ -51,7 +52,7 @@ def corners(site: Site) -> tuple[Corner, ...]:
     A corner is named by the side of the building it is on.
     """
     found = [
-        Corner(name=f"{well.name} casing", x=well.shape.centroid.x, y=well.shape.centroid.y)
+        Corner(name=Said("{name} casing", name=well.name), x=well.shape.centroid.x, y=well.shape.centroid.y)
         for well in site.of_kind("well")
     ]
     for building in site.of_kind("building"):
@@ -202,5 +203,19 @@ def _squareness(a: int, b: int, offsets: NDArray[np.float64]) -> float:
 
 
 def _corners_of(building: Feature) -> list[Corner]:
-    name = building.name if building.status == "existing" else f"{building.name} {_STAKE}"
-    return [Corner(name=f"{name} {side}", x=x, y=y) for side, x, y in named_corners(building.shape)]
+    stands = building.status == "existing"
+    return [
+        Corner(
+            name=Said(
+                "{name} {side}" if stands else "{name} stake {side}", name=building.name, side=_side(side)
+            ),
+            x=x,
+            y=y,
+        )
+        for side, x, y in named_corners(building.shape)
+    ]
+
+
+def _side(side: str) -> Said:
+    octant, *number = side.split(" ")
+    return Said("{side} {number}", side=Said(octant), number=number[0]) if number else Said(octant)

@@ -9,6 +9,7 @@ from siteplan.measure import earthwork
 from siteplan.measure.bends import bends, pulls
 from siteplan.measure.crossings import crossings, hand_digs
 from siteplan.measure.depths import deep_stretches
+from siteplan.measure.laser import bench_mark, held_readings
 from siteplan.measure.model import Interval, Section, Volumes, Works
 from siteplan.measure.prices import price_list
 from siteplan.measure.profile import Trench
@@ -103,6 +104,8 @@ def measure(site: Site, requirements: Requirements, layout: Layout, ground: Grou
             pull_points=sum(pull.from_m > 0.0 for pull in pulled),
         ),
         developed_m=developed_m,
+        bench_mark=bench_mark(site, rows),
+        held=tuple(held_readings(site, trenches)),
         levelled=all(station.grade_m is not None for station in rows),
         eased=tuple(lines_in_arcs(site, layout, pulled)),
     )

@@ -27,7 +27,7 @@ from siteplan.site.features import Fact, Line, Source
 from siteplan.site.field_notes import FieldNotes
 from siteplan.site.frost import FrostInputs
 from siteplan.site.rates import Rates
-from siteplan.site.site import Digging, Level, Override, Paper, Site
+from siteplan.site.site import Digging, Level, Override, Paper, Site, StatedMark
 
 
 def read_site(folder: Path) -> Site:
@@ -72,6 +72,9 @@ def read_site(folder: Path) -> Site:
     table, digging = site_file.site, site_file.digging
     if table and table.elevation is not None:
         check_elevation(table.elevation, spots, site_file.at("site", "elevation"), faults)
+    if site_file.bench_mark is not None:
+        where = site_file.at("bench_mark", "elevation")
+        check_elevation(site_file.bench_mark.elevation, spots, where, faults)
     if len(faults) or table is None or digging is None:
         raise faults.error()
     site = _site(folder, site_file, table, digging, ground, spots, lines, facts, prices, notes)
@@ -176,6 +179,7 @@ def _site(
             )
             for spot in spots
         ),
+        bench_mark=_bench_mark(site_file),
         looked=site_file.looked,
         facts=facts,
         frost=_frost(site_file),
@@ -196,6 +200,7 @@ def _digging(table: DiggingTable) -> Digging:
         entered=table.entered,
         soil=table.soil,
         machine=table.machine,
+        way_in=table.way_in,
         machine_width_m=table.machine_width,
         laying=stated_evidence(table.laying, table.laying_error, None),
         ground=table.ground,
@@ -203,6 +208,13 @@ def _digging(table: DiggingTable) -> Digging:
         bore=table.bore,
         **{name: value for name, value in stated.items() if value is not None},
     )
+
+
+def _bench_mark(site_file: SiteFile) -> StatedMark | None:
+    table = site_file.bench_mark
+    if table is None:
+        return None
+    return StatedMark(at=table.at, elevation_m=table.elevation, rod_m=table.rod)
 
 
 def _frost(site_file: SiteFile) -> FrostInputs | None:

@@ -18,6 +18,7 @@ from siteplan.read.paper_model import PaperTable
 from siteplan.read.site_fields import Bare
 from siteplan.read.site_model import (
     TABLES,
+    BenchMarkTable,
     DiggingTable,
     FileTable,
     FrostTable,
@@ -65,6 +66,7 @@ class SiteFile:
     paper: PaperTable = field(default_factory=PaperTable)
     grid: GridTable | None = None
     frost: FrostTable | None = None
+    bench_mark: BenchMarkTable | None = None
     rates: RatesTable | None = None
     lines: list[Row[LineTable]] = field(default_factory=list)
     overrides: list[Row[OverrideTable]] = field(default_factory=list)
@@ -117,6 +119,7 @@ class _Reader:
         made.paper = self._one("paper") or PaperTable()
         made.grid = self._one("grid")
         made.frost = self._one("frost")
+        made.bench_mark = self._one("bench_mark")
         made.rates = self._one("rates")
         made.lines = list(self._many("line", "id"))
         made.overrides = list(self._many("override", "row"))

@@ -4,15 +4,9 @@ from __future__ import annotations
 
 from typing import Annotated, Any, Literal, Self
 
-from pydantic import (
-    AfterValidator,
-from siteplan.read.paper_model import PaperTable
-    BaseModel,
-    ConfigDict,
-    Field,
-    model_validator,
-)
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, model_validator
 
+from siteplan.read.paper_model import PaperTable
 from siteplan.read.site_fields import (
     Angle,
     Bare,
@@ -31,7 +25,6 @@ from siteplan.read.site_fields import (
     SideId,
     Slope,
     SoilId,
-from siteplan.read.underlay import UnderlayTable
     Words,
     ground,
     misfit,
@@ -70,6 +63,7 @@ class DiggingTable(_Table):
     entered: bool = Field(description="true if a person gets into the trench, else false")
     soil: SoilId = Field(description="a soil of layers/soils.toml")
     machine: Words = Field(default="", description="the machine in the contractor's words")
+    way_in: Words = Field(default="", description="where the machine comes in and leaves, in words")
     machine_width: Length = Field(
         default=0.0, description='the width of the strip that the machine needs, such as "8 ft"'
     )
@@ -271,6 +265,14 @@ class FileTable(_Table):
     )
 
 
+class BenchMarkTable(_Table):
+    """[bench_mark]: what the laser is set up from, in the datum of levels.csv."""
+
+    at: Name = Field(description='what it is, such as "painted mark on the casing"')
+    elevation: Elevation = Field(description='its elevation with its unit, such as "4475.2 ft"')
+    rod: Length | None = Field(default=None, description='the rod reading on it, such as "4.2 ft"')
+
+
 class GridTable(_Table):
     """[grid]: the site is measured in a local tape grid, x to the right of the +y axis.
 
@@ -313,16 +315,17 @@ class SiteToml(_Table):
     thing: list[ThingTable] = Field(default_factory=list, description="tables [[thing]]")
     grid: GridTable | None = Field(default=None, description="the table [grid]")
     frost: FrostTable | None = Field(default=None, description="the table [frost]")
+    bench_mark: BenchMarkTable | None = Field(default=None, description="the table [bench_mark]")
     rates: RatesTable | None = Field(default=None, description="the table [rates]")
 
 
 TABLES: dict[str, Any] = {
     "site": SiteTable,
-    underlay: list[UnderlayTable] = Field(default_factory=list, description="tables [[underlay]]")
     "digging": DiggingTable,
     "paper": PaperTable,
     "grid": GridTable,
     "frost": FrostTable,
+    "bench_mark": BenchMarkTable,
     "rates": RatesTable,
     "line": LineTable,
     "override": OverrideTable,
@@ -330,4 +333,3 @@ TABLES: dict[str, Any] = {
     "thing": ThingTable,
 }
 """Model of each table of ``site.toml`` that has fixed keys."""
-    "underlay": UnderlayTable,

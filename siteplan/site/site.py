@@ -44,6 +44,8 @@ class Digging:
         A soil of ``layers/soils.toml``.
     machine : str
         In the contractor's words, for the locate request.
+    way_in : str
+        Where the machine comes in and leaves, in words.
     machine_width_m : float
         Width [m] of the strip that the machine needs beside the trench.
     laying : Evidence
@@ -68,6 +70,7 @@ class Digging:
     entered: bool
     soil: str
     machine: str = ""
+    way_in: str = ""
     machine_width_m: float = 0.0
     laying: Evidence
     depth_error_m: float = 0.0762
@@ -86,6 +89,25 @@ class Level:
     y: float
     elevation_m: float
     source: Source
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StatedMark:
+    """A bench mark that the site states.
+
+    Attributes
+    ----------
+    at : str
+        What it is, in words.
+    elevation_m : float
+        In the datum of ``levels.csv`` [m].
+    rod_m : float or None
+        Rod reading on it with the laser set up [m].
+    """
+
+    at: str
+    elevation_m: float
+    rod_m: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -167,6 +189,7 @@ class Site:
     features: tuple[Feature, ...]
     lines: tuple[Line, ...]
     levels: tuple[Level, ...] = ()
+    bench_mark: StatedMark | None = None
     looked: Mapping[str, str] = field(default_factory=dict)
     facts: Mapping[str, Fact] = field(default_factory=dict)
     frost: FrostInputs | None = None

@@ -18,9 +18,11 @@ from shapely.geometry.base import BaseGeometry
 from siteplan.check.finding import Finding
 from siteplan.document.model import Plan
 from siteplan.measure.model import (
+    BenchMark,
     Bend,
     Corner,
     Crossing,
+    HeldReading,
     Interval,
     LaidLine,
     PriceRow,
@@ -32,6 +34,7 @@ from siteplan.measure.model import (
     Volumes,
     Works,
 )
+from siteplan.measure.said import Said
 from siteplan.plane.frame import Frame
 from siteplan.plane.ground import GroundSurface
 from siteplan.route.model import Alternative, KeptOff, Layout, LinePath, Reach, Run
@@ -246,11 +249,14 @@ SECTIONS = (
     section("4", "dwelling_drive", LINES[2:]),
 )
 CORNERS = (
-    Corner(name="house NW", x=38, y=18),
-    Corner(name="house SW", x=38, y=8),
-    Corner(name="barn NW", x=44, y=40),
-    Corner(name="barn SW", x=44, y=32),
+    Corner(name=Said("{name} {side}", name="house", side=Said("NW")), x=38, y=18),
+    Corner(name=Said("{name} {side}", name="house", side=Said("SW")), x=38, y=8),
+    Corner(name=Said("{name} {side}", name="barn", side=Said("NW")), x=44, y=40),
+    Corner(name=Said("{name} {side}", name="barn", side=Said("SW")), x=44, y=32),
 )
+
+
+BENCH_MARK = BenchMark(at="painted mark on the casing", elevation_m=1357.9)
 
 
 def ground_m(x: float, y: float) -> float:
@@ -319,23 +325,28 @@ def stations(reach: Reach, step_m: float, levelled: bool) -> list[Station]:
     yard, drive = ("1", "2") if reach.name == "Main" else ("3", "4")
     long = reach.path.length
     events: dict[float, tuple[str, Any]] = {
-        n * step_m: ("straight", "interval") for n in range(1, int(long / step_m) + 1)
+        n * step_m: (Said("straight"), "interval") for n in range(1, int(long / step_m) + 1)
     }
     events |= {
-        0.0: ("casing", "start") if reach.name == "Main" else ("tee off Main", "start"),
-        long: ("wall", "end"),
+        0.0: (Said("casing") if reach.name == "Main" else Said("tee on {reach}", reach="Main"), "start"),
+        long: (Said("{name} wall", name="House" if reach.name == "Main" else "Barn"), "end"),
     }
-    events |= {begins: ("drive begins", "surface"), ends: ("drive ends", "surface")}
+    events[begins] = (Said("{name} begins", name="Gravel drive"), "surface")
+    events[ends] = (Said("{name} ends", name="Gravel drive"), "surface")
     bend = next(one for one in BENDS if one.reach == reach.name)
     side = "left" if bend.deflection_deg > 0 else "right"
-    events[bend.distance_m] = (f"bend {bend.name} {abs(bend.deflection_deg):.0f} deg {side}", "bend")
+    turned = Said(f"bend {{name}}, {{deg}} deg {side}", name=bend.name, deg=f"{abs(bend.deflection_deg):.0f}")
+    events[bend.distance_m] = (turned, "bend")
     if reach.name == "Main":
-        events[TEE_M] = ("tee A", "tee")
+        events[TEE_M] = (Said("tee, branch {name}", name="A"), "tee")
     hand = [one for one in CROSSINGS if one.reach == reach.name]
     for one in hand:
-        events[one.hand_from_m] = (f"hand dig begins, crossing {one.number}", "hand_dig")
-        events[one.distance_m] = (f"crossing {one.number}", "crossing")
-        events[one.hand_to_m] = ("hand dig ends", "hand_dig")
+        of = Said("crossing {number}", number=str(one.number))
+        name = next(feature.name for feature in FEATURES if feature.id == one.feature)
+        events[one.hand_from_m] = (Said("hand dig begins ({of})", of=of), "hand_dig")
+        crossed = Said("crossing {number}, {name}", number=str(one.number), name=name)
+        events[one.distance_m] = (crossed, "crossing")
+        events[one.hand_to_m] = (Said("hand dig ends ({of})", of=of), "hand_dig")
     made = []
     for along, (what, kind) in sorted(events.items()):
         spot = reach.path.interpolate(along)
@@ -451,6 +462,7 @@ def works(step_m: float, levelled: bool) -> Works:
                 from_m=one.hand_from_m,
                 to_m=one.hand_to_m,
                 what=f"hand dig (crossing {one.number})",
+                of=Said("crossing {number}", number=str(one.number)),
                 rule=TOLERANCE,
             )
             for one in CROSSINGS
@@ -461,12 +473,15 @@ def works(step_m: float, levelled: bool) -> Works:
                 from_m=MAIN.length - 2,
                 to_m=MAIN.length,
                 what="hand dig (beside Building sewer)",
+                of=Said("beside {name}", name="Building sewer"),
                 rule=TOLERANCE,
             ),
         ),
         crossings=CROSSINGS,
         bends=BENDS,
         corners=CORNERS,
+        bench_mark=BENCH_MARK if levelled else None,
+        held=(HeldReading(reach="Main", from_m=2.0, to_m=9.0, level_m=1355.7),) if levelled else (),
         pulls=(
             Pull(
                 line="pump-power",

@@ -253,7 +253,7 @@ def test_first_page_has_the_ties_of_the_bends_where_all_do_not_fit(plan: Plan) -
     for one in bends:
         for name, distance_m in one.ties[:2]:
             assert f"{name} {Printer('ft').number(distance_m)}" in first
-    assert "starts and ends" in second
+    assert "Ties, tape held level" in second
     for one in ends:
         assert one.what in second
 

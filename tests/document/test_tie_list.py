@@ -75,7 +75,7 @@ def test_every_place_is_there_with_its_distances_from_the_coordinates(plan: Plan
     for station in stations:
         hundreds, feet = divmod(round(station.distance_m / FOOT, 1), 100)
         assert f"{station.reach} {hundreds:.0f}+{feet:04.1f}" in text
-        if station.what != "tee off Main":
+        if station.what != "tee on Main":
             assert station.what.replace(" deg", "°") in text
 
 

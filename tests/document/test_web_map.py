@@ -284,7 +284,7 @@ def test_a_station_is_found(opened: Any, page_text: str, typed: str, answer: str
 def test_a_typed_station_is_where_the_plan_has_it(opened: Any, page_text: str) -> None:
     shown = opened(page_text)
     plan = planned()
-    tee = next(each for each in plan.works.stations if each.what == "tee A")
+    tee = next(each for each in plan.works.stations if each.what == "tee, branch A")
     shown.page.fill("#station", "0+59.055")
     shown.page.keyboard.press("Enter")
     shown.popup()
