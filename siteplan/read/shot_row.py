@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import hashlib
-import re
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import date, datetime, time
+from datetime import date, time
 from typing import TypeVar
 
-from siteplan.read.facts import parse_number
+from siteplan.read import shot_cells
 from siteplan.read.table import Row
 from siteplan.read.words import (
     LONGEST_TEXT,
@@ -35,15 +34,8 @@ COLUMNS = (
     *("side", "cover", "cover_error", "method", "error", "date", "time", "crew", "ticket"),
     *("material", "size", "tracer_ends", "photo", "note", "withdrawn"),
 )
-SIDES = ("left", "right", "north", "east", "south", "west")
-
 COVER_ERROR_M = 0.0254
 """Taped to a straight edge laid across the trench [m, one-sided at 95 %]: 1 in. Common practice, no source."""
-
-DEEPEST_M = 6.096
-"""More cover than this [m] is a slip in the unit: 20 ft, where a trench wants an engineer (29 CFR 1926.652; from memory)."""
-
-MOST_PHOTOS = 20
 
 T = TypeVar("T")
 
@@ -68,7 +60,7 @@ class Shot:
     ties : tuple of (str, float)
         Corner and tape [m], two or three.
     side : str
-        On which side of the line from the first to the second corner the point lies, one of ``SIDES``; ``""``: not said.
+        On which side of the line from the first to the second corner the point lies, one of ``shot_cells.SIDES``; ``""``: not said.
     evidence : Evidence
         Of the position; for ties of one tape, for an offset of the offset alone.
     row : tuple of (str, str)
@@ -109,6 +101,12 @@ class Shot:
 def read_row(row: Row, site: Site, faults: FaultList) -> Shot | None:
     """Read one row; ``None``, with every fault of it noted, if it cannot be used."""
     before = len(faults)
+    for name, text in row.cells.items():
+        if len(text) > LONGEST_TEXT:
+            place = Place(file=row.place.file, line=row.place.line, where=name)
+            faults.add(place, found=f"a text of {len(text)} characters", expected=f"at most {LONGEST_TEXT}")
+    if len(faults) > before:
+        return None
     shot = _Cells(row, site, faults).shot()
     return shot if len(faults) == before else None
 
@@ -130,33 +128,33 @@ class _Cells:
         self._row, self._site, self._faults = row, site, faults
 
     def shot(self) -> Shot:
-        cells = self._row.cells
-        row = tuple((name, cells[name]) for name in COLUMNS if name in cells and name != "withdrawn")
+        given = self._row.cells
+        row = tuple((name, given[name]) for name in COLUMNS if name in given and name != "withdrawn")
         placing = self._read("line", self._placing, "station")
-        day, crew = self._cell("date", _day, None), self._text("crew")
+        day, crew = self._cell("date", shot_cells.day, None), self._text("crew")
         return Shot(
             id=row_id(row),
             line=self._line(),
-            what=self._cell("what", _what, ""),
+            what=self._cell("what", shot_cells.what, ""),
             placing=placing,
             reach=self._text("reach"),
             station_m=self._cell("station", lambda text: parse_station(text, self._site.units), None),
-            offset_m=self._cell("offset", _offset_m, None),
-            lonlat=self._pair("longitude", "latitude", _degrees),
+            offset_m=self._cell("offset", shot_cells.offset_m, None),
+            lonlat=self._pair("longitude", "latitude", shot_cells.degrees),
             xy=self._pair("x", "y", lambda text, _: parse_length(text, allow_negative=True)),
             ties=self._ties(),
-            side=self._cell("side", _side, ""),
+            side=self._cell("side", shot_cells.side, ""),
             evidence=self._evidence(placing, f"shots {day or ''} {crew}".strip()),
-            cover_m=self._cell("cover", _cover_m, None),
-            cover_error_m=self._cell("cover_error", parse_length, COVER_ERROR_M),
+            cover_m=self._cell("cover", shot_cells.cover_m, None),
+            cover_error_m=self._cell("cover_error", shot_cells.error_m, COVER_ERROR_M),
             day=day,
-            at=self._cell("time", _time, None),
+            at=self._cell("time", shot_cells.time_of_day, None),
             crew=crew,
             ticket=self._text("ticket"),
             material=self._text("material"),
             size=self._text("size"),
             tracer=self._text("tracer_ends"),
-            photos=self._cell("photo", _photos, ()),
+            photos=self._cell("photo", shot_cells.photos, ()),
             note=self._cell("note", lambda text: clean_text(text, longest=LONGEST_TEXT), ""),
             row=row,
             withdrawn=self._text("withdrawn"),
@@ -264,7 +262,7 @@ class _Cells:
                     mend=suggestion(method, methods()),
                 )
             usual = methods()[method]
-            private_m = self._cell("error", parse_length, usual.private_m)
+            private_m = self._cell("error", shot_cells.error_m, usual.private_m)
             if method == "stated" and "error" not in self._row.cells:
                 raise Unusable(found="no error", expected='an error with its unit, such as "0.5 ft"')
             return Evidence(
@@ -279,69 +277,3 @@ class _Cells:
 
 def _raise(found: str, expected: str) -> None:
     raise Unusable(found=found, expected=expected)
-
-
-def _degrees(text: str, column: str) -> float:
-    value = parse_number(text)
-    if abs(value) > (180 if column == "longitude" else 90):
-        raise Unusable(found=f"{column} {text}", expected="longitude and latitude in degrees")
-    return value
-
-
-def _what(text: str) -> str:
-    """``B2`` is bend B2, in whatever letters."""
-    match = re.fullmatch(r"(?i)(?:bend\s*)?b(\d+)", text)
-    return f"bend B{int(match[1])}" if match else clean_text(text)
-
-
-def _cover_m(text: str) -> float:
-    cover_m = parse_length(text)
-    if cover_m > DEEPEST_M:
-        raise Unusable(
-            found=f"a cover of {text}", expected="at most 20 ft (6 m)", mend="is it inches or millimetres?"
-        )
-    return cover_m
-
-
-def _offset_m(text: str) -> float:
-    """``2.1 ft left`` is positive, ``right`` negative; ``0`` is on the centreline."""
-    if text == "0":
-        return 0.0
-    match = re.fullmatch(r"(.+?)\s+(left|right)", text)
-    if match is not None:
-        return parse_length(match[1]) * (1 if match[2] == "left" else -1)
-    if parse_length(text) == 0:
-        return 0.0
-    raise Unusable(
-        found=shown(text), expected='an offset with its side looking up-station, such as "2.1 ft left"'
-    )
-
-
-def _side(text: str) -> str:
-    if text not in SIDES:
-        raise Unusable(
-            found=shown(text),
-            expected=f"one of {', '.join(SIDES)}: where the point lies off the line from the first corner to the second",
-        )
-    return text
-
-
-def _day(text: str) -> date:
-    try:
-        return date.fromisoformat(text)
-    except ValueError:
-        raise Unusable(found=shown(text), expected="a date such as 2026-12-01") from None
-
-
-def _time(text: str) -> time:
-    try:
-        return datetime.strptime(text, "%H:%M").time()
-    except ValueError:
-        raise Unusable(found=shown(text), expected="a time of the day such as 14:30") from None
-
-
-def _photos(text: str) -> tuple[str, ...]:
-    names = tuple(clean_text(name) for name in text.split(";") if name.strip())
-    if len(names) > MOST_PHOTOS:
-        raise Unusable(found=f"{len(names)} photos", expected=f"at most {MOST_PHOTOS} a row")
-    return names
