@@ -43,14 +43,14 @@ def _setback_review(plan: Plan, paper: Paper) -> bytes:
     return setback_review(plan, paper)
 
 
-def _locate_request(plan: Plan, paper: Paper) -> bytes:
-    from siteplan.document.locate_request import locate_request
 def _plot_plan(plan: Plan, paper: Paper) -> bytes:
     from siteplan.document.plot_plan import plot_plan
 
     return plot_plan(plan, paper)
 
 
+def _locate_request(plan: Plan, paper: Paper) -> bytes:
+    from siteplan.document.locate_request import locate_request
 
     return locate_request(plan, paper)
 
@@ -65,9 +65,9 @@ SHEETS: Mapping[str, Callable[[Plan, Paper], bytes]] = {
     "route-sheet.pdf": _route_sheet,
     "tie-list.pdf": _tie_list,
     "setback-review.pdf": _setback_review,
+    "plot-plan.pdf": _plot_plan,
     "locate-request.pdf": _locate_request,
 }
-    "plot-plan.pdf": _plot_plan,
 TEXTS: Mapping[str, Callable[[Plan], str]] = {
     "map.html": _map,
     "locate-request.txt": _locate_request_text,
