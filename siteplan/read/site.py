@@ -27,7 +27,7 @@ from siteplan.site.features import Fact, Line, Source
 from siteplan.site.field_notes import FieldNotes
 from siteplan.site.frost import FrostInputs
 from siteplan.site.rates import Rates
-from siteplan.site.site import Digging, Level, Override, Paper, Site, StatedMark
+from siteplan.site.site import Digging, Level, Override, Site, StatedMark
 
 
 def read_site(folder: Path) -> Site:

@@ -30,8 +30,8 @@ from siteplan.read.site_model import (
     SiteToml,
     ThingTable,
 )
-from siteplan.read.words import FaultList, Place, listed, shown, suggestion
 from siteplan.read.underlay import UnderlayTable
+from siteplan.read.words import FaultList, Place, listed, shown, suggestion
 from siteplan.site.toml_lines import KeyPath as Path
 from siteplan.site.toml_lines import line_of, toml_lines
 
@@ -72,9 +72,9 @@ class SiteFile:
     overrides: list[Row[OverrideTable]] = field(default_factory=list)
     files: list[Row[FileTable]] = field(default_factory=list)
     things: list[Row[ThingTable]] = field(default_factory=list)
+    underlays: list[Row[UnderlayTable]] = field(default_factory=list)
     facts: Mapping[str, Bare] = field(default_factory=dict)
     looked: Mapping[str, str] = field(default_factory=dict)
-    underlays: list[Row[UnderlayTable]] = field(default_factory=list)
     key_lines: Mapping[Path, int] = field(default_factory=dict)
     spoilt: set[tuple[str, str]] = field(default_factory=set)
 
@@ -125,10 +125,10 @@ class _Reader:
         made.overrides = list(self._many("override", "row"))
         made.files = list(self._many("file", "path"))
         made.things = list(self._many("thing", "id"))
+        made.underlays = list(self._many("underlay", "picture"))
         made.facts = self._free("facts")
         made.looked = self._free("looked")
         return made
-        made.underlays = list(self._many("underlay", "picture"))
 
     def _one(self, name: str) -> Any:
         """Check one table; None if it is spoilt or, where it may, missing."""

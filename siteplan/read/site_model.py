@@ -31,6 +31,7 @@ from siteplan.read.site_fields import (
     on_earth,
     schema,
 )
+from siteplan.read.underlay import UnderlayTable
 from siteplan.read.words import Unusable
 from siteplan.site.catalogue import frost_soils, frost_surfaces, rates
 from siteplan.site.frost import most_water_percent
@@ -317,6 +318,7 @@ class SiteToml(_Table):
     frost: FrostTable | None = Field(default=None, description="the table [frost]")
     bench_mark: BenchMarkTable | None = Field(default=None, description="the table [bench_mark]")
     rates: RatesTable | None = Field(default=None, description="the table [rates]")
+    underlay: list[UnderlayTable] = Field(default_factory=list, description="tables [[underlay]]")
 
 
 TABLES: dict[str, Any] = {
@@ -331,5 +333,6 @@ TABLES: dict[str, Any] = {
     "override": OverrideTable,
     "file": FileTable,
     "thing": ThingTable,
+    "underlay": UnderlayTable,
 }
 """Model of each table of ``site.toml`` that has fixed keys."""

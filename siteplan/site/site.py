@@ -136,6 +136,15 @@ class Paper:
     permit: str = ""
     directions: str = ""
     prepared: date | None = None
+    prepared_by: str = ""
+    licence: str = ""
+    legal: str = ""
+    scales: tuple[str, ...] = ()
+    search_radius_m: float | None = None
+    beyond_lot: str = ""
+    measured_by: str = ""
+    measured: date | None = None
+    instruments: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -158,21 +167,14 @@ class Site:
         Facts of the whole site that the rules ask for (``subdivision`` ...).
     frost : FrostInputs or None
         What a frost depth is computed from; ``None``: only adopted depths count.
-    prepared_by: str = ""
-    licence: str = ""
-    legal: str = ""
-    scales: tuple[str, ...] = ()
-    search_radius_m: float | None = None
-    beyond_lot: str = ""
-    measured_by: str = ""
-    measured: date | None = None
-    instruments: str = ""
     field_notes : FieldNotes or None
         What was taped, as written down; ``None`` if nothing was.
     net : Net or None
         The tape net as solved, after ``plane.place``; ``None`` before, and if nothing was taped.
     rates : Rates
         What the work costs: ``layers/rates.toml``, and what the site states instead.
+    underlays : tuple of Underlay
+        Pictures to lie under the map; their place on the ground after ``plane.place``.
     """
 
     name: str
@@ -196,8 +198,7 @@ class Site:
     field_notes: FieldNotes | None = None
     net: Net | None = None
     rates: Rates = field(default_factory=rates)
-    underlays : tuple of Underlay
-        Pictures to lie under the map; their place on the ground after ``plane.place``.
+    underlays: tuple[Underlay, ...] = ()
 
     def feature(self, feature_id: str) -> Feature:
         """Return the feature with this id; KeyError if there is none."""
@@ -221,6 +222,5 @@ class Site:
     def well(self) -> Feature:
         """The well that the lines start from; the first of the site if all of them tap a line that is there already."""
         starts = {line.start for line in self.lines}
-    underlays: tuple[Underlay, ...] = ()
         wells = list(self.of_kind("well"))
         return next((well for well in wells if well.id in starts), wells[0])
