@@ -120,6 +120,12 @@ def test_a_phone_shares_its_shift_within_one_day_and_crew(tmp_path: Path) -> Non
         ("line,station,time", "water,0+50,25:00", "time: found"),
         ("line,reach,longitude,latitude,method", "water,Main,-112,46,rtk", "found reach without a station"),
         ("line,station,note", f"water,0+50,{'x' * 2000}", "note: found a text of 2000 characters"),
+        ("line,station,cover", f"water,0+50,{'0' * 2000}1 in", "cover: found a text of 2004 characters"),
+        (
+            "line,station,error",
+            "water,0+50,9999 ft",
+            "error: found an error of 9999 ft, expected at most 300 ft",
+        ),
         ("line,staton", "water,0+50", 'found the column "staton"'),
         ("line,staton", "water,0+50", 'did you mean "station"?'),
     ],
