@@ -60,7 +60,7 @@ class Shot:
     ties : tuple of (str, float)
         Corner and tape [m], two or three.
     side : str
-        On which side of the line from the first to the second corner the point lies, one of ``shot_cells.SIDES``; ``""``: not said.
+        On which side of the line from the first to the second corner it lies, of ``shot_cells.SIDES``; ``""``: not said.
     evidence : Evidence
         Of the position; for ties of one tape, for an offset of the offset alone.
     row : tuple of (str, str)
@@ -130,7 +130,7 @@ class _Cells:
     def shot(self) -> Shot:
         given = self._row.cells
         row = tuple((name, given[name]) for name in COLUMNS if name in given and name != "withdrawn")
-        placing = self._read("line", self._placing, "station")
+        placing: Placing = self._read("line", self._placing, "station")
         day, crew = self._cell("date", shot_cells.day, None), self._text("crew")
         return Shot(
             id=row_id(row),
