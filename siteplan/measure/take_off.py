@@ -6,17 +6,19 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
 from math import ceil
 
-from siteplan.measure.bends import is_conduit, sweeps
 from siteplan.measure.crossing import Crossing
 from siteplan.measure.crossings import is_buried
+from siteplan.measure.earthwork import compacted_m3
+from siteplan.measure.fittings import fittings
 from siteplan.measure.model import Interval, Pull, Quantity, Section, Volumes
 from siteplan.measure.profile import Trench
 from siteplan.measure.sections import depth_steps_m
-from siteplan.measure.sleeves import SLACK_M, sleeves
+from siteplan.measure.sleeves import SLACK_M, Sleeve, sleeves
 from siteplan.route.model import Layout
-from siteplan.site.catalogue import products, surfaces
+from siteplan.site.catalogue import products, soils, surfaces
 from siteplan.site.features import Line
 from siteplan.site.site import Site
+from siteplan.units import Printer
 
 
 def developed_lengths(
@@ -68,11 +70,22 @@ def quantities(
 ) -> tuple[Quantity, ...]:
     """Rows of the take-off, in the order of the work."""
     trenches = tuple(trenches)
+    sleeved = tuple(
+        (trench, sleeve)
+        for trench in trenches
+        for sleeve in sleeves(site, trench.reach, [stretch for stretch, _ in trench.parts])
+    )
     return (
         *_digging(site, trenches, volumes, hand_digs),
         *_products(site, developed_m),
-        *_fittings(site, layout, tuple(pulls)),
-        *_sleeves(site, trenches),
+        *fittings(
+            site,
+            layout,
+            developed_m=developed_m,
+            pulls=tuple(pulls),
+            sleeves=(sleeve for _, sleeve in sleeved),
+        ),
+        *_sleeves(site, sleeved),
         *_along_the_trench(site, trenches, developed_m),
         *_potholes(site, crossings),
     )
@@ -103,6 +116,9 @@ def _digging(
     pits = ", ".join(name for name, _ in volumes.extras)
     yield _row("Dig, in the bank", "volume", volumes.bank_m3, f"with {pits}" if pits else "")
     yield _row("Dig, in the pile", "volume", volumes.loose_m3, "loose")
+    soil = soils()[site.digging.soil]
+    settled_m3 = compacted_m3(volumes.bank_m3, soil)
+    yield _row("Dig, compacted", "volume", settled_m3, f"as {soil.name} of that bank volume compacts")
     yield _row("Bedding", "volume", volumes.bedding_m3, "in place")
     yield _row("Backfill", "volume", volumes.backfill_bank_m3, "in the bank measure")
     yield _row("Haul off", "volume", volumes.haul_off_m3, "loose: what bedding and lines take up")
@@ -117,42 +133,29 @@ def _products(site: Site, developed_m: Mapping[str, float]) -> Iterator[Quantity
     for line in site.lines:
         if line.id in developed_m:
             by_product[line.product].append(line)
+    length = Printer("m" if site.units == "m" else "ft").length
     for product_id, lines in by_product.items():
         product = products()[product_id]
         amount_m = sum(developed_m[line.id] for line in lines)
         pieces = ceil(amount_m / product.stock_m - 1e-9) if product.stock_m else 0
+        stock = f"{product.sold}{'' if pieces == 1 else 's'} of {length(product.stock_m)}"
         yield Quantity(
             item=product.name,
             unit="length",
             amount=amount_m,
             order=pieces * product.stock_m if pieces else amount_m,
             note=", ".join(line.name for line in lines)
-            + ": along the slope, with risers (full cut at a wall) and no waste; order in whole stock lengths",
+            + ": along the slope, with risers (full cut at a wall) and no waste; "
+            + (f"order {pieces} {stock}" if pieces else "cut to length"),
         )
 
 
-def _fittings(site: Site, layout: Layout, pulls: tuple[Pull, ...]) -> Iterator[Quantity]:
-    counts: dict[str, int] = defaultdict(int)
-    for path in layout.paths:
-        line = site.line(path.line)
-        if is_conduit(line):
-            counts[products()[line.product].name] += sweeps(layout, path, pulls)
-    for name, count in counts.items():
-        yield _row(f"Sweep, {name}", "count", count, "one at each end, one at each bend over 11 1/4 deg")
-    points = sum(pull.from_m > 0.0 for pull in pulls)
-    if points:
-        yield _row(
-            "Pull point", "count", points, "in place of a bend, where the bends of a conduit sum to too much"
-        )
-
-
-def _sleeves(site: Site, trenches: tuple[Trench, ...]) -> Iterator[Quantity]:
-    for trench in trenches:
-        for sleeve in sleeves(site, trench.reach, [stretch for stretch, _ in trench.parts]):
-            how = "drawn into the bore, two sizes up" if sleeve.bored else "two sizes up"
-            note = f"{trench.name}, {sleeve.line.name}; {how}, ends capped"
-            name = f"Sleeve under {site.feature(sleeve.feature).name}"
-            yield _row(name, "length", sleeve.length_m, note)
+def _sleeves(site: Site, sleeved: Iterable[tuple[Trench, Sleeve]]) -> Iterator[Quantity]:
+    for trench, sleeve in sleeved:
+        how = "drawn into the bore, two sizes up" if sleeve.bored else "two sizes up"
+        note = f"{trench.name}, {sleeve.line.name}; {how}, ends capped"
+        name = f"Sleeve under {site.feature(sleeve.feature).name}"
+        yield _row(name, "length", sleeve.length_m, note)
 
 
 def _along_the_trench(

@@ -122,7 +122,8 @@ class Product:
     least_radius_m : float
         Least bend radius of the centreline [m].
     stock_m : float
-        Length of a coil or stick as sold [m]; 0 if cut to length.
+        Length of a coil, stick or reel as sold [m]; 0 if cut to length.
+    sold : {"coil", "stick", "reel"}
     method : str or None
         Wiring method that the cover rules know it by; ``None`` for water pipe.
     """
@@ -133,6 +134,7 @@ class Product:
     outside_m: float
     least_radius_m: float
     stock_m: float
+    sold: Literal["coil", "stick", "reel"]
     method: str | None = None
     source: str
 
