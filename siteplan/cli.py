@@ -92,10 +92,15 @@ def new(folder: Path | None, schema: bool) -> None:
     show_default=True,
     help="Language of the route sheet: English or Spanish.",
 )
+@click.option(
+    "--variance",
+    is_flag=True,
+    help="Write variance.pdf too: for each setback that is short or not settled the rule, what was tried, blanks.",
+)
 @one_line_faults
-def plan(folder: Path, out: Path | None, call: str | None, paper: str, language: str) -> None:
+def plan(folder: Path, out: Path | None, call: str | None, paper: str, language: str, variance: bool) -> None:
     """Plan the site in DIR: route, checks, map, printed sheets and records."""
-    planned = _plan_into(folder, out or folder / "plan", call, paper, language)
+    planned = _plan_into(folder, out or folder / "plan", call, paper, language, variance=variance)
     from siteplan.check import worst_verdict
 
     if worst_verdict(planned.findings) == "short":
@@ -103,20 +108,28 @@ def plan(folder: Path, out: Path | None, call: str | None, paper: str, language:
 
 
 def _plan_into(
-    folder: Path, out: Path, call: str | None = None, paper: str = "letter", language: str = "en"
+    folder: Path,
+    out: Path,
+    call: str | None = None,
+    paper: str = "letter",
+    language: str = "en",
+    *,
+    variance: bool = False,
 ) -> Plan:
     from siteplan.document.sheet import PAPERS
     from siteplan.document.summary import summary
-    from siteplan.document.write import write_documents
+    from siteplan.document.write import VARIANCE, write_documents
     from siteplan.plan import plan_folder
     from siteplan.rules.clock import call_time
 
     called = call_time(call) if call is not None else None
     with _drawn_if_blocked(out):
         planned = plan_folder(folder, call=called)
-    written = write_documents(planned, out, PAPERS[paper.lower()], language=language)
+    written = write_documents(planned, out, PAPERS[paper.lower()], language=language, variance=variance)
     click.echo(summary(planned))
     click.echo(f"\nWrote {len(written)} files. {_where_to_look(planned, out)}")
+    if variance and out / VARIANCE not in written:
+        click.echo(f"No {VARIANCE}: no required setback is short, needs approval or is too close to call.")
     return planned
 
 

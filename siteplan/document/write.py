@@ -49,6 +49,12 @@ def _plot_plan(plan: Plan, paper: Paper) -> bytes:
     return plot_plan(plan, paper)
 
 
+def _variance(plan: Plan, paper: Paper) -> dict[str, bytes]:
+    from siteplan.document.variance import to_ask, variance
+
+    return {VARIANCE: variance(plan, paper)} if to_ask(plan) else {}
+
+
 def _locate_request(plan: Plan, paper: Paper) -> bytes:
     from siteplan.document.locate_request import locate_request
 
@@ -84,6 +90,9 @@ UNFINISHED = ".unfinished"
 DOCUMENTS = (*SHEETS, *TEXTS)
 """Every file that ``siteplan plan`` writes."""
 
+VARIANCE = "variance.pdf"
+"""The appendix that is written on demand, if there is something to ask for."""
+
 TRANSLATED = ("route-sheet.pdf",)
 """Sheets that speak the languages of ``speech.LANGUAGES``; the others are in English."""
 
@@ -92,11 +101,12 @@ IN_DEGREES = ("map.html", "plan.geojson", "asbuilt.geojson", "route.gpx")
 
 
 def write_documents(
-    plan: Plan, out: Path, paper: Paper = LETTER, *, language: str = "en"
+    plan: Plan, out: Path, paper: Paper = LETTER, *, language: str = "en", variance: bool = False
 ) -> tuple[Path, ...]:
     """Make every document first, then write them: a fault in one leaves the folder as it was.
 
     Those of ``IN_DEGREES`` are left out where the site has no degrees; those of ``TRANSLATED`` are in the language asked for.
+    With ``variance`` that appendix is among them if a required setback is short, needs approval or is too close to call.
 
     Raises
     ------
@@ -107,6 +117,8 @@ def write_documents(
     made: dict[str, str | bytes] = {
         name: make(spoken if name in TRANSLATED else plan, paper) for name, make in SHEETS.items()
     }
+    if variance:
+        made |= _variance(plan, paper)
     left_out = () if plan.frame.placed else IN_DEGREES
     made |= {name: make(plan) for name, make in TEXTS.items() if name not in left_out}
     return write_files({out / name: content for name, content in made.items()})
