@@ -15,6 +15,7 @@ from siteplan.document.hazards import hand_dig_stretches
 from siteplan.document.labels import Labels
 from siteplan.document.model import Plan
 from siteplan.document.pdf import HAIR, THIN, Pen, Stroke, line_parts, shorten_within, text_width
+from siteplan.document.scale_bar import bar_scale, north_arrow
 from siteplan.document.sheet import Box, Viewport
 from siteplan.document.speech import ENGLISH, Speech
 from siteplan.document.symbols import (
@@ -34,7 +35,7 @@ from siteplan.measure.along import opened
 from siteplan.measure.model import Station
 from siteplan.route.model import Reach
 from siteplan.site.features import Feature
-from siteplan.units import FOOT_M, Printer
+from siteplan.units import Printer
 
 NAME_PT = 9.0
 _CORNER_NAME_PT = 150.0
@@ -43,11 +44,10 @@ _LEAST_BAND_PT = 9.0
 _CASING_PT = 2.4
 _TIE_PT = 10.0
 _LEAST_TIED_RATIO, _MOST_TIED = 500.0, 7
-_SYMBOL_WEIGHT = 40.0
+_SYMBOL_WEIGHT, _SCALE_WEIGHT = 40.0, 120.0
 _LEAST_NAMED_PT2 = 30.0
 _FRAME = Stroke(1.0)
 _TIE = Stroke(0.7, (2, 2.5))
-_BAR_STEPS = (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000)
 
 
 class PlanDrawing:
@@ -58,14 +58,17 @@ class PlanDrawing:
     pen : Pen
     plan : Plan
     view : Viewport
+    sparse : bool
+        Leave out names and words that would cover others: what is left out stands on another sheet.
     """
 
-    def __init__(self, pen: Pen, plan: Plan, view: Viewport) -> None:
+    def __init__(self, pen: Pen, plan: Plan, view: Viewport, *, sparse: bool = False) -> None:
         self.pen = pen
         self.plan = plan
         self.view = view
         self.labels = Labels(view.box)
         self.used: dict[str, Look] = {}
+        self._sparse = sparse
         self._rings: list[tuple[float, float, str]] = []
         self._printer = Printer(plan.site.units)
 
@@ -121,7 +124,9 @@ class PlanDrawing:
             self.pen.lines(band, THIN)
             self.labels.keep_clear_along(band, 3.0, 2.0)
             middle = band.representative_point()
-            self.labels.add((middle.x, middle.y), self.plan.say("HAND DIG"), words_pt, bold=True)
+            self.labels.add(
+                (middle.x, middle.y), self.plan.say("HAND DIG"), words_pt, bold=True, optional=self._sparse
+            )
 
     def crossings(self, reaches: Sequence[Reach]) -> None:
         """Draw the numbers of the crossings, ringed."""
@@ -202,9 +207,11 @@ class PlanDrawing:
 
     def finish(self) -> None:
         """Draw north arrow, bar scale, the words and the frame."""
-        self._bar_scale()
+        drawn = [bar_scale(self.pen, self.view, self.plan)]
         if self.plan.frame.north_known:
-            self._north()
+            drawn.append(north_arrow(self.pen, self.view))
+        for around in drawn:
+            self.labels.keep_clear(around, _SCALE_WEIGHT)
         self.labels.draw(self.pen)
         for x, y, number in self._rings:
             self.pen.circle(x, y, 7.5, _FRAME)
@@ -231,17 +238,22 @@ class PlanDrawing:
                 spot = max(line_parts(outline), key=lambda part: part.length).interpolate(
                     0.3, normalized=True
                 )
-                self.labels.add((spot.x, spot.y), self.plan.say("property line, {name}", name=name), NAME_PT)
+                self.labels.add(
+                    (spot.x, spot.y),
+                    self.plan.say("property line, {name}", name=name),
+                    NAME_PT,
+                    optional=self._sparse,
+                )
         elif area:
             if shape.area < _LEAST_NAMED_PT2:
                 return
             spot = shape.representative_point()
             lettered = f"{mark}  {name}" if mark else name
-            self.labels.add((spot.x, spot.y), lettered, NAME_PT, centred=True)
+            self.labels.add((spot.x, spot.y), lettered, NAME_PT, centred=True, optional=self._sparse)
         else:
             self._letters(outline, mark, NAME_PT)
             spot = max(line_parts(outline), key=lambda part: part.length).interpolate(0.35, normalized=True)
-            self.labels.add((spot.x, spot.y), name, NAME_PT)
+            self.labels.add((spot.x, spot.y), name, NAME_PT, optional=self._sparse)
 
     def _point(self, feature: Feature, spot: Point) -> None:
         x, y, pen = spot.x, spot.y, self.pen
@@ -261,7 +273,8 @@ class PlanDrawing:
             pen.text(x, y - 3, mark, NAME_PT, align="centre")
         self.labels.keep_clear(Box(x - 6, y - 6, 12, 12), _SYMBOL_WEIGHT)
         name = feature_name(feature, self.plan.say)
-        self.labels.add((x, y), name, NAME_PT, bold=feature.kind == "well")
+        well = feature.kind == "well"
+        self.labels.add((x, y), name, NAME_PT, bold=well, optional=self._sparse and not well)
 
     def _letters(self, page_line: BaseGeometry, letters: str, size: float) -> None:
         if not letters:
@@ -274,41 +287,6 @@ class PlanDrawing:
 
     def _use(self, drawn: Look) -> None:
         self.used.setdefault(drawn.legend, drawn)
-
-    def _north(self) -> None:
-        x, y = self.view.box.right - 22, self.view.box.top - 26
-        turn = radians(90 + self.view.turn_deg)
-        dx, dy = 16 * cos(turn), 16 * sin(turn)
-        around = Box(x - 20, y - 22, 40, 44)
-        self.pen.fill(around)
-        self.pen.arrow((x - dx, y - dy), (x + dx, y + dy), Stroke(1.6), 9)
-        self.pen.fill(Box(x - 5, y - 6, 10, 12))
-        self.pen.text(x, y - 4.5, "N", 12, bold=True, align="centre")
-        self.labels.keep_clear(around, 20.0)
-
-    def _bar_scale(self) -> None:
-        unit_m = FOOT_M if self._printer.unit == "ft" else 1.0
-        step_m = max(
-            (unit_m * step for step in _BAR_STEPS if self.view.scale.points(unit_m * step) * 4 <= 160),
-            default=unit_m,
-        )
-        step = self.view.scale.points(step_m)
-        box, pen = self.view.box, self.pen
-        end = self._printer.length(4 * step_m)
-        around = Box(box.x + 3, box.y + 3, 4 * step + 24 + text_width(end, NAME_PT, bold=True) / 2, 35)
-        x, y = box.x + 12, box.y + 19
-        pen.fill(around)
-        for n in range(4):
-            pen.fill(Box(x + n * step, y, step, 4), black=n % 2 == 0)
-        pen.box(Box(x, y, 4 * step, 4), HAIR)
-        scale = self.plan.say("scale {scale}", scale=self.view.scale.text)
-        pen.text(x, y + 8, scale, NAME_PT, bold=True)
-        pen.text(x, y - 10, "0", NAME_PT, bold=True, align="centre")
-        middle = self._printer.number(2 * step_m)
-        if text_width(middle, NAME_PT) < step:
-            pen.text(x + 2 * step, y - 10, middle, NAME_PT, bold=True, align="centre")
-        pen.text(x + 4 * step, y - 10, end, NAME_PT, bold=True, align="centre")
-        self.labels.keep_clear(around, 20.0)
 
 
 def tied_stations(plan: Plan, reaches: Iterable[str]) -> list[Station]:

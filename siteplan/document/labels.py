@@ -21,6 +21,8 @@ _REACHES_PT = (6.0, 18.0, 34.0, 54.0, 80.0)
 _ALONG = sorted((n / 50 for n in range(6, 45)), key=lambda part: (round(abs(part - 0.5), 6), part))
 """Parts of a line at which words may be set into it, from the middle outward."""
 _PLACED_WEIGHT = 60.0
+_HEAVY, _TOUCHING_PT = 20.0, 1.0
+"""From this weight on a part of the drawing is not covered by words that may be left out, beyond so much [points]."""
 _BESIDE_PT, _BESIDE_COST = 9.0, 150.0
 _PASSING_PT, _PASSING_COST = 5.0, 2000.0
 _SAME_PT = 3.0
@@ -37,6 +39,7 @@ class _Label:
     on_it: bool
     aside: bool
     framed: bool
+    optional: bool = False
 
     @property
     def marks(self) -> bool:
@@ -97,11 +100,16 @@ class Labels:
         most_lines: int = 2,
         centred: bool = False,
         framed: bool = False,
+        optional: bool = False,
     ) -> None:
-        """Ask for words at a page point; ``centred``: on the point itself if there is room; ``framed``: in a box."""
+        """Ask for words at a page point.
+
+        ``centred``: on the point itself if there is room; ``framed``: in a box; ``optional``: placed after the others, and left
+        out where they would cover words or a symbol.
+        """
         lines = capped(wrap(text, width, size, bold=bold), most_lines)
         if any(lines):
-            self._waiting.append(_Label((at,), lines, size, bold, centred, True, framed))
+            self._waiting.append(_Label((at,), lines, size, bold, centred, True, framed, optional))
 
     def add_along(
         self, line: LineString, text: str, size: float, *, bold: bool = False, framed: bool = False
@@ -117,8 +125,10 @@ class Labels:
 
     def draw(self, pen: Pen) -> None:
         """Place and draw all words in the order in which they were asked for; far ones with a leader."""
-        for label in self._waiting:
+        for label in sorted(self._waiting, key=lambda one: one.optional):
             spot = self._best(label)
+            if label.optional and self._covers(spot):
+                continue
             self._taken.append((spot.x, spot.y, spot.right, spot.top, _PLACED_WEIGHT))
             self._leader(pen, spot, label)
             pen.fill(spot)
@@ -128,6 +138,15 @@ class Labels:
             for line in label.lines:
                 pen.text(spot.x + spot.width / 2, y, line, label.size, bold=label.bold, align="centre")
                 y -= label.size * _LEADING
+
+    def _covers(self, spot: Box) -> bool:
+        """Whether words there would lie on other words, on a symbol, or on the scale."""
+        return any(
+            weight >= _HEAVY
+            and min(spot.right, right) - max(spot.x, left) > _TOUCHING_PT
+            and min(spot.top, top) - max(spot.y, low) > _TOUCHING_PT
+            for left, low, right, top, weight in self._taken
+        )
 
     def _spots(self, label: _Label) -> Iterable[Box]:
         width, height = label.width, label.height

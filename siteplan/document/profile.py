@@ -17,7 +17,7 @@ from siteplan.units import FOOT_M, Printer
 
 _MOST_PT = 176.0
 _LEFT_PT, _RIGHT_PT, _LOW_PT, _HIGH_PT = 62.0, 20.0, 54.0, 34.0
-_EXAGGERATIONS = (10, 8, 6, 5, 4, 3, 2, 1)
+_EXAGGERATIONS = (40, 30, 20, 15, 10, 8, 6, 5, 4, 3, 2, 1)
 _LABEL_PT = 9.0
 _RING_PT = 16.0
 _GROUND = Stroke(1.2)
@@ -122,9 +122,11 @@ def _cuts(pen: Pen, plan: Plan, reach: Reach, stations: list[Station], axes: _Ax
         wide = text_width(words, _LABEL_PT, bold=True) + 4
         room = axes.place(to_m, 0)[0] - axes.place(from_m, 0)[0]
         bored = any(each.from_m <= middle_m <= each.to_m for each in reach.bored)
-        if grade is None or bored or room < wide:
+        if grade is None or bored:
             continue
         x, y = axes.place(middle_m, grade - section.cut_m / 2)
+        if room < wide or axes.place(0, grade)[1] - y < _LABEL_PT:
+            continue
         pen.fill(Box(x - wide / 2, y - 3, wide, _LABEL_PT + 2))
         pen.text(x, y, words, _LABEL_PT, bold=True, align="centre")
 
@@ -191,8 +193,8 @@ def _crossings(pen: Pen, plan: Plan, reach: Reach, stations: list[Station], axes
             words = plan.say("depth unknown")
         else:
             pen.circle(x, y, 3.5, _GROUND)
-            clear = "–" if crossing.clear_m is None else printer.short(crossing.clear_m)
-            words = plan.say("{distance} clear", distance=clear)
+            clear_m = crossing.clear_m
+            words = "" if clear_m is None else plan.say("{distance} clear", distance=printer.short(clear_m))
         after = [axes.place(other.distance_m, 0)[0] for _, other in ringed[n + 1 :]]
         room = min(after, default=axes.box.right + _RIGHT_PT + 8) - 8 - (x + 10)
         if text_width(words, _LABEL_PT) <= room:

@@ -299,7 +299,8 @@ def _ticket_width(label: str, value: str, blank: float) -> float:
 
 def _key_plan(book: Book, plan: Plan, box: Box) -> list[Look]:
     reaches = plan.layout.reaches
-    drawing = PlanDrawing(book.pen, plan, fit(key_shapes(plan), box, scales(plan.site.units), margin_pt=16))
+    view = fit(key_shapes(plan), box, scales(plan.site.units), margin_pt=16)
+    drawing = PlanDrawing(book.pen, plan, view, sparse=True)
     drawing.surroundings()
     drawing.hand_dig(reaches)
     corners = drawing.ties(reaches)

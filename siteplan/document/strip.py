@@ -16,7 +16,7 @@ from siteplan.document.pages import SMALL_PT, TEXT_PT, WARNING_PT, Book
 from siteplan.document.pdf import HAIR, Stroke, capped, shorten, wrap
 from siteplan.document.sheet import Box, Scale, Viewport, fit, scales
 from siteplan.document.speech import word
-from siteplan.document.words import bearing_deg, lines_in, named, reach_title, sweep_in_words
+from siteplan.document.words import bearing_deg, lines_in, reach_title, sweep_in_words
 from siteplan.measure.model import Station
 from siteplan.route.model import Reach
 from siteplan.units import Printer
@@ -31,6 +31,7 @@ _MARGIN_PT = 40.0
 _CALLOUT_PT = 10.5
 _LINE_PT = 12.5
 _MOST_PIECES = 200
+_MOST_LINES = 7
 _SMALLEST = {"ft": 360.0, "ft-in": 360.0, "m": 500.0}
 """Smallest scale of a strip (1 in = 30 ft, 1:500): beyond it the strip is cut."""
 
@@ -109,10 +110,20 @@ def _callouts(plan: Plan, reach: Reach, piece: _Piece) -> list[_Callout]:
     for station in _stations(plan, reach, piece):
         if station.kind == "interval":
             continue
-        words = f"{printer.station(station.distance_m)}  {plan.say.of(station.what)}{_more(plan, station)}"
-        lines = capped(wrap(words, _COLUMN_PT - 18, _CALLOUT_PT, bold=True), 6)
+        words = f"{printer.station(station.distance_m)}  {plan.say.of(station.what)}"
+        lines = _callout_lines(words, _more(plan, station))
         made.append(_Callout(lines, piece.view.place(station.x, station.y), station.hand_dig))
     return made
+
+
+def _callout_lines(words: str, more: str) -> list[str]:
+    """Break a callout into lines; a long one is cut in its first words, so that how to pass stays."""
+    width = _COLUMN_PT - 18
+    whole = wrap(words + more, width, _CALLOUT_PT, bold=True)
+    if len(whole) <= _MOST_LINES:
+        return whole
+    last = capped(wrap(more.lstrip(",:; "), width, _CALLOUT_PT, bold=True), _MOST_LINES - 1)
+    return [*capped(wrap(words, width, _CALLOUT_PT, bold=True), _MOST_LINES - len(last)), *last]
 
 
 def _more(plan: Plan, station: Station) -> str:
@@ -127,7 +138,7 @@ def _more(plan: Plan, station: Station) -> str:
     if station.kind == "crossing":
         for crossing in plan.works.crossings:
             if (crossing.reach, round(crossing.distance_m, 3)) == here:
-                return f": {named(plan, crossing.feature)}; {crossing_in_words(plan, crossing)}"
+                return f": {crossing_in_words(plan, crossing)}"
     return ""
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import partial
 
 from shapely import Polygon
 
@@ -32,43 +33,45 @@ _GROUND = Stroke(1.0)
 
 def sections(flow: Flow, pen: Pen, plan: Plan) -> None:
     """Place the drawings of all sections, each as large as fits: two beside each other, a sloped one alone."""
-    flow.heading(plan.say("Sections, looking up-station"), below=_MOST_PT)
-    waiting: list[Section] = []
+    rows: list[list[Section]] = []
     for section in plan.works.sections:
-        if section.side_slope > 0:
-            _row(flow, pen, plan, waiting)
-            _row(flow, pen, plan, [section])
-            waiting = []
+        alone = section.side_slope > 0
+        if rows and not alone and len(rows[-1]) < _ACROSS and rows[-1][0].side_slope == 0:
+            rows[-1].append(section)
         else:
-            waiting.append(section)
-        if len(waiting) == _ACROSS:
-            _row(flow, pen, plan, waiting)
-            waiting = []
-    _row(flow, pen, plan, waiting)
+            rows.append([section])
+    placed = [_Row(plan, row, flow.width) for row in rows]
+    flow.heading(plan.say("Sections, looking up-station"), below=placed[0].height if placed else 0.0)
+    for row in placed:
+        flow.block(row.height, partial(row.draw, pen))
 
 
-def _row(flow: Flow, pen: Pen, plan: Plan, row: Sequence[Section]) -> None:
-    """Place one row of sections with their texts below."""
-    if not row:
-        return
-    cell = flow.width if row[0].side_slope > 0 else flow.width / _ACROSS
-    room = Box(0, 0, cell - _SIDES_PT, _MOST_PT)
-    choices = detail_scales(plan.site.units)
-    drawings = [
-        (one, largest_scale(choices, (one.top_width_m, one.cut_m), room), _texts(plan, one, cell - 16))
-        for one in row
-    ]
-    drawn = max(scale.points(one.cut_m) for one, scale, _ in drawings) + _AROUND_PT
-    height = drawn + max(len(lines) for _, _, lines in drawings) * _LINE_PT + 6
+class _Row:
+    """One row of sections with their texts below."""
 
-    def draw(box: Box) -> None:
-        for n, (section, scale, lines) in enumerate(drawings):
-            place = Box(box.x + n * cell, box.top - drawn, cell - 8, drawn)
-            _draw(pen, plan, section, scale, place)
+    def __init__(self, plan: Plan, row: Sequence[Section], width: float) -> None:
+        self._plan = plan
+        self._cell = width if row[0].side_slope > 0 else width / _ACROSS
+        room = Box(0, 0, self._cell - _SIDES_PT, _MOST_PT)
+        choices = detail_scales(plan.site.units)
+        self._sections = [
+            (
+                one,
+                largest_scale(choices, (one.top_width_m, one.cut_m), room),
+                _texts(plan, one, self._cell - 16),
+            )
+            for one in row
+        ]
+        self._drawn = max(scale.points(one.cut_m) for one, scale, _ in self._sections) + _AROUND_PT
+        self.height = self._drawn + max(len(lines) for _, _, lines in self._sections) * _LINE_PT + 6
+
+    def draw(self, pen: Pen, box: Box) -> None:
+        """Draw the row into a box of its height."""
+        for n, (section, scale, lines) in enumerate(self._sections):
+            place = Box(box.x + n * self._cell, box.top - self._drawn, self._cell - 8, self._drawn)
+            _draw(pen, self._plan, section, scale, place)
             for down, line in enumerate(lines):
                 pen.text(place.x, place.y - 12 - down * _LINE_PT, line, SMALL_PT)
-
-    flow.block(height, draw)
 
 
 def _letter(n: int) -> str:
