@@ -36,7 +36,8 @@ def labels(plan: Plan) -> list[dict[str, Any]]:
     Each has ``group``, ``look`` (classes), ``text`` and ``ref``, and a place: ``at`` (longitude, latitude), or ``along`` (a
     line: the words stand beside it, in its direction). ``must``: shown even where there is no room; ``on``: stands on the
     line; ``leader``: a thin line joins it to its place; ``near``: right beside its place or not at all; ``inside``: corners
-    of the area in which the words stand if they are not larger. ``mark``: the number set in a circle or a square.
+    of the area in which the words stand if they are not larger. ``mark``: the number set in a circle or a square. ``short``:
+    the words on a small map.
     """
     return [
         *_finding_labels(plan, clear=False),
@@ -63,6 +64,7 @@ def _finding_labels(plan: Plan, *, clear: bool) -> Iterator[dict[str, Any]]:
                 "look": f"finding {slug(finding.verdict)}",
                 "mark": str(finding.number),
                 "text": finding.verdict,
+                "short": "",
                 "along": places(plan, LineString(finding.points)),
                 "on": True,
                 "must": not clear,
@@ -178,6 +180,7 @@ def _reach_labels(plan: Plan) -> Iterator[dict[str, Any]]:
             "group": "trench",
             "look": "reach",
             "text": f"{reach.name}: {lines_in(plan, reach)}",
+            "short": reach.name,
             "along": places(plan, reach.path),
             "leader": True,
             "ref": "",

@@ -1,19 +1,22 @@
-"""The title column beside the map: cautions, switches, summary, verdicts, profiles, crossings, stations, and who decides.
+"""The title column beside the map: cautions, summary, verdicts, profiles, crossings, stations, and who decides.
 
-Everything here is HTML; every text of the plan goes through ``escaped``.
+What can be done on the map is in ``map_tools``. Everything here is HTML; every text of the plan goes through ``escaped``.
 """
 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 
 from siteplan.check.finding import WORST_FIRST, Finding
 from siteplan.document.cautions import DECIDES, cautions
 from siteplan.document.hazards import hand_dig_in_words
 from siteplan.document.map_cards import rule_text
-from siteplan.document.map_profile import profile, profile_note
-from siteplan.document.map_shapes import GROUPS, HIDDEN_AT_FIRST, finding_ref
+from siteplan.document.map_legend import legend
+from siteplan.document.map_parts import button, items, more, number_cell, section, table, terms
+from siteplan.document.map_profile import profile_note, scrolled
+from siteplan.document.map_shapes import finding_ref
+from siteplan.document.map_tools import links, switches, tools
 from siteplan.document.model import Plan
 from siteplan.document.page import escaped
 from siteplan.document.price_list import (
@@ -41,15 +44,19 @@ from siteplan.document.words import named, reach_title
 from siteplan.measure.prices import total
 from siteplan.units import Printer, money
 
+_CHECK_BAR = '<p id="check-bar"><span></span> Check bar: 2 in (50.8 mm). If it is not, go by the bar scale on the map.</p>'
 _FIRST_CAUTIONS = ("locate", "hand_dig", "private", "overhead", "entry")
 
 
 def panel(plan: Plan) -> str:
     """Compose the column."""
     parts = (
+        links(),
         _title(plan),
         _cautions(plan),
-        _switches(),
+        switches(plan),
+        legend(plan),
+        tools(plan),
         _summary(plan),
         _alternatives(plan),
         _rules_in_doubt(plan),
@@ -60,7 +67,7 @@ def panel(plan: Plan) -> str:
         _tolerances(plan),
         _decided(plan),
     )
-    return f'<main id="sheet">{"".join(parts)}</main>'
+    return f'<main id="sheet">{"".join(parts)}{_CHECK_BAR}</main>'
 
 
 def _title(plan: Plan) -> str:
@@ -68,7 +75,7 @@ def _title(plan: Plan) -> str:
     prepared = paper.prepared.isoformat() if paper.prepared else ""
     return (
         f'<header><h1>{escaped(plan.site.name)}</h1><p class="subtitle">Trench and setbacks, from well to buildings</p>'
-        + _terms(
+        + terms(
             [
                 ("Address", paper.address),
                 ("Parcel", paper.parcel_number),
@@ -83,60 +90,16 @@ def _title(plan: Plan) -> str:
     )
 
 
-def _section(heading: str, *parts: str, name: str) -> str:
-    return f'<section id="{name}"><h2>{escaped(heading)}</h2>{"".join(parts)}</section>'
-
-
-def _more(words: str, *parts: str) -> str:
-    return f"<details><summary>{escaped(words)}</summary>{''.join(parts)}</details>"
-
-
-def _terms(rows: Iterable[tuple[str, str]]) -> str:
-    pairs = "".join(f"<dt>{escaped(term)}</dt><dd>{escaped(text)}</dd>" for term, text in rows if text)
-    return f"<dl>{pairs}</dl>"
-
-
-def _items(texts: Iterable[str]) -> str:
-    return f"<ul>{''.join(f'<li>{text}</li>' for text in texts)}</ul>"
-
-
-def _table(heads: Sequence[str], rows: Iterable[str]) -> str:
-    head = "".join(f'<th scope="col">{escaped(text)}</th>' for text in heads)
-    return f"<table><thead><tr>{head}</tr></thead><tbody>{''.join(rows)}</tbody></table>"
-
-
-def _button(ref: str, text: str, classes: str = "") -> str:
-    return f'<button type="button" data-ref="{escaped(ref)}" class="{classes}">{escaped(text)}</button>'
-
-
 def _cautions(plan: Plan) -> str:
     texts = {
         each.id: f"<strong>{escaped(each.head)}.</strong> {escaped(each.text)}" for each in cautions(plan)
     }
     rest = [text for name, text in texts.items() if name not in (*_FIRST_CAUTIONS, "decides")]
-    return _section(
+    return section(
         "Before anyone digs",
-        _items(texts[name] for name in _FIRST_CAUTIONS),
-        _more("More cautions", _items(rest)),
+        items(texts[name] for name in _FIRST_CAUTIONS),
+        more("More cautions", items(rest)),
         name="cautions",
-    )
-
-
-def _switches() -> str:
-    boxes = "".join(
-        f'<label class="switch {name}"><input type="checkbox" data-group="{name}"'
-        f"{'' if name in HIDDEN_AT_FIRST else ' checked'}>"
-        f'<svg width="30" height="14" aria-hidden="true"><path d="M1 7h28"/></svg>{escaped(words)}</label>'
-        for name, words in GROUPS.items()
-    )
-    return _section(
-        "On the map",
-        f'<fieldset><legend>Show</legend><div class="switches">{boxes}</div></fieldset>',
-        '<form id="go-to"><label for="station">Go to station</label>'
-        '<input id="station" autocomplete="off" placeholder="1+35" size="9"><button type="submit">Go</button>'
-        '<button type="button" data-view="site">Whole site</button><button type="button" data-view="trench">Trench</button>'
-        '<output for="station"></output></form>',
-        name="switches",
     )
 
 
@@ -153,9 +116,9 @@ def _summary(plan: Plan) -> str:
     )
     least, most = printer.length(min(cuts)), printer.length(max(cuts))
     cut = least if least == most else f"{least} to {most}"
-    return _section(
+    return section(
         "Summary",
-        _terms(
+        terms(
             [
                 ("Trench", f"{printer.length(plan.layout.length_m)} in all"),
                 *(("", text) for text in by_reach),
@@ -182,8 +145,8 @@ def _price_list(plan: Plan) -> str:
     def row(what: str, how_many: str, sums: tuple[float, float, float]) -> str:
         low, likely, high = (money(each, currency) for each in sums)
         return (
-            f"<tr><td>{escaped(what)}</td>{_number('Amount', how_many)}{_number('Likely', likely)}"
-            f"{_number('Low to high', f'{low} to {high}')}</tr>"
+            f"<tr><td>{escaped(what)}</td>{number_cell('Amount', how_many)}{number_cell('Likely', likely)}"
+            f"{number_cell('Low to high', f'{low} to {high}')}</tr>"
         )
 
     rows = [
@@ -194,59 +157,57 @@ def _price_list(plan: Plan) -> str:
         )
         for each in prices
     ]
-    table = _table(
-        ("For", "Amount", "Likely", "Low to high"), [*rows, row("all of these", "", total(prices))]
-    )
+    sums = table(("For", "Amount", "Likely", "Low to high"), [*rows, row("all of these", "", total(prices))])
     notes = "; ".join((NOT_IN_IT, rates_words(plan)))
-    return _more("Price list", table, f"<p>{escaped(notes[0].upper() + notes[1:])}.</p>")
+    return more("Price list", sums, f"<p>{escaped(notes[0].upper() + notes[1:])}.</p>")
 
 
 def _alternatives(plan: Plan) -> str:
     others = alternative_words(plan)
     if not others:
         return ""
-    return _section("Other ways", _terms(others), name="alternatives")
+    return section("Other ways", terms(others), name="alternatives")
 
 
 def _tolerances(plan: Plan) -> str:
     held = tolerance_words(plan)
     if not held:
         return ""
-    return _section("How wrong the drawing may be", _items(escaped(each) for each in held), name="tolerances")
+    return section("How wrong the drawing may be", items(escaped(each) for each in held), name="tolerances")
 
 
 def _rules_in_doubt(plan: Plan) -> str:
     doubts = [*warnings(plan), *not_whole(plan)]
     if not doubts:
         return ""
-    return _section("These rules", _items(f"<b>{escaped(words)}</b>" for words in doubts), name="doubts")
+    return section("These rules", items(f"<b>{escaped(words)}</b>" for words in doubts), name="doubts")
 
 
 def _verdicts(plan: Plan) -> str:
     heads = ("No.", "Verdict", "Required", "Measured", "Margin")
 
-    def table(found: Iterable[Finding]) -> str:
-        return _table(heads, (_finding_row(plan, each) for each in found))
+    def rows(found: Iterable[Finding]) -> str:
+        return table(heads, (_finding_row(plan, each) for each in found))
 
     asked = [each for each in plan.findings if each.topic != "unlooked"]
     unsettled = [each for each in asked if each.verdict not in ("clear", "not applicable")]
     left = [each for each in plan.findings if each.topic == "unlooked"]
     clear = [each for each in asked if each.verdict == "clear"]
     rest = [each for each in asked if each.verdict == "not applicable"]
-    return _section(
+    return section(
         "Setbacks and verdicts, worst first",
         "<p>Choose a number to see the measured line and the rule. Distances are level, at"
         f" {plan.requirements.confidence:.0%} confidence.</p>",
         *(
             (
-                table(unsettled),
-                _more(f"{len(left)} not checked, {nobody_looked(plan)}", table(left)),
-                table(clear),
+                rows(unsettled),
+                more(f"{len(left)} not checked, {nobody_looked(plan)}", rows(left)),
+                rows(clear),
             )
             if left
-            else (table(unsettled + clear),)
+            else (rows(unsettled + clear),)
         ),
-        _more(f"{len(rest)} not applicable", table(rest)) if rest else "",
+        more(f"{len(rest)} not applicable", rows(rest)) if rest else "",
         name="verdicts",
     )
 
@@ -256,25 +217,21 @@ def _finding_row(plan: Plan, finding: Finding) -> str:
     error = error_text(finding, printer)
     required = "in words" if in_words_only(finding) else finding.required_text
     measured = measured_text(finding, printer) + (f" ± {error}" if error else "")
+    said = f"{finding.number}, {finding.verdict}: {finding.what}"
     rule = f'<span class="rule">{escaped(rule_text(citation))}</span>' if citation else ""
     return (
         f'<tr class="{finding.verdict.replace(" ", "-")}">'
-        f"<td>{_button(finding_ref(finding), str(finding.number), 'circle')}</td>"
+        f"<td>{button(finding_ref(finding), str(finding.number), 'circle', said)}</td>"
         f'<td><b class="verdict">{escaped(finding.verdict)}</b> {escaped(finding.what)}{rule}</td>'
-        f"{_number('Required', required)}{_number('Measured', measured)}"
-        f"{_number('Margin', margin_text(finding, printer))}</tr>"
+        f"{number_cell('Required', required)}{number_cell('Measured', measured)}"
+        f"{number_cell('Margin', margin_text(finding, printer))}</tr>"
     )
-
-
-def _number(head: str, text: str) -> str:
-    """Cell that names its column itself where a narrow screen drops the head of the table."""
-    return f'<td data-head="{head}">{escaped(text)}</td>' if text else "<td></td>"
 
 
 def _profiles(plan: Plan) -> str:
     drawings = (
         f"<h3>{escaped(reach_title(plan, reach))}</h3>"
-        f'<div class="scroll" tabindex="0" role="group" aria-label="Profile">{profile(plan, reach)}</div>'
+        f"{scrolled(plan, reach)}"
         f"<p>{escaped(profile_note(plan, reach))}</p>"
         for reach in plan.layout.reaches
     )
@@ -287,7 +244,7 @@ def _profiles(plan: Plan) -> str:
     key = " ".join(
         f'<span><span class="k {name}"></span>{escaped(words)}</span>' for name, words in lines.items()
     )
-    return _section("Cover and cut", f'<p class="profile-key">{key}</p>', *drawings, name="profiles")
+    return section("Cover and cut", f'<p class="profile-key">{key}</p>', *drawings, name="profiles")
 
 
 def _crossings(plan: Plan) -> str:
@@ -295,25 +252,25 @@ def _crossings(plan: Plan) -> str:
         return ""
     printer = Printer(plan.site.units)
     rows = (
-        f"<tr><td>{_button(f'crossing-{each.number}', str(each.number), 'square')}</td>"
+        f"<tr><td>{button(f'crossing-{each.number}', str(each.number), 'square')}</td>"
         f"<td>{escaped(each.reach)} {escaped(printer.station(each.distance_m))}</td>"
         f"<td>{escaped(named(plan, each.feature))}</td>"
         f"<td>{escaped(hand_dig_in_words(each, printer) or '–')}</td></tr>"
         for each in plan.works.crossings
     )
-    return _section("Crossings", _table(("No.", "Station", "Crosses", "Hand dig"), rows), name="crossings")
+    return section("Crossings", table(("No.", "Station", "Crosses", "Hand dig"), rows), name="crossings")
 
 
 def _stations(plan: Plan) -> str:
     printer = Printer(plan.site.units)
     rows = (
-        f"<tr><td>{_button(f'station-{number}', f'{each.reach} {printer.station(each.distance_m)}')}</td>"
+        f"<tr><td>{button(f'station-{number}', f'{each.reach} {printer.station(each.distance_m)}')}</td>"
         f"<td>{escaped(each.what)}{' <b>HAND DIG</b>' if each.hand_dig else ''}</td>"
         f"<td>{escaped(printer.length(each.cut_m))}</td></tr>"
         for number, each in enumerate(plan.works.stations, 1)
     )
-    table = _table(("Station", "What", "Cut"), rows)
-    return _section("Stations", _more(f"All {len(plan.works.stations)} stations", table), name="stations")
+    all_of_them = table(("Station", "What", "Cut"), rows)
+    return section("Stations", more(f"All {len(plan.works.stations)} stations", all_of_them), name="stations")
 
 
 def _decided(plan: Plan) -> str:
@@ -332,7 +289,7 @@ def _decided(plan: Plan) -> str:
         ("Looked for and not found", looked),
         ("Computed frost depth", frost_block(plan)),
     )
-    parts = [f"<h3>{escaped(head)}</h3>{_items(map(escaped, texts))}" for head, texts in listed if texts]
-    return _section(
+    parts = [f"<h3>{escaped(head)}</h3>{items(map(escaped, texts))}" for head, texts in listed if texts]
+    return section(
         "Rules and who decides", *parts, f'<p class="decides">{escaped(DECIDES)}</p>', name="rules"
     )

@@ -16,7 +16,7 @@ from siteplan.document.model import Plan
 from siteplan.document.page import escaped
 from siteplan.measure.model import Section, Station
 from siteplan.route.model import Reach
-from siteplan.units import Printer
+from siteplan.units import FOOT_M, Printer
 
 _LEFT, _RIGHT, _LEAST_WIDTH = 62.0, 16.0, 420.0
 _TOP, _PLOT, _AXIS = 62.0, 150.0, 30.0
@@ -122,6 +122,16 @@ def profile(plan: Plan, reach: Reach) -> str:
         f'<svg class="profile" width="{width:.0f}" height="{height:.0f}" viewBox="0 0 {width:.0f} {height:.0f}" role="img"'
         f' aria-label="{escaped(f"Profile of {reach.name}")}" data-reach="{escaped(reach.name)}" data-left="{_LEFT}"'
         f' data-per-m="{drawn.per_m:.4f}">\n{inside}\n</svg>'
+    )
+
+
+def scrolled(plan: Plan, reach: Reach) -> str:
+    """Put the profile in a frame along which the arrow keys move the mark, and a line for what is read there."""
+    unit_m = 1.0 if plan.site.units == "m" else FOOT_M
+    return (
+        f'<div class="scroll" tabindex="0" role="slider" aria-label="{escaped(f"Place along {reach.name}")}" aria-valuemin="0"'
+        f' aria-valuemax="{reach.length_m / unit_m:.1f}" aria-valuenow="0" aria-valuetext="no place chosen">'
+        f'{profile(plan, reach)}</div><p class="read-out"></p>'
     )
 
 

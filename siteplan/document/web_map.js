@@ -1,7 +1,6 @@
 "use strict";
 
 {
-    const plan = JSON.parse(document.getElementById("plan-data").textContent);
     const frame = document.getElementById("plan-map");
     const popup = L.popup({ autoPanPadding: [12, 12] });
     const shapesByRef = new Map();
@@ -14,14 +13,14 @@
 
     // Cards: a title, and rows of term and text. Texts are put in as text, never as HTML.
     function cardElement({ title, rows, url }) {
-        const card = element("div", "card");
-        const list = element("dl");
+        const card = planElement("div", "card");
+        const list = planElement("dl");
         for (const [term, text] of rows) {
-            list.append(element("dt", "", term), element("dd", term === "Verdict" ? "verdict" : "", text));
+            list.append(planElement("dt", "", term), planElement("dd", term === "Verdict" ? "verdict" : "", text));
         }
-        card.append(element("h4", "", title), list);
+        card.append(planElement("h4", "", title), list);
         if (url) {
-            const link = element("a", "", url);
+            const link = planElement("a", "", url);
             link.href = url;
             link.target = "_blank";
             link.rel = "noopener noreferrer";
@@ -30,16 +29,10 @@
         return card;
     }
 
-    function element(tag, classes = "", text = "") {
-        const made = document.createElement(tag);
-        if (classes) made.className = classes;
-        made.textContent = text;
-        return made;
-    }
-
     function openCard(ref, at) {
+        if (planDistances.isOn()) return;
         choose(ref);
-        openAt(cardElement(plan.cards[ref]), at);
+        openAt(cardElement(planData.cards[ref]), at);
     }
 
     function openAt(content, at) {
@@ -90,15 +83,17 @@
         }
     });
 
+    document.querySelectorAll("#verdicts .circle").forEach((button) => button.setAttribute("aria-expanded", "false"));
+
     function toggleCardRow(button, row) {
         const isOpen = button.getAttribute("aria-expanded") === "true";
         document.querySelectorAll("tr.card-row").forEach((open) => open.remove());
         document.querySelectorAll("[aria-expanded]").forEach((open) => open.setAttribute("aria-expanded", "false"));
         document.querySelectorAll("tr.chosen-row").forEach((open) => open.classList.remove("chosen-row"));
         if (isOpen) return;
-        const below = element("tr", "card-row"), cell = element("td");
+        const below = planElement("tr", "card-row"), cell = planElement("td");
         cell.colSpan = row.cells.length;
-        cell.append(cardElement(plan.cards[button.dataset.ref]));
+        cell.append(cardElement(planData.cards[button.dataset.ref]));
         below.append(cell);
         row.after(below);
         row.classList.add("chosen-row");
@@ -115,81 +110,64 @@
         frame.classList.toggle(`hide-${box.dataset.group}`, !box.checked);
     }
 
-    // Views and stations.
-    const answer = document.querySelector("#go-to output");
-    const dot = L.circleMarker([0, 0], { radius: 9, className: "here", interactive: false });
-
+    // Views, and what is looked for.
     for (const button of document.querySelectorAll("[data-view]")) {
         button.addEventListener("click", () => fit(button.dataset.view));
     }
 
     function fit(view) {
-        const [west, south, east, north] = plan.views[view];
+        const [west, south, east, north] = planData.views[view];
         planMap.fitBounds([[south, west], [north, east]], { padding: [24, 24], animate: false, maxZoom: 22 });
     }
 
     document.getElementById("go-to").addEventListener("submit", (event) => {
         event.preventDefault();
-        answer.textContent = goTo(document.getElementById("station").value.trim());
+        const found = planFind(document.getElementById("station").value.trim());
+        document.querySelector("#go-to output").textContent = found.answer ?? "";
+        if (found.reach) {
+            const at = planGround.placeAt(found.reach, found.distance);
+            const stretch = found.reach.stretches.find((each) => found.distance <= each.to_m) ?? found.reach.stretches.at(-1);
+            bringIntoView(L.latLngBounds([at, at]));
+            planPointer.show(found.reach, found.distance);
+            openAt(cardElement({ ...planData.cards[stretch.ref], title: found.title }), at);
+        } else if (found.ref) {
+            bringIntoView(boundsOf(found.ref));
+            openCard(found.ref, boundsOf(found.ref).getCenter());
+        }
     });
 
-    function goTo(text) {
-        const match = /^(?:(\S.*?)\s+)?(\d+)\+(\d+(?:\.\d+)?)$/.exec(text);
-        if (!match) return "Write a station such as 1+35, or A 0+20 on a branch.";
-        const [, name = plan.reaches[0].name, whole, rest] = match;
-        const reach = plan.reaches.find((each) => each.name.toLowerCase() === name.toLowerCase());
-        if (!reach) return `There is no trench ${name}.`;
-        const distance = (Number(whole) * plan.station.full + Number(rest)) * plan.station.unit_m;
-        if (distance > reach.length_m + plan.station.unit_m / 10) return `${reach.name} ends before ${whole}+${rest}.`;
-        const at = placeAt(reach, distance);
-        const stretch = reach.stretches.find((each) => distance <= each.to_m) ?? reach.stretches.at(-1);
-        bringIntoView(L.latLngBounds([at, at]));
-        dot.setLatLng(at).addTo(planMap);
-        const card = plan.cards[stretch.ref];
-        openAt(cardElement({ ...card, title: `${reach.name} ${whole}+${rest}` }), at);
-        return "";
-    }
+    document.addEventListener("keydown", (event) => {
+        if (event.key === "Escape") planMap.closePopup();
+    });
 
-    function placeAt(reach, distance) {
-        const after = Math.max(1, reach.places.findIndex(([along]) => along >= distance));
-        const [end, endLng, endLat] = reach.places[distance > reach.length_m ? reach.places.length - 1 : after];
-        const [begin, lng, lat] = reach.places[(distance > reach.length_m ? reach.places.length - 1 : after) - 1];
-        const part = Math.min(1, (distance - begin) / (end - begin));
-        return L.latLng(lat + part * (endLat - lat), lng + part * (endLng - lng));
+    // A thinner drawing where the map is small, so that its parts can be told apart.
+    function fitLines() {
+        const isSmall = planMap.getSize().x < 600;
+        frame.classList.toggle("small", isSmall);
+        planShapes.eachLayer((shape) => shape.setRadius?.(isSmall ? 3.5 : 5));
     }
+    planMap.on("resize", fitLines);
+    fitLines();
 
-    // The pointer on a profile moves a mark on the map.
-    for (const drawing of document.querySelectorAll("svg.profile")) {
-        const reach = plan.reaches.find((each) => each.name === drawing.dataset.reach);
-        const pointer = drawing.querySelector(".pointer");
-        drawing.addEventListener("pointermove", (event) => {
-            const x = event.clientX - drawing.getBoundingClientRect().left;
-            const distance = (x - Number(drawing.dataset.left)) / Number(drawing.dataset.perM);
-            if (distance < 0 || distance > reach.length_m) return;
-            pointer.setAttribute("x1", x);
-            pointer.setAttribute("x2", x);
-            dot.setLatLng(placeAt(reach, distance)).addTo(planMap);
-        });
-        drawing.addEventListener("pointerleave", () => {
-            pointer.setAttribute("x1", -9);
-            pointer.setAttribute("x2", -9);
-            dot.remove();
-        });
-    }
+    document.getElementById("sun").addEventListener("change", (event) => {
+        document.body.classList.toggle("sun", event.target.checked);
+        planMap.invalidateSize({ animate: false });
+        planLettering.draw();
+    });
+    if (window.matchMedia("(prefers-contrast: more)").matches) document.getElementById("sun").click();
 
     const NorthArrow = L.Control.extend({
         options: { position: "topright" },
         onAdd() {
-            const box = element("div", "north-arrow");
+            const box = planElement("div", "north-arrow");
             box.append(document.getElementById("north").content.cloneNode(true));
             return box;
         },
     });
     new NorthArrow().addTo(planMap);
 
-    // On paper the map has a size of its own, and all that is folded is opened.
+    // On paper the map has a size of its own.
     const paper = window.matchMedia("print");
-    let wasFolded = [];
     paper.addEventListener("change", () => toPaper(paper.matches));
     window.addEventListener("beforeprint", () => toPaper(true));
     window.addEventListener("afterprint", () => toPaper(false));
@@ -197,13 +175,14 @@
     function toPaper(isPaper) {
         if (document.body.classList.contains("on-paper") === isPaper) return;
         document.body.classList.toggle("on-paper", isPaper);
-        if (isPaper) wasFolded = Array.from(document.querySelectorAll("details:not([open])"));
-        wasFolded.forEach((folded) => { folded.open = isPaper; });
+        planPointer.clear();
         planMap.closePopup();
         planMap.invalidateSize({ animate: false });
         fit("work");
     }
 
+    planMap.getContainer().setAttribute("role", "region");
+    planMap.getContainer().setAttribute("aria-label", "Map. All that it shows stands in the lists beside it.");
     new ResizeObserver(() => planMap.invalidateSize({ animate: false })).observe(frame);
-    planLettering.start(plan, openCard);
+    planLettering.start(planData, openCard);
 }

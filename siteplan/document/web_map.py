@@ -1,23 +1,19 @@
 """The plan as one map page that works with no network: the site, the trench, what was measured, and why.
 
-The drawing is in ``map_shapes`` and ``map_lettering``, the texts in ``map_cards``, the column beside it in ``map_panel``;
-the line types are in ``web_map.css``, and what moves is in ``web_map.js`` and ``web_map_lettering.js``.
+The drawing is in ``map_shapes`` and ``map_lettering``, the texts in ``map_cards``, the column beside it in ``map_panel``,
+all that the scripts read in ``map_data``. The line types are in ``web_map.css``, the tools, the phone and the bright sun in
+``web_map_tools.css``, the printed page in ``web_map_paper.css``. Each script does one thing and says what at its head.
 """
 
 from __future__ import annotations
 
 from importlib import resources
-from typing import Any, get_args
 
-from shapely import Point
-
-from siteplan.document.map_cards import cards
-from siteplan.document.map_lettering import labels
+from siteplan.document.map_data import page_data
 from siteplan.document.map_panel import panel
-from siteplan.document.map_shapes import View, bounds, collection, places
+from siteplan.document.map_shapes import bounds, collection
 from siteplan.document.model import Plan
 from siteplan.document.page import OfflineMap, OfflineShapes, data_block, sealed_html
-from siteplan.units import FOOT_M
 
 _PATTERNS = """<svg id="patterns" width="0" height="0" aria-hidden="true"><defs>
 <pattern id="hatch-hand" width="6" height="6" patternUnits="userSpaceOnUse" patternTransform="rotate(45)">
@@ -30,6 +26,10 @@ _PATTERNS = """<svg id="patterns" width="0" height="0" aria-hidden="true"><defs>
 <template id="north"><svg width="34" height="52" role="img" aria-label="North is up" viewBox="0 0 34 52">
 <path d="M17 2 26 36 17 30 8 36Z" fill="none" stroke="#000" stroke-width="1.6"/><path d="M17 2 17 30 8 36Z"/>
 <text x="17" y="51" font-size="16" font-weight="700" text-anchor="middle">N</text></svg></template>"""
+_STYLES = ("web_map.css", "web_map_tools.css", "web_map_paper.css")
+_SCRIPTS = tuple(
+    f"web_map{part}.js" for part in ("_plan", "_underlay", "_lettering", "_pointer", "_find", "_tools", "")
+)
 
 
 def map_html(plan: Plan) -> str:
@@ -52,40 +52,11 @@ def map_html(plan: Plan) -> str:
     return sealed_html(
         map_,
         title=f"{plan.site.name}: trench and setbacks",
-        styles=_text("web_map.css"),
-        scripts=[names, _text("web_map_lettering.js"), _text("web_map.js")],
-        body=f"{_PATTERNS}{panel(plan)}{data_block(_data(plan))}",
+        styles="\n".join(map(_text, _STYLES)),
+        scripts=[names, *map(_text, _SCRIPTS)],
+        body=f"{_PATTERNS}{panel(plan)}{data_block(page_data(plan))}",
     )
 
 
 def _text(name: str) -> str:
     return resources.files("siteplan.document").joinpath(name).read_text(encoding="utf-8")
-
-
-def _data(plan: Plan) -> dict[str, Any]:
-    """What the scripts read: cards, labels, and each trench as distances [m] with their longitude and latitude."""
-    stretches = list(enumerate(plan.works.stretches(plan.layout.reaches), 1))
-    return {
-        "cards": cards(plan),
-        "labels": labels(plan),
-        "reaches": [
-            {
-                "name": reach.name,
-                "length_m": reach.length_m,
-                "places": [
-                    [reach.path.project(Point(place)), *at]
-                    for place, at in zip(reach.path.coords, places(plan, reach.path), strict=True)
-                ],
-                "stretches": [
-                    {"to_m": to_m, "ref": f"stretch-{number}"}
-                    for number, (name, _, to_m, _) in stretches
-                    if name == reach.name
-                ],
-            }
-            for reach in plan.layout.reaches
-        ],
-        "station": {"full": 1000, "unit_m": 1.0}
-        if plan.site.units == "m"
-        else {"full": 100, "unit_m": FOOT_M},
-        "views": {view: bounds(plan, view) for view in get_args(View)},
-    }

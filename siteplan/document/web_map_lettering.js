@@ -47,6 +47,8 @@ const planLettering = (() => {
     }
 
     function made(label) {
+        const isSmall = document.getElementById("plan-map").classList.contains("small");
+        const text = isSmall ? label.short ?? label.text : label.text;
         const element = document.createElement(label.ref ? "button" : "span");
         element.className = `lettering ${label.look}`;
         let mark = null;
@@ -56,10 +58,10 @@ const planLettering = (() => {
             mark.textContent = label.mark;
             element.append(mark);
         }
-        if (label.text) {
+        if (text) {
             const words = document.createElement("span");
             words.className = "words";
-            words.textContent = label.text;
+            words.textContent = text;
             element.append(words);
         }
         if (label.ref) {
@@ -70,12 +72,12 @@ const planLettering = (() => {
                 onClick(label.ref, planMap.mouseEventToLatLng(event));
             });
         }
-        return { element, mark };
+        return { element, mark, hasWords: Boolean(text) };
     }
 
     function place(item, view, taken, lines) {
         let best = cheapest(spots(item, item.size, view), view, taken, lines);
-        if (item.mark && item.label.text && (!best || best.overlap > 0)) {
+        if (item.mark && item.hasWords && (!best || best.overlap > 0)) {
             const compact = cheapest(spots(item, item.markSize, view), view, taken, lines);
             if (compact && (!best || compact.cost < best.cost)) {
                 best = compact;

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
 from dataclasses import replace
+from io import BytesIO
 from pathlib import Path
 from typing import Any
 
@@ -14,122 +14,15 @@ from shapely import Point
 from siteplan.document import symbols
 from siteplan.document.map_cards import finding_card, rule_text
 from siteplan.document.map_shapes import GROUPS, drawn, slug
-from siteplan.document.model import Plan
 from siteplan.document.web_map import map_html
 from siteplan.route.drawing_error import Tolerance
 from siteplan.rules.model import Citation
 from siteplan.units import System
-from tests.document.sample_plan import cite, sample_plan
+from tests.document.map_page import HOSTILE, hostile_plan, planned
+from tests.document.sample_plan import cite
 
 LONG = "Upper " + "Long" * 60 + " Hollow"
-HOSTILE = '<img src=x onerror=alert(1)>"</script><script>alert(2)</script> {{7*7}} {% raw %}'
 CSS = Path(symbols.__file__).with_name("web_map.css").read_text(encoding="utf-8")
-
-
-def planned(units: System = "ft", *, levelled: bool = True) -> Plan:
-    """Sample plan in which every station names its section, as the measured ones do."""
-    plan = sample_plan(units=units, levelled=levelled)
-    stations, section = [], ""
-    for station in plan.works.stations:
-        section = station.section or section
-        stations.append(replace(station, section=section))
-    return replace(plan, works=replace(plan.works, stations=tuple(stations)))
-
-
-def hostile_plan() -> Plan:
-    """Put the hostile text wherever a user can write."""
-    plan = planned()
-    bad = cite("row", HOSTILE, edition=HOSTILE, url="javascript:alert(3)", note=HOSTILE, standing="memory")
-    site = replace(
-        plan.site,
-        name=HOSTILE,
-        paper=replace(plan.site.paper, address=HOSTILE, owner=HOSTILE, phone=HOSTILE),
-        features=tuple(
-            replace(each, name=HOSTILE, facts={**each.facts, "owner": HOSTILE, HOSTILE: HOSTILE})
-            for each in plan.site.features
-        ),
-        lines=tuple(replace(each, name=HOSTILE) for each in plan.site.lines),
-        looked={HOSTILE: HOSTILE},
-    )
-    works = replace(
-        plan.works,
-        stations=tuple(replace(each, what=HOSTILE) for each in plan.works.stations),
-        prices=tuple(replace(each, what=HOSTILE) for each in plan.works.prices),
-    )
-    others = tuple(replace(each, name=HOSTILE, why=HOSTILE) for each in plan.layout.alternatives)
-    findings = tuple(
-        replace(each, what=HOSTILE, settle=HOSTILE, method=HOSTILE, because=(HOSTILE,), citation=bad)
-        for each in plan.findings
-    )
-    return replace(
-        plan,
-        site=site,
-        works=works,
-        findings=findings,
-        layout=replace(plan.layout, certificate=HOSTILE, alternatives=others),
-        requirements=replace(plan.requirements, overridden=(bad,)),
-    )
-
-
-class Opened:
-    """A page opened from disk with the network off, and all that it did."""
-
-    def __init__(self, browser: Any, file: Path, width: int, height: int) -> None:
-        self.context = browser.new_context(offline=True, viewport={"width": width, "height": height})
-        self.page = self.context.new_page()
-        self.requests: list[str] = []
-        self.messages: list[str] = []
-        self.page.on("request", lambda request: self.requests.append(request.url))
-        self.page.on("console", lambda message: self.messages.append(message.text))
-        self.page.on("pageerror", lambda error: self.messages.append(str(error)))
-        self.page.on("dialog", self._dialog)
-        self.page.goto(file.as_uri())
-        self.page.wait_for_timeout(200)
-
-    def _dialog(self, dialog: Any) -> None:
-        self.messages.append(f"dialog: {dialog.message}")
-        dialog.dismiss()
-
-    def click_shape(self, ref: str) -> str:
-        """Click the middle of a shape as a pointer would and return the popup's text."""
-        x, y = self.page.evaluate(
-            """ref => {
-                let found = null;
-                planShapes.eachLayer((shape) => { if (shape.feature.properties.ref === ref) found = shape.getElement(); });
-                const middle = found.getPointAtLength(found.getTotalLength() / 2);
-                const at = middle.matrixTransform(found.getScreenCTM());
-                return [at.x, at.y];
-            }""",
-            ref,
-        )
-        self.page.mouse.click(x, y)
-        return self.popup()
-
-    def popup(self) -> str:
-        self.page.wait_for_selector(".leaflet-popup .card")
-        return str(self.page.inner_text(".leaflet-popup .card"))
-
-
-@pytest.fixture(scope="module")
-def page_text() -> str:
-    return map_html(planned())
-
-
-@pytest.fixture
-def opened(browser: Any, tmp_path: Path) -> Iterator[Any]:
-    pages: list[Opened] = []
-
-    def open_page(text: str, width: int = 1400, height: int = 900) -> Opened:
-        file = tmp_path / "map.html"
-        file.write_text(text, encoding="utf-8")
-        pages.append(Opened(browser, file, width, height))
-        return pages[-1]
-
-    yield open_page
-    for one in pages:
-        assert len(one.requests) == 1
-        assert one.messages == []
-        one.context.close()
 
 
 def test_the_page_is_small_and_always_the_same(page_text: str) -> None:
@@ -138,7 +31,8 @@ def test_the_page_is_small_and_always_the_same(page_text: str) -> None:
 
 
 def test_every_look_has_its_line_type_in_the_style_sheet() -> None:
-    looks = {each.legend for each in vars(symbols).values() if isinstance(each, symbols.Look)}
+    of_the_record = {symbols.AS_BUILT.legend, symbols.ONLY_PLANNED.legend}
+    looks = {each.legend for each in symbols.ALL_LOOKS} - of_the_record
     legends = {legend for legend in looks if not legend.startswith("trench")}
     classes = {f".{slug(legend)}" for legend in legends}
     assert {each for each in classes if f"path{each} " not in CSS} == {".fuel-tank"}, (
@@ -267,9 +161,12 @@ def test_a_row_of_a_hidden_group_switches_it_on(opened: Any, page_text: str) -> 
     [
         ("0+59.1", ""),
         ("A 0+20", ""),
-        ("9+00", "Main ends before 9+00."),
+        ("9+00", "Main ends before 9+00, at 1+22.0."),
         ("C 0+10", "There is no trench C."),
-        ("x", "Write a station"),
+        ("x 3", "Nothing has this name. Write a station"),
+        ("Main:0+59.1", ""),
+        ("sta. 0+59.1", ""),
+        ("", "Nothing has this name."),
     ],
 )
 def test_a_station_is_found(opened: Any, page_text: str, typed: str, answer: str) -> None:
@@ -278,7 +175,7 @@ def test_a_station_is_found(opened: Any, page_text: str, typed: str, answer: str
     shown.page.keyboard.press("Enter")
     assert shown.page.inner_text("#go-to output").startswith(answer)
     if not answer:
-        assert typed in shown.popup()
+        assert typed.removeprefix("Main:").removeprefix("sta. ") in shown.popup()
 
 
 def test_a_typed_station_is_where_the_plan_has_it(opened: Any, page_text: str) -> None:
@@ -454,18 +351,35 @@ def test_the_cautions_and_who_decides_are_on_the_page(opened: Any, page_text: st
         assert words in text
 
 
-def test_paper_holds_the_map_first_and_opens_what_is_folded(opened: Any, page_text: str) -> None:
+def test_paper_is_one_sheet_of_map_legend_and_cautions(opened: Any, page_text: str) -> None:
     page = opened(page_text).page
     page.emulate_media(media="print")
     page.wait_for_timeout(300)
-    assert page.locator("details:not([open])").count() == 0
     sheet, map_ = page.locator("#sheet").bounding_box(), page.locator("#plan-map").bounding_box()
     assert sheet["y"] >= map_["y"] + map_["height"]
     assert page.locator("#plan-map path.trench").first.is_visible()
     assert page.evaluate("planMap.getSize().x") == pytest.approx(map_["width"], abs=5)
+    shown = page.locator("body").inner_text()
+    for words in ("CALL FOR LOCATES AND WAIT", "HAND DIG", "NO ENTRY", "this is not a permit", "Check bar: 2 in"):
+        assert words in shown
+    assert page.locator("#check-bar span").bounding_box()["width"] == pytest.approx(2 * 96, abs=0.5)
+    assert page.locator("#legend li").count() > 12
+    controls = page.locator("button, input, a, summary").filter(visible=True)
+    assert {each.get_attribute("class").split()[0] for each in controls.all()} <= {"lettering"}
     page.emulate_media(media="screen")
     page.wait_for_timeout(300)
-    assert page.locator("details:not([open])").count() > 0
+    assert page.locator("#tools").is_visible()
+
+
+@pytest.mark.parametrize("paper", ["Letter", "A4"])
+def test_the_printed_page_is_one(opened: Any, page_text: str, paper: str) -> None:
+    from pypdf import PdfReader
+
+    printed = PdfReader(BytesIO(opened(page_text).page.pdf(format=paper)))
+    assert len(printed.pages) == 1
+    text = printed.pages[0].extract_text()
+    assert "CALL FOR LOCATES AND WAIT" in text
+    assert "LEGEND" in text.upper()
 
 
 @pytest.mark.parametrize(("units", "station"), [("m", "0+010"), ("ft-in", "0+25")])
