@@ -254,12 +254,12 @@ def _map(flow: Flow, book: Book, plan: Plan, unsettled: Sequence[Finding], clear
         drawing = PlanDrawing(book.pen, plan, wide if wide.scale == close.scale else close)
         for ring in rings[:1]:
             draw_beyond(drawing, ring)
+        drawing.measured(drawn)
         drawing.surroundings()
         draw_rings(drawing, rings)
         drawing.hand_dig(plan.layout.reaches)
         drawing.trenches(plan.layout.reaches)
         drawing.crossings(plan.layout.reaches)
-        drawing.measured(drawn)
         drawing.finish()
         used.extend(drawing.used.values())
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from shapely import Polygon
+from shapely import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.document.drawing import NAME_PT, PlanDrawing
@@ -71,5 +71,7 @@ def draw_rings(drawing: PlanDrawing, rings: Iterable[Ring]) -> None:
     for ring in rings:
         outline = drawing.view.outline(circle(drawing.plan.site.well.shape, ring.radius_m))
         drawing.pen.lines(outline, RING)
-        for part in sorted(line_parts(outline), key=lambda part: -part.length)[:1]:
-            drawing.labels.add_along(part, ring.words, NAME_PT)
+        longest = max(line_parts(outline), key=lambda part: part.length, default=LineString())
+        if not drawing.labels.add_along(longest, ring.words, NAME_PT) and not longest.is_empty:
+            spot = longest.interpolate(0.5, normalized=True)
+            drawing.labels.add((spot.x, spot.y), ring.words, NAME_PT)

@@ -191,7 +191,9 @@ def _straights(shape: BaseGeometry) -> Iterator[LineString]:
     """Straight pieces of a line or of the outer ring of an area, in order; those of areas clockwise from the north."""
     for part in shapely.get_parts(shape):
         corners = list(part.coords) if part.geom_type == "LineString" else _clockwise(part)
-        for start, end in pairwise(shapely.simplify(LineString(corners), STRAIGHT_M).coords):
+        for start, end in pairwise(
+            shapely.simplify(LineString(corners), STRAIGHT_M, preserve_topology=False).coords
+        ):
             yield LineString([start, end])
 
 
