@@ -10,24 +10,22 @@ value over the corners of cells minus those errors, and that least value is foun
 terminals (Dreyfus and Wagner 1972). Cells that cannot hold a branching place of a tree below the threshold are dropped, the
 larger of the others cut in two; the threshold is brought down where too many would be left.
 
-With charges (``charges.py``) d(x) is the least length with charges. Cells do not lie across axes. A cell that is not wholly
-outside a dear part, or wholly in its core, counts as in the ring between, so that ways from it pay nothing there for going in;
-one across the edge of a core may lose what passing the ring costs. A link between branching places either crosses no axis, and
-then it pays the difference of ways to a terminal that cross none, or it pays for one axis. Places 1e-5 m beside axes and
-corners of cells drawn 2e-5 m off them make lengths inexact by less than 1e-4 m, which is taken off.
+A way from a branching place through an end and on to another one turns, all bends taken together, by no less than the corner
+there of the two straight lines between the three (Milnor 1950: a polygon inscribed in a curve turns no more than the curve).
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from itertools import pairwise
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 from shapely import Point
 
 from siteplan.route.between import Goal
 from siteplan.route.mesh import FreeGround
-from siteplan.route.proof.charges import Charges
 from siteplan.route.proof.tree_ground import Cells
 
 Floats = NDArray[np.float64]
@@ -37,15 +35,19 @@ MOST_TERMINALS = 7
 """Start and ends together, 966 ways of joining sets of them; of more, those that lie farthest apart are joined."""
 
 MOST_CORNERS = 400
-"""Corners of cells that are looked at more closely; where they are more, less is asked for."""
+"""Corners of cells that are looked at more closely; where they are more, less is asked for. Three places have no links."""
+
+MOST_OF_THREE = 1500
 
 MOST_LOOKED_AT = 3000
 """Corners of cells after which no further round begins: a few seconds."""
 
 LEVELS = 14
 
+Turns = Callable[[Floats], Floats]
+
 _LESS = 0.995
-_ASIDE_M = 1e-4
+_AT_M = 1e-6
 
 
 def least_tree_m(
@@ -56,9 +58,9 @@ def least_tree_m(
     wanted: float,
     tee_m: float = 0.0,
     bend_m: float = 0.0,
-    charges: Charges | None = None,
-    metre: float = 1.0,
     legs: bool = False,
+    straight: frozenset[int] = frozenset(),
+    turn_m: Turns | None = None,
 ) -> float:
     """Length [m] that no tree of trenches from the first place to all others falls below.
 
@@ -76,13 +78,13 @@ def least_tree_m(
     tee_m : float
         What a branching place costs, as metres of trench; none is due on the start or an end.
     bend_m : float
-        What a bend costs at least. One is counted for each way to a point that cannot be straight, or would pay more if it were.
-    charges : Charges or None
-        What ways pay for dear ground and tolled lines.
-    metre : float
-        Price of a metre of the cheapest ground.
+        What a bend costs at least. One is counted for each way to a point that cannot be straight.
     legs : bool
         Does a last leg leave every end that has walls. If so, branching there costs as much as anywhere.
+    straight : frozenset of int
+        Places that are joined by a straight way, over whatever ground; three places at most in all then.
+    turn_m : callable
+        What turning by some angles [radians] costs at least, as metres of trench; for none all turning is free.
 
     Returns
     -------
@@ -98,14 +100,15 @@ def least_tree_m(
     >>> round(least_tree_m(ground, corners, best_m=34.641, wanted=0.01), 2)
     34.29
     """
-    places = _far_apart(places)
+    places = _far_apart(places) if not straight else list(places)
     threshold_m, proven_m = (1.0 - wanted) * best_m, 0.0
-    cells = Cells(ground, places, threshold_m, charges, metre)
+    most = MOST_CORNERS if len(places) > 3 else MOST_OF_THREE
+    cells = Cells(ground, places, threshold_m, straight)
     for _ in range(LEVELS):
-        joined = _Joined(cells, tee_m, bend_m, legs)
-        while np.count_nonzero(joined.through_m < threshold_m) > MOST_CORNERS:
+        joined = _Joined(cells, tee_m, bend_m, legs, turn_m)
+        while np.count_nonzero(joined.through_m < threshold_m) > most:
             threshold_m *= _LESS
-        proven_m = max(proven_m, min(threshold_m, joined.least_m - (_ASIDE_M if charges else 0.0)))
+        proven_m = max(proven_m, min(threshold_m, joined.least_m))
         if proven_m >= threshold_m or cells.looked_at > MOST_LOOKED_AT:
             break
         cells.refine(joined.through_m < threshold_m)
@@ -119,8 +122,10 @@ class _Joined:
     joins the terminals of s with that corner by one trench there.
     """
 
-    def __init__(self, cells: Cells, tee_m: float, bend_m: float, legs: bool) -> None:
-        self._cells = cells
+    def __init__(
+        self, cells: Cells, tee_m: float, bend_m: float, legs: bool, turn_m: Turns | None = None
+    ) -> None:
+        self._cells, self._bend_m, self._turn_m = cells, bend_m, turn_m
         walls = [number for number in range(1, len(cells.places)) if number not in cells.node_of and not legs]
         near = (cells.away_m[walls] <= 2 * cells.radius_m).any(axis=0)
         self._tee_m = np.where(near, 0.0, tee_m)
@@ -133,8 +138,7 @@ class _Joined:
             clear_m = np.minimum(
                 np.maximum(cells.clear_m, cells.bend_m[terminal]), cells.away_m[terminal] - 2 * cells.radius_m
             )
-            way_m = np.maximum(cells.way_m[terminal] - cells.edge_m, cells.away_m[terminal])
-            part_m = np.minimum(np.maximum(cells.straight_m[terminal], way_m), way_m + bend_m)
+            part_m = cells.way_m[terminal] + np.where(cells.straight[terminal], 0.0, bend_m)
             self._part[1 << terminal] = part_m - _error_m(cells.radius_m, clear_m)
             if terminal in cells.node_of:
                 self._part[1 << terminal][cells.node_of[terminal]] = 0.0
@@ -143,10 +147,30 @@ class _Joined:
             if terminals & (terminals - 1):
                 self._branch[terminals] = self._branched(terminals)
                 if terminals.bit_count() <= len(cells.places) - 2:
-                    self._part[terminals] = (self._branch[terminals][:, None] + self._link).min(
-                        axis=0, initial=np.inf
-                    )
+                    self._part[terminals] = self._linked(terminals)
         self._join()
+
+    def _linked(self, terminals: int) -> Floats:
+        """Least length, by corner, of a trench to it from where some terminals are joined."""
+        sums = self._branch[terminals][:, None] + self._link
+        if terminals.bit_count() == 2 and self._turn_m:
+            for end, node in self._cells.node_of.items():
+                if terminals & 1 << end and end > 0:
+                    other = (terminals ^ 1 << end).bit_length() - 1
+                    sums[node] += self._turning_m(end, node, other)
+        linked: Floats = sums.min(axis=0, initial=np.inf)
+        return linked
+
+    def _turning_m(self, end: int, node: int, other: int) -> Floats:
+        """What turning at an end costs on the way to another place, by the corner come from, as far as it is not counted yet."""
+        assert self._turn_m is not None
+        cells = self._cells
+        way = cells.at[node] - cells.at
+        slack = np.arcsin(np.minimum(1.0, 2 * cells.radius_m / np.maximum(np.hypot(*way.T), 1e-9)))
+        turn = deflections(np.arctan2(way[:, 1], way[:, 0]), cells.at[node], cells.places[other])
+        counted_m = 0.0 if cells.straight[other][node] else self._bend_m
+        turning_m: Floats = np.maximum(self._turn_m(np.maximum(turn - slack, 0.0)) - counted_m, 0.0)
+        return turning_m
 
     def _join(self) -> None:
         """Find the least length of all, and of all that branch at each corner."""
@@ -202,17 +226,43 @@ class _Joined:
             if part & 1 and self._has(part) and (terminals ^ part) in self._branch
         ]
         through: Floats = np.min(sums, axis=0)
+        if self._turn_m:
+            for end, node in self._cells.node_of.items():
+                if end > 0 and terminals & 1 << end:
+                    through[node] = self._through_end(terminals, end, node)
         return through
 
-    def _at_least(self, apart_m: Floats, way_m: Floats) -> Floats:
-        """Raise lengths between corners to the differences of their ways to each terminal."""
-        cells = self._cells
-        spared_m = (cells.ring_m + cells.edge_m)[None] + cells.edge_m[:, None]
-        for ways_m in way_m:
-            known_m = np.where(np.isfinite(ways_m), ways_m, np.nan)
-            more_m = known_m[:, None] - known_m[None] - spared_m
-            apart_m = np.fmax(apart_m, np.fmax(more_m, more_m.T))
-        return apart_m
+    def _through_end(self, terminals: int, end: int, node: int) -> float:
+        """Least length of what meets at an end, the start among it; two trenches that only pass it turn there."""
+        found = []
+        for part in _parts(terminals):
+            rest = terminals ^ part
+            if not (part & 1 and self._has(part) and rest in self._branch):
+                continue
+            first = rest & -rest
+            for one in _parts(rest):
+                other = rest ^ one
+                if one & first and other and self._has(one) and self._has(other):
+                    here_m = sum(float(self._part[each][node]) for each in (part, one, other))
+                    if 1 << end in (one, other):
+                        here_m += self._turned_m(end, node, part, one if other == 1 << end else other)
+                    else:
+                        here_m += float(self._tee_m[node])
+                    found.append(here_m)
+        return min(found)
+
+    def _turned_m(self, end: int, node: int, one: int, other: int) -> float:
+        """What passing an end adds to two trenches there, which join some terminals each, for turning."""
+        if other & (other - 1):
+            one, other = other, one
+        if other & (other - 1):
+            return 0.0
+        beyond = other.bit_length() - 1
+        if one & (one - 1):
+            lengths_m = self._branch[one] + self._link[:, node]
+            return float((lengths_m + self._turning_m(end, node, beyond)).min() - lengths_m.min())
+        start = self._cells.node_of.get(one.bit_length() - 1)
+        return 0.0 if start is None else float(self._turning_m(end, node, beyond)[start])
 
     def _has(self, terminals: int) -> bool:
         return terminals in self._part
@@ -222,13 +272,8 @@ class _Joined:
         cells = self._cells
         apart_m = np.hypot(*(cells.at[:, None] - cells.at[None]).transpose(2, 0, 1))
         clear_m = np.maximum(apart_m - 2 * (cells.radius_m[:, None] + cells.radius_m[None]), 0.0)
-        straight_m = apart_m
-        apart_m = self._at_least(apart_m, cells.way_m)
-        if cells.crossing_m is not None:
-            half_m = cells.crossing_m.T
-            across_m = np.min([half[:, None] + half[None] for half in half_m], axis=0)
-            beside_m = self._at_least(straight_m, cells.closed_m)
-            apart_m = np.maximum(apart_m, np.minimum(beside_m, straight_m + across_m))
+        for way_m in cells.way_m:
+            apart_m = np.maximum(apart_m, np.abs(way_m[:, None] - way_m[None]))
         error_m = _error_m(cells.radius_m[:, None], np.minimum(clear_m, cells.clear_m[:, None]))
         links_m: Floats = np.maximum(apart_m - error_m - error_m.T, 0.0)
         for terminal, node in cells.node_of.items():
@@ -243,6 +288,35 @@ def _far_apart(places: Sequence[Goal]) -> list[Goal]:
         chosen.append(max(left, key=lambda place: min(place.distance(other) for other in chosen)))
         left.remove(chosen[-1])
     return chosen
+
+
+def deflections(headings: Floats, at: Floats, goal: Goal) -> Floats:
+    """Return the least angles [radians] between headings, (n,), at a place and the directions from there to a goal.
+
+    Examples
+    --------
+    Coming from the west, to a wall that lies north-east and north.
+
+    >>> wall = shapely.MultiLineString([[(3.0, 3.0), (0.0, 3.0)]])
+    >>> float(np.degrees(deflections(np.array([0.0]), np.zeros(2), wall)[0]).round(6))
+    45.0
+    """
+    lines = [shapely.get_coordinates(part) for part in shapely.get_parts(goal)]
+    pieces = [
+        np.array(piece)
+        for line in lines
+        for piece in (zip(line, line, strict=True) if len(line) == 1 else pairwise(line))
+    ]
+    least = np.full(len(headings), np.pi)
+    for piece in pieces:
+        (x, y), (other_x, other_y) = piece - at
+        first, span = np.arctan2(y, x), np.arctan2(x * other_y - y * other_x, x * other_x + y * other_y)
+        if max(np.hypot(x, y), np.hypot(other_x, other_y)) < _AT_M or abs(span) > np.pi - 1e-6:
+            return np.zeros(len(headings))
+        middle = first + span / 2
+        off = np.abs(np.remainder(headings - middle + np.pi, 2 * np.pi) - np.pi)
+        np.minimum(least, np.maximum(off - abs(span) / 2, 0.0), out=least)
+    return least
 
 
 def _error_m(radius_m: Floats, clear_m: Floats) -> Floats:

@@ -14,7 +14,6 @@ from siteplan.route.between import Goal
 from siteplan.route.bound import least_m
 from siteplan.route.mesh import FreeGround
 from siteplan.route.proof.all_ways import AllWays
-from siteplan.route.proof.charges import CORE, OUTSIDE, RING, Charges
 from siteplan.route.proof.convex import blockers_of
 
 Floats = NDArray[np.float64]
@@ -22,7 +21,6 @@ Floats = NDArray[np.float64]
 _FIRST = 1 / 10
 _SHRINK = 0.5**0.5
 _KEY_M = 1e-7
-_INWARD_M = 2e-5
 _ROUNDING_M = 1e-5
 
 
@@ -30,31 +28,21 @@ class Cells:
     """Triangles of free ground, and the shortest ways from their corners to the terminals."""
 
     def __init__(
-        self,
-        ground: FreeGround,
-        places: Sequence[Goal],
-        threshold_m: float,
-        charges: Charges | None,
-        metre: float,
+        self, ground: FreeGround, places: Sequence[Goal], threshold_m: float, straight: frozenset[int]
     ) -> None:
-        self.places, self._threshold_m = tuple(places), threshold_m
-        triangles = _cut(ground, charges) if charges else ground.triangles
-        if not len(triangles):
-            triangles, charges = ground.triangles, None
-        self._charges, self._metre = charges, metre
-        self._ways = AllWays(ground, places, charges, metre)
-        closed = charges.closed() if charges and len(places) > 3 and not charges.axes.is_empty else None
-        self._closed = self._ways.charged(closed) if closed else None
+        self.places, self._threshold_m, self._by_air = tuple(places), threshold_m, sorted(straight)
+        self._ways = AllWays(ground, places)
         self._apart_m = self._between_terminals_m()
-        self._known: dict[tuple[object, ...], Floats] = {}
+        self._known: dict[tuple[int, int], Floats] = {}
         self._bends = shapely.STRtree(shapely.points(self._ways.bends))
-        self._blockers = shapely.STRtree(
-            shapely.buffer([shapely.Polygon(piece) for piece in blockers_of(ground.area)], -_ROUNDING_M)
+        blockers = shapely.buffer(
+            [shapely.Polygon(piece) for piece in blockers_of(ground.area)], -_ROUNDING_M
         )
+        self._blockers = shapely.STRtree(blockers[~shapely.is_empty(blockers)])
         self._points = {
             n: (place.x, place.y) for n, place in enumerate(self.places) if isinstance(place, Point)
         }
-        corners = shapely.get_coordinates(triangles).reshape(-1, 4, 2)[:, :3]
+        corners = shapely.get_coordinates(ground.triangles).reshape(-1, 4, 2)[:, :3]
         extent_m = max(np.ptp(shapely.get_coordinates(shapely.geometrycollections(self.places)), axis=0))
         self._largest_m = _FIRST * float(extent_m)
         self._take(corners)
@@ -85,6 +73,9 @@ class Cells:
             if isinstance(place, Point):
                 ways_m = self._ways.lengths_m(np.array([[place.x, place.y]]))[:, 0]
                 apart_m[number] = apart_m[:, number] = ways_m
+        for number in self._by_air:
+            by_air_m = shapely.distance(self.places[number], np.array(self.places))
+            apart_m[number] = apart_m[:, number] = by_air_m
         if not isinstance(self.places[0], Point):
             apart_m = np.minimum(apart_m, apart_m[0][:, None] + apart_m[0][None])
         straight_m: Floats = apart_m
@@ -121,90 +112,58 @@ class Cells:
 
         The terminals that are points are corners too, of no cell.
         """
-        corners = self._inside(self._corners).reshape(-1, 2)
+        corners = self._corners.reshape(-1, 2)
         terminals = np.array(list(self._points.values())).reshape(-1, 2)
         keys = np.round(np.vstack([terminals, corners]) / _KEY_M).astype(np.int64)
-        keys = np.column_stack([np.repeat([1, 0], [len(terminals), len(corners)]), keys])
-        _, first, spot = np.unique(keys, axis=0, return_index=True, return_inverse=True)
+        of_cell = np.repeat([0, 1], [len(terminals), len(corners)])
+        found, first, spot = np.unique(
+            np.column_stack([of_cell, keys]), axis=0, return_index=True, return_inverse=True
+        )
         self.at = np.vstack([terminals, corners])[first]
         spot = spot.ravel()
         self.node_of = {n: int(spot[k]) for k, n in enumerate(self._points)}
         spot = spot[len(terminals) :]
         self.cell = spot.reshape(-1, 3)
-        radius_m = np.repeat(self._radius_m(self._corners), 3)
-        self.radius_m, self.clear_m = np.zeros(len(self.at)), np.full(len(self.at), np.inf)
-        np.maximum.at(self.radius_m, spot, radius_m)
-        np.minimum.at(self.clear_m, spot, np.repeat(self._to_bend_m(), 3))
+        radius_m = self._radius_m(self._corners)
+        self.radius_m = self._round_corners(radius_m, 0.0, np.maximum)
+        self.clear_m = self._round_corners(self._to_bend_m(), np.inf, np.minimum)
         points = shapely.points(self.at)
         self.away_m = np.array([shapely.distance(place, points) for place in self.places])
-        self.ring_m, self.edge_m = np.zeros(len(self.at)), np.zeros(len(self.at))
-        self.states = np.zeros((len(self.at), 0), np.int8)
-        if self._charges:
-            triangles = shapely.polygons(self._corners)
-            self.states = self._charges.states(points)
-            around = np.repeat(self._charges.states(triangles), 3, axis=0)
-            for whole in (OUTSIDE, CORE):
-                differs = np.zeros(self.states.shape, bool)
-                np.logical_or.at(differs, spot, around != whole)
-                self.states[differs & (self.states == whole)] = RING
-            self.ring_m = self._charges.in_rings(self.states) / self._metre
-            edge_m = self._charges.at_edge(triangles) / self._metre
-            np.maximum.at(self.edge_m, spot, np.repeat(edge_m, 3))
-        names = [
-            (*key, state.tobytes()) for key, state in zip(keys[first].tolist(), self.states, strict=True)
-        ]
+        names = [(int(x), int(y)) for _, x, y in found]
         new = [number for number, name in enumerate(names) if name not in self._known]
-        found_m = self._ways.lengths_m(self.at[new], self.states[new])
-        closed_m = self._closed.lengths_m(self.at[new], self.states[new]) if self._closed else found_m
-        for number, ways_m in zip(new, np.vstack([found_m, closed_m]).T, strict=True):
+        for number, ways_m in zip(new, self._ways.lengths_m(self.at[new]).T, strict=True):
             self._known[names[number]] = ways_m
-        known_m = np.array([self._known[name] for name in names]).reshape(-1, 2 * len(self.places)).T
-        self.way_m, self.closed_m = known_m[: len(self.places)], known_m[len(self.places) :]
-        lost = np.unique(self.cell[np.isfinite(self.way_m).all(axis=0)[self.cell].any(axis=1)])
-        for ways_m in (self.way_m, self.closed_m):
-            ways_m[:, lost] = np.where(np.isfinite(ways_m[:, lost]), ways_m[:, lost], self.away_m[:, lost])
-        radius_m = self._radius_m(self._corners)
+        self.way_m = np.array([self._known[name] for name in names]).reshape(-1, len(self.places)).T
+        self.way_m[self._by_air] = self.away_m[self._by_air]
         longest_m = self.way_m[:, self.cell].max(axis=2, initial=0.0) + 4 * radius_m
-        bend_m = self._ways.to_bend_m(self._corners, longest_m) - radius_m
-        self.bend_m = np.full(self.way_m.shape, np.inf)
-        for known, to_bend_m in zip(self.bend_m, bend_m, strict=True):
-            np.minimum.at(known, spot, np.repeat(np.maximum(to_bend_m, 0.0), 3))
-        self.crossing_m = (
-            self._charges.crossing(self.states) / self._metre if self._closed and self._charges else None
-        )
-        self.straight_m = np.array([self._straight_m(number) for number in range(len(self.places))])
+        to_bend_m = np.maximum(self._ways.to_bend_m(self._corners, longest_m) - radius_m, 0.0)
+        self.bend_m = np.array([self._round_corners(each, np.inf, np.minimum) for each in to_bend_m])
+        self.bend_m[self._by_air] = np.inf
+        self.straight = np.array([self._straight(number) for number in range(len(self.places))])
 
-    def _inside(self, corners: Floats) -> Floats:
-        """Draw the corners of cells that lie on axes a little in."""
-        if not self._charges:
-            return corners
-        on_axis = shapely.dwithin(self._charges.axes, shapely.points(corners), _INWARD_M / 2)
-        way = corners.mean(axis=1, keepdims=True) - corners
-        inward = way / np.maximum(np.hypot(*way.transpose(2, 0, 1)), 1e-12)[:, :, None]
-        drawn: Floats = corners + np.where(on_axis[:, :, None], _INWARD_M * inward, 0.0)
-        return drawn
+    def _round_corners(self, of_cells: Floats, start: float, take: np.ufunc) -> Floats:
+        """Return, by corner, the least or the largest of a value over the cells round it."""
+        found = np.full(len(self.at), start)
+        take.at(found, self.cell.ravel(), np.repeat(of_cells, 3))
+        return found
 
-    def _straight_m(self, terminal: int) -> Floats:
-        """Length of straight ways to a terminal, what all of them from the cells round a corner pay included."""
-        straight_m: Floats = self.away_m[terminal].copy()
-        if terminal not in self._points:
-            return straight_m
-        goal = np.array(self._points[terminal])
-        lines = shapely.linestrings(np.stack([self.at, np.repeat(goal[None], len(self.at), axis=0)], axis=1))
+    def _straight(self, terminal: int) -> NDArray[np.bool_]:
+        """Tell from which corners a way to a terminal may be straight, from some place of a cell round it.
+
+        If one convex blocker stops the straight ways from all corners of a cell, it stops those from all its places.
+        """
+        if terminal not in self._points or terminal in self._by_air:
+            return np.ones(len(self.at), bool)
+        goal = np.repeat(np.array([self._points[terminal]]), len(self.at), axis=0)
+        lines = shapely.linestrings(np.stack([self.at, goal], axis=1))
         stopped = np.zeros((len(self.at), len(self._blockers)), bool)
         stopped[tuple(self._blockers.query(lines, predicate="intersects"))] = True
-        paid_m = np.zeros((len(self.at), 0))
-        if self._charges:
-            there = self._charges.states(np.array([self.places[terminal]]))[0]
-            paid_m = self._charges.by_obstacle(self.at, self.states, goal, there) / self._metre
-        alone = np.repeat(np.array(list(self.node_of.values()), np.int64)[:, None], 3, axis=1)
-        cell = np.vstack([self.cell, alone])
-        shut = np.any(stopped[cell].all(axis=1), axis=1)
-        paid_by_all_m = np.where(shut, np.inf, paid_m[cell].min(axis=1).sum(axis=1))
-        more_m = np.full(len(self.at), np.inf)
-        np.minimum.at(more_m, cell.ravel(), np.repeat(paid_by_all_m, 3))
-        straight_m += more_m
-        return straight_m
+        open_ = ~np.any(stopped[self.cell].all(axis=1), axis=1)
+        straight = np.zeros(len(self.at), bool)
+        straight[self.cell[open_]] = True
+        nodes = list(self.node_of.values())
+        straight[nodes] = ~stopped[nodes].any(axis=1)
+        return straight
 
     def _to_bend_m(self) -> Floats:
         """Distance from each cell to the nearest bend of the ground."""
@@ -226,22 +185,6 @@ class Cells:
         blunt = a * a + b * b <= c * c
         radius: Floats = np.where(blunt, c / 2, a * b * c / np.maximum(4 * area, 1e-300))
         return radius
-
-
-def _cut(ground: FreeGround, charges: Charges) -> NDArray[np.object_]:
-    """Cut ground into triangles with the axes along their sides; none if they would not fill it."""
-    lines = shapely.union_all([ground.area.boundary, charges.axes])
-    faces = shapely.get_parts(shapely.polygonize(shapely.get_parts(lines)))
-    cut = [
-        shapely.get_parts(shapely.constrained_delaunay_triangles(face))
-        for face in faces[shapely.intersects(ground.area, shapely.point_on_surface(faces))]
-    ]
-    wide = ground.area.buffer(_ROUNDING_M)
-    shapely.prepare(wide)
-    triangles: NDArray[np.object_] = np.concatenate([np.empty(0, object), *cut])
-    triangles = triangles[shapely.covers(wide, triangles)]
-    fills = abs(shapely.area(triangles).sum() - ground.area.area) < _ROUNDING_M * ground.area.length
-    return triangles if fills else triangles[:0]
 
 
 def _bisected(corners: Floats) -> Floats:

@@ -1,8 +1,8 @@
 """What no tree of trenches from a start to several ends can cost less than.
 
 The bound is the least length of a tree with its tees (``open_tree.py``, ``tree_cells.py``) at the price of the cheapest metre,
-with what its ways pay for dear ground and tolled lines (``charges.py``). It is no less than the length on open ground and the
-dear ground that no way between two of its places gets round. With more ends than that is made for, these count too:
+and what crossing lines in the ground costs on top (``tree_cases.py``), or the dear ground that no way between two of its places
+gets round. With more ends than that is made for, these count too:
 
 * the way to the end that is dearest to reach alone;
 * half the cheapest round trip over all ends: walking round a tree uses each trench twice.
@@ -23,9 +23,11 @@ from shapely import Point
 from siteplan.route.between import Goal
 from siteplan.route.mesh import FreeGround
 from siteplan.route.open_tree import open_tree_m
-from siteplan.route.proof.charges import Charges
+from siteplan.route.proof.dear import levels_of
 from siteplan.route.proof.forced import dear_ground, least_metre
+from siteplan.route.proof.tree_cases import least_by_cases
 from siteplan.route.proof.tree_cells import MOST_TERMINALS, least_tree_m
+from siteplan.route.proof.turning import Turning
 from siteplan.route.proof.wider import wider
 from siteplan.route.scene import Scene
 
@@ -125,17 +127,30 @@ def _by_length(
     open_m = open_tree_m(places) if isinstance(start, Point) else 0.0
     if best <= 0.0 or forced + metre * open_m >= (1.0 - wanted) * best:
         return forced + metre * open_m
-    charges = Charges(scene, least=metre, best=best, spare=best - metre * open_m)
-    ground = FreeGround(wider(scene.free, _WIDER * wanted * best / metre))
-    least_m = least_tree_m(
-        ground,
+
+    turning = Turning(scene)
+
+    def tree(ground: FreeGround, places: Sequence[Goal], best: float, straight: frozenset[int]) -> float:
+        return metre * least_tree_m(
+            ground,
+            places,
+            best_m=best / metre,
+            wanted=wanted,
+            tee_m=scene.tee.price / metre,
+            bend_m=scene.bend_price / metre,
+            legs=legs,
+            straight=straight,
+            turn_m=lambda angles: turning.price(angles) / metre,
+        )
+
+    least = least_by_cases(
+        scene,
         places,
-        best_m=best / metre,
-        wanted=wanted,
-        tee_m=scene.tee.price / metre,
-        bend_m=scene.bend_price / metre,
-        charges=charges,
+        wider(scene.free, _WIDER * wanted * best / metre),
+        tree=tree,
         metre=metre,
-        legs=legs,
+        levels=levels_of(scene, metre, best - metre * open_m),
+        best=best,
+        target=(1.0 - wanted) * best,
     )
-    return max(forced + metre * open_m, metre * least_m)
+    return max(forced + metre * open_m, least)
