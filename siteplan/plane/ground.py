@@ -127,11 +127,15 @@ class GroundSurface:
             corners, over = self._corners[cut], over[cut]
             ends = []
             for first, second in ((0, 1), (1, 2), (2, 0)):
-                one, other = corners[:, first], corners[:, second]
+                up = over[
+                    :, second, None
+                ]  # from the lower end to the upper one, so that neighbours meet to the last bit
+                low = np.where(up, corners[:, first], corners[:, second])
+                high = np.where(up, corners[:, second], corners[:, first])
                 crossed = over[:, first] != over[:, second]
-                rise = np.where(crossed, other[:, 2] - one[:, 2], 1.0)
-                part = ((elevation - one[:, 2]) / rise)[:, None]
-                ends.append(np.where(crossed[:, None], one[:, :2] + part * (other - one)[:, :2], np.nan))
+                rise = np.where(crossed, high[:, 2] - low[:, 2], 1.0)
+                part = ((elevation - low[:, 2]) / rise)[:, None]
+                ends.append(np.where(crossed[:, None], low[:, :2] + part * (high - low)[:, :2], np.nan))
             places = np.stack(ends, axis=1)
             pairs = places[~np.isnan(places[:, :, 0])].reshape(-1, 2, 2)
             lines = shapely.multilinestrings(shapely.linestrings(pairs))

@@ -24,12 +24,16 @@ from siteplan.document.labels import Labels
 from siteplan.document.locate_request import locate_request, locate_request_text
 from siteplan.document.model import Plan
 from siteplan.document.pdf import Pen, printable, text_width, wrap
+from siteplan.document.plot_plan import plot_plan
+from siteplan.document.picture import picture
+from siteplan.document.quantities import quantities_sheet
 from siteplan.document.route_sheet import route_sheet
 from siteplan.document.setback_review import setback_review
 from siteplan.document.sheet import A4, LETTER, TABLOID, Box, Paper, Viewport, fit, largest_scale, scales
 from siteplan.document.strip import NO_LEVELS
 from siteplan.document.summary import margin_text, measured_text
 from siteplan.document.tie_list import tie_list
+from siteplan.document.variance import variance
 from siteplan.plane.local import LocalGrid
 from siteplan.route.model import Run
 from siteplan.rules.model import Numbered
@@ -39,7 +43,7 @@ from siteplan.site.features import Feature, Source
 from siteplan.units import Printer
 
 Sheet = Callable[[Plan, Paper], bytes]
-SHEETS: tuple[Sheet, ...] = (route_sheet, tie_list, setback_review, locate_request)
+SHEETS: tuple[Sheet, ...] = (route_sheet, tie_list, setback_review, plot_plan, variance, locate_request)
 POINTS_PER_MM = 72 / 25.4
 """ISO 32000-1, 8.3.2.3: the default user space unit is 1/72 inch; an inch is 25.4 mm exactly."""
 
@@ -427,6 +431,54 @@ def test_review_draws_each_measured_line_to_scale(plan: Plan) -> None:
     }
     assert len(shown) >= 4
     assert drawn == pytest.approx(sorted(shown.values()), abs=0.01), "these and no others"
+
+
+def test_review_circles_what_the_rules_ask_and_hatches_what_lies_beyond_the_lot(plan: Plan) -> None:
+    """Circles of 100, 75 and 26 ft, and 3 in more from the centre of the casing; the lot of the sample ends 9 m west of it."""
+    pdf = setback_review(plan)
+    key = next(n for n, text in enumerate(pages(pdf)) if "Key map" in text)
+    text = pages(pdf)[key]
+    scale = next(scale for scale in scales("ft") if f"scale {scale.text} " in text)
+    arcs = drawn_lines(operations(pdf)[key], 0.7)
+    well = next(
+        line[0]
+        for line in drawn_lines(operations(pdf)[key], 1.05)
+        if long_m(line) * scale.ratio / POINTS_PER_MM / 1000 == pytest.approx(26.2 * 0.3048, abs=0.1)
+    )
+    asked = {s.least.metres + 3 * 0.0254 for s in plan.requirements.setbacks if s.of == "well" and s.applies}
+    paper_m = scale.ratio / POINTS_PER_MM / 1000
+    radii = {
+        round(hypot(x - well[0], y - well[1]) * paper_m, 2)
+        for arc in arcs
+        if len(arc) > 9
+        for x, y in arc[1:-1]
+    }
+    assert radii
+    for radius in radii:
+        assert min(abs(radius - one) for one in asked) < 0.2, radius
+    assert "hatched: NOBODY LOOKED" in text
+    assert "beyond the lot within the circle of" in said(pdf)
+    paper = replace(plan.site.paper, beyond_lot="walked with the neighbour")
+    looked = said(setback_review(replace(plan, site=replace(plan.site, paper=paper))))
+    assert "NOBODY LOOKED" not in looked
+    assert "walked with the neighbour" in looked
+
+
+def test_review_has_the_wellhead_and_a_statement_of_evidence(plan: Plan) -> None:
+    text = said(setback_review(plan))
+    for words in (
+        "Wellhead: Well",
+        "Flood elevation of the 100-year flood at the well no flood plain drawn, nobody looked",
+        "6 in across, to 62.0 ft",
+        "to be seen on site",
+        "Measured by ____",
+        "Monuments and control points found",
+    ):
+        assert words in text, words
+    paper = replace(plan.site.paper, licence="WC-114", measured_by="T. Larch", instruments="steel tape")
+    text = said(setback_review(replace(plan, site=replace(plan.site, paper=paper))))
+    assert "Licence WC-114" in text
+    assert "Measured by T. Larch on ____" in text
 
 
 def test_review_says_each_rule_and_each_way_to_measure_once(plan: Plan) -> None:

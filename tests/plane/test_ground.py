@@ -115,3 +115,28 @@ def test_a_profile_at_the_breaks_is_the_surface(seed: int) -> None:
     at_breaks = heights(breaks)
     dense = np.linspace(0, line.length, 400)
     assert np.interp(dense, breaks, at_breaks) == pytest.approx(heights(dense), abs=0.005, nan_ok=True)
+
+
+def test_contours_lie_at_their_elevation_and_end_only_at_the_edge() -> None:
+    """Every corner of every contour on rough ground has its elevation, and so has the middle between two of them."""
+    for seed in range(5):
+        surface = rough(seed)
+        found = surface.contours(0.5)
+        assert len(found) > 5
+        for elevation, lines in found:
+            assert elevation % 0.5 == 0
+            for line in shapely.get_parts(lines):
+                places = shapely.get_coordinates(line)
+                middles = (places[1:] + places[:-1]) / 2
+                assert surface.elevations(np.vstack((places, middles))) == pytest.approx(elevation, abs=1e-6)
+                ends = shapely.points(places[[0, -1]])
+                edge = surface.levelled_area.boundary
+                assert line.is_closed or max(shapely.distance(ends, edge)) < 1e-6
+
+
+def test_contours_of_a_plane_are_as_many_and_as_long_as_they_must_be() -> None:
+    """A square of 30 m that rises 3 m: six lines of 30 m, one each 0.5 m, between its edges."""
+    corners = [[0, 0, 100.25], [30, 0, 100.25], [30, 30, 103.25], [0, 30, 103.25]]
+    found = GroundSurface(corners).contours(0.5)
+    assert [elevation for elevation, _ in found] == [100.5, 101.0, 101.5, 102.0, 102.5, 103.0]
+    assert [line.length for _, line in found] == pytest.approx([30.0] * 6)
