@@ -203,7 +203,17 @@ def _least_price(
     """Return the proven least price of all groups, whatever they keep off each other."""
     land = land_of(site)
     return math.fsum(
-        least_price(site, requirements, one, Yard(land=land, kept_off=_kept_by(site, one.group, everything)))
+        min(
+            math.fsum(
+                item.price for item in one.bill
+            ),  # equal but for rounding where the trench is proven to be the cheapest
+            least_price(
+                site,
+                requirements,
+                one,
+                Yard(land=land, kept_off=_kept_by(site, one.group, everything)),
+            ),
+        )
         for one in dug
     )
 

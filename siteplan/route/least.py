@@ -64,7 +64,7 @@ def least_price(site: Site, requirements: Requirements, dug: Dug, yard: Yard) ->
             wanted=WANTED,
             legs=all(way.leg_m > 0.0 for way in ends if not isinstance(way.goal, Point)),
         )
-    return min(price, legs + least)
+    return legs + least
 
 
 def _least_way(scene: Scene, start: Approach, end: Approach, best: float) -> float:
