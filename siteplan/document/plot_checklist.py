@@ -92,7 +92,7 @@ def _of_the_drawing(plan: Plan, chosen: Chosen) -> Iterator[Entry]:
     if not chosen.fits:
         yield Entry("LACKING", item, f"not all fits this paper at {chosen.scale.text}: print on larger paper")
     elif not plan.site.paper.scales:
-        words = f"{chosen.scale.text}, of the engineer's scales; nobody says which the office accepts"
+        words = f"{chosen.scale.text}; nobody says which scales the office accepts"
         yield Entry("BLANK", item, words)
     else:
         yield Entry("shown", item, f"{chosen.scale.text}, as the office accepts it")
