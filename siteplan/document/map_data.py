@@ -27,7 +27,12 @@ def page_data(plan: Plan) -> dict[str, Any]:
         "labels": labels(plan),
         "reaches": [_reach(plan, reach) for reach in plan.layout.reaches],
         "names": _names(plan),
-        "units": {"system": system, "unit_m": 1.0 if metric else FOOT_M, "full": 1000 if metric else 100},
+        "units": {
+            "system": system,
+            "unit_m": 1.0 if metric else FOOT_M,
+            "full": 1000 if metric else 100,
+            "interval": 10 if metric else 25,
+        },
         "height_m": plan.site.elevation_m,
         "views": {view: bounds(plan, view) for view in get_args(View)},
         "underlays": [_underlay(plan, each) for each in plan.site.underlays],

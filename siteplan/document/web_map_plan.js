@@ -59,10 +59,10 @@ const planGround = (() => {
 
     // The trench that passes nearest to a place on the screen: its distance there [m], and how far away that is in pixels.
     function nearest(latlng) {
-        const at = planMap.latLngToLayerPoint(latlng);
+        const at = planMap.project(latlng);
         let best = null;
         for (const reach of planData.reaches) {
-            const points = reach.places.map(([, lng, lat]) => planMap.project([lat, lng]).subtract(planMap.getPixelOrigin()));
+            const points = reach.places.map(([, lng, lat]) => planMap.project([lat, lng]));
             for (let n = 1; n < points.length; n += 1) {
                 const way = points[n].subtract(points[n - 1]), off = at.subtract(points[n - 1]);
                 const square = way.x ** 2 + way.y ** 2;

@@ -77,8 +77,8 @@ const planPointer = (() => {
     }
 
     function step(event, reach) {
-        const { unit_m: unit, full } = planData.units, now = Number(event.currentTarget.getAttribute("aria-valuenow")) * unit;
-        const by = { ArrowRight: 1, ArrowUp: 1, ArrowLeft: -1, ArrowDown: -1, PageUp: full / 4, PageDown: -full / 4,
+        const { unit_m: unit, interval } = planData.units, now = Number(event.currentTarget.getAttribute("aria-valuenow")) * unit;
+        const by = { ArrowRight: 1, ArrowUp: 1, ArrowLeft: -1, ArrowDown: -1, PageUp: interval, PageDown: -interval,
             Home: -Infinity, End: Infinity }[event.key];
         if (event.key === "Escape") clear();
         if (by === undefined) return;

@@ -116,7 +116,8 @@ def _wrong(dots: _Points, ground: _Points) -> tuple[str, str, str] | None:
 
 def _sides(rows: _Points) -> _Points:
     """Distances of each point from the next, shape (n,)."""
-    return np.hypot(*(rows - np.roll(rows, 1, axis=0)).T)
+    across, along = (rows - np.roll(rows, 1, axis=0)).T
+    return np.asarray(np.hypot(across, along))
 
 
 def _cross(rows: _Points) -> float:

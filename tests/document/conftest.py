@@ -21,10 +21,10 @@ def page_text() -> str:
 def opened(browser: Any, tmp_path: Path) -> Iterator[Any]:
     pages: list[Opened] = []
 
-    def open_page(text: str, width: int = 1400, height: int = 900) -> Opened:
+    def open_page(text: str, width: int = 1400, height: int = 900, **options: Any) -> Opened:
         file = tmp_path / "map.html"
         file.write_text(text, encoding="utf-8")
-        pages.append(Opened(browser, file, width, height))
+        pages.append(Opened(browser, file, width, height, **options))
         return pages[-1]
 
     yield open_page

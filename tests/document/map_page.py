@@ -3,10 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from io import BytesIO
 from pathlib import Path
 from typing import Any
 
+import numpy as np
+from PIL import Image
+
 from siteplan.document.model import Plan
+from siteplan.plane.underlay import lie
+from siteplan.site.features import Source
+from siteplan.site.underlay import KnownPoint, Underlay
 from siteplan.units import System
 from tests.document.sample_plan import cite, sample_plan
 
@@ -21,6 +28,29 @@ def planned(units: System = "ft", *, levelled: bool = True) -> Plan:
         section = station.section or section
         stations.append(replace(station, section=section))
     return replace(plan, works=replace(plan.works, stations=tuple(stations)))
+
+
+DOTS = np.array([[40.0, 310.0], [420.0, 280.0], [300.0, 30.0]])
+GROUND = np.array([[0.0, 0.0], [61.0, 0.0], [44.0, 40.0]])
+
+
+def underlay(name: str = "plat.png", at: str = "Barn NW") -> Underlay:
+    """A grey picture of 500 by 400 dots, laid by the first two corners of the parcel and one of the barn."""
+    written = BytesIO()
+    Image.new("L", (500, 400), 210).save(written, "PNG")
+    return Underlay(
+        name=name,
+        sort="image/png",
+        content=written.getvalue(),
+        width_px=500,
+        height_px=400,
+        points=tuple(
+            KnownPoint(right_px=right, down_px=down, at=corner)
+            for (right, down), corner in zip(DOTS, ("Parcel 7 SW", "Parcel 7 SE", at), strict=True)
+        ),
+        source=Source(file="site.toml"),
+        lie=lie(DOTS, GROUND),
+    )
 
 
 def hostile_plan() -> Plan:
@@ -48,6 +78,7 @@ def hostile_plan() -> Plan:
         replace(each, what=HOSTILE, settle=HOSTILE, method=HOSTILE, because=(HOSTILE,), citation=bad)
         for each in plan.findings
     )
+    site = replace(site, underlays=(underlay(name=HOSTILE, at=HOSTILE),))
     return replace(
         plan,
         site=site,
@@ -61,9 +92,15 @@ def hostile_plan() -> Plan:
 class Opened:
     """A page opened from disk with the network off, and all that it did."""
 
-    def __init__(self, browser: Any, file: Path, width: int, height: int) -> None:
-        self.context = browser.new_context(offline=True, viewport={"width": width, "height": height})
+    def __init__(
+        self, browser: Any, file: Path, width: int, height: int, script: str = "", **options: Any
+    ) -> None:
+        self.context = browser.new_context(
+            offline=True, viewport={"width": width, "height": height}, **options
+        )
         self.page = self.context.new_page()
+        if script:
+            self.page.add_init_script(script)
         self.requests: list[str] = []
         self.messages: list[str] = []
         self.page.on("request", lambda request: self.requests.append(request.url))

@@ -65,9 +65,10 @@ def test_what_the_new_site_shows_in_comments_can_be_taken_in(tmp_path: Path) -> 
     with pytest.raises(InputFaults) as caught:
         read_site(tmp_path)
     said = [fault.found for fault in caught.value.faults]
-    assert len(said) == 3, said
+    assert len(said) == 4, said
     assert any("gate" in each for each in said), "the point to pass of the comment is not drawn"
     assert any("points.csv" in each for each in said), "the file of the comment is not there"
+    assert any("plat.png" in each for each in said), "the picture of the comment is not there"
     assert any("override of nothing" in each for each in said), (
         "which numbers are replaced is the reader's to say"
     )
