@@ -167,7 +167,7 @@ def quantities_csv(plan: Plan) -> str:
             row.item,
             *amount(row, row.amount, print_).split(" ", 1),
             amount(row, row.order, print_).split(" ", 1)[0],
-            row.note,
+            "; order ".join(part for part in (row.note, row.pieces) if part),
         ]
         for row in plan.works.quantities
     ]

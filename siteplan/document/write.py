@@ -61,6 +61,18 @@ def _locate_request(plan: Plan, paper: Paper) -> bytes:
     return locate_request(plan, paper)
 
 
+def _quantities(plan: Plan, paper: Paper) -> bytes:
+    from siteplan.document.quantities import quantities_sheet
+
+    return quantities_sheet(plan, paper)
+
+
+def _picture(plan: Plan, paper: Paper) -> bytes:
+    from siteplan.document.picture import picture
+
+    return picture(plan, paper)
+
+
 def _locate_request_text(plan: Plan) -> str:
     from siteplan.document.locate_request import locate_request_text
 
@@ -73,6 +85,8 @@ SHEETS: Mapping[str, Callable[[Plan, Paper], bytes]] = {
     "setback-review.pdf": _setback_review,
     "plot-plan.pdf": _plot_plan,
     "locate-request.pdf": _locate_request,
+    "quantities.pdf": _quantities,
+    "picture.pdf": _picture,
 }
 TEXTS: Mapping[str, Callable[[Plan], str]] = {
     "map.html": _map,

@@ -39,7 +39,7 @@ def fittings(
         yield _count("Wall sleeve with seal", walls, "one for each line at each wall; the seal gives way")
     ends = 2 * sum(1 for _ in sleeves)
     if ends:
-        yield _count("Sleeve end seal", ends, "both ends of each sleeve under a drive, walk or road")
+        yield _count("Seal, end of a sleeve", ends, "both ends of each sleeve under a drive, walk or road")
 
 
 def joints(stock_m: float, lengths_m: Iterable[float]) -> int:

@@ -269,7 +269,8 @@ class SpoilPile:
 class Quantity:
     """One row of the take-off.
 
-    ``unit`` is length, volume, area, count; ``amount`` in SI of that unit, ``order`` the amount rounded to what is sold.
+    ``unit`` is length, volume, area, count; ``amount`` in SI of that unit, ``order`` the amount rounded to what is sold, and
+    ``pieces`` that in words ("4 coils of 100.0 ft"; ``""`` for what is not sold in lengths).
     """
 
     item: str
@@ -277,6 +278,7 @@ class Quantity:
     amount: float
     order: float
     note: str = ""
+    pieces: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -145,8 +145,8 @@ def _products(site: Site, developed_m: Mapping[str, float]) -> Iterator[Quantity
             amount=amount_m,
             order=pieces * product.stock_m if pieces else amount_m,
             note=", ".join(line.name for line in lines)
-            + ": along the slope, with risers (full cut at a wall) and no waste; "
-            + (f"order {pieces} {stock}" if pieces else "cut to length"),
+            + ": along the slope, with risers (full cut at a wall) and no waste",
+            pieces=f"{pieces} {stock}" if pieces else "",
         )
 
 

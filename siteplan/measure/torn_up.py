@@ -15,9 +15,12 @@ from siteplan.measure.model import SpoilPile, Works
 from siteplan.measure.surfaces import YARD
 from siteplan.route.keep_off import land_of
 from siteplan.route.model import Layout, Reach
+from siteplan.route.strip import strip_ground
 from siteplan.rules.model import Requirements
 from siteplan.site.catalogue import surfaces
 from siteplan.site.site import Site
+
+_GRID_M, _SLIVER_M2 = 0.001, 0.05
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,7 +44,7 @@ class TornUp:
 
 
 def torn_up(site: Site, requirements: Requirements, layout: Layout, works: Works) -> TornUp:
-    """Draw the strips of the work beside each trench, cut off at the walls and at the edge of the land.
+    """Draw the strips of the work beside each trench, as far as a pile may lie and a machine stand there.
 
     The pile has the width of its fullest place all along, so the strip is on the wide side.
     """
@@ -62,9 +65,17 @@ def torn_up(site: Site, requirements: Requirements, layout: Layout, works: Works
         half_top_m = half_tops_m[pile.reach]
         piles += list(_piles(reach, pile, half_top_m + back_m))
         machines += list(_machines(reach, pile, half_top_m, back_m, site.digging.machine_width_m))
-    under = shapely.union_all(piles).intersection(free).difference(trench)
-    beside = shapely.union_all(machines).intersection(free).difference(shapely.union(trench, under))
+    open_ground = strip_ground(site)
+    under = _tidy(shapely.union_all(piles).intersection(open_ground).difference(trench))
+    beside = _tidy(shapely.union_all(machines).intersection(open_ground).difference(trench).difference(under))
     return TornUp(trench=trench.intersection(free), pile=under, machine=beside)
+
+
+def _tidy(area: BaseGeometry) -> BaseGeometry:
+    """The area without slivers, which the outlines of strips that lie side by side leave."""
+    grid = shapely.set_precision(area, _GRID_M)
+    parts = [part for part in shapely.get_parts(grid) if part.area > _SLIVER_M2]
+    return shapely.union_all(parts)
 
 
 def by_surface(site: Site, ground: BaseGeometry) -> dict[str, float]:

@@ -5,6 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import ceil
 
+from siteplan.measure.along import joined, without
+from siteplan.measure.model import Works
+from siteplan.route.model import Layout
 from siteplan.units import FOOT_M
 
 MACHINE_M_PER_H = (40 * FOOT_M, 100 * FOOT_M)
@@ -19,6 +22,9 @@ BORE_DAYS = (0.5, 1.0)
 
 CLOSING_DAYS = (1.0, 3.0)
 """Days to lay, test, show it to the inspectors and fill. Common practice, no source; waiting for an inspector is most of it."""
+
+HAND_DIG = "hand dig"
+"""How an interval that is dug by hand begins."""
 
 HOURS_A_DAY = 6.0
 """Hours of digging in a working day. Common practice, no source."""
@@ -53,3 +59,20 @@ def open_days(machine_m: float, hand_m: float, bores: int) -> OpenDays:
         ceil(fast + bores * BORE_DAYS[0] + CLOSING_DAYS[0] - 1e-9),
         ceil(slow + bores * BORE_DAYS[1] + CLOSING_DAYS[1] - 1e-9),
     )
+
+
+def days_of(layout: Layout, works: Works) -> OpenDays:
+    """Return for how many working days the trenches of a plan are open; what is bored is neither dug by machine nor by hand."""
+    machine_m = hand_m = 0.0
+    for reach in layout.reaches:
+        by_hand = joined(
+            (each.from_m, each.to_m)
+            for each in works.intervals
+            if each.reach == reach.name and each.what.startswith(HAND_DIG)
+        )
+        bored = [(each.from_m, each.to_m) for each in reach.bored]
+        dug_by_hand = sum(end - begin for begin, end in without(by_hand, bored))
+        dug = sum(end - begin for begin, end in without([(0.0, reach.length_m)], bored))
+        hand_m += dug_by_hand
+        machine_m += dug - dug_by_hand
+    return open_days(machine_m, hand_m, sum(len(reach.bored) for reach in layout.reaches))

@@ -24,8 +24,8 @@ from siteplan.document.labels import Labels
 from siteplan.document.locate_request import locate_request, locate_request_text
 from siteplan.document.model import Plan
 from siteplan.document.pdf import Pen, printable, text_width, wrap
-from siteplan.document.plot_plan import plot_plan
 from siteplan.document.picture import picture
+from siteplan.document.plot_plan import plot_plan
 from siteplan.document.quantities import quantities_sheet
 from siteplan.document.route_sheet import route_sheet
 from siteplan.document.setback_review import setback_review
@@ -43,7 +43,16 @@ from siteplan.site.features import Feature, Source
 from siteplan.units import Printer
 
 Sheet = Callable[[Plan, Paper], bytes]
-SHEETS: tuple[Sheet, ...] = (route_sheet, tie_list, setback_review, plot_plan, variance, locate_request)
+SHEETS: tuple[Sheet, ...] = (
+    route_sheet,
+    tie_list,
+    setback_review,
+    plot_plan,
+    variance,
+    locate_request,
+    quantities_sheet,
+    picture,
+)
 POINTS_PER_MM = 72 / 25.4
 """ISO 32000-1, 8.3.2.3: the default user space unit is 1/72 inch; an inch is 25.4 mm exactly."""
 
