@@ -35,6 +35,9 @@ from siteplan.units import Printer
 
 _LEAST_KEY_PT = 250.0
 _WORDS_PT = 11.0
+_MOST_PHONE = 0.3
+"""Most of the row of the ticket that the telephone number may take."""
+
 _PAD_PT = 1.5
 _FIND_PT, _STATION_PT, _TIE_PT, _TIES_HEAD_PT = 62.0, 52.0, (90.0, 150.0), 18.0
 """Widths of the columns of the ties where they stand beside the key plan, and height of the words over them."""
@@ -168,13 +171,22 @@ def _ties_beside(plan: Plan, stations: list[Station]) -> Table:
     ties = (tie for station in stations for tie in two_ties(station, Printer(plan.site.units), plan.say))
     least, most = _TIE_PT
     tie = min(max(text_width(tie, SMALL_PT) + 8 for tie in (*ties, "")), most)
-    return _ties(plan, stations, _FIND_PT + _STATION_PT + max(tie, least), SMALL_PT, "\n")
+    return _ties(plan, stations, _find_pt(plan, stations) + _STATION_PT + max(tie, least), SMALL_PT, "\n")
+
+
+def _find_pt(plan: Plan, stations: list[Station]) -> float:
+    """Width of the first column: its longest word is not broken."""
+    parts = [part for station in stations for part in _find(plan, station).split()]
+    widths = [text_width(part, SMALL_PT, bold=True) + 7 for part in parts]
+    return min(max([_FIND_PT, *widths]), 2 * _FIND_PT)
 
 
 def _ties(plan: Plan, stations: list[Station], width: float, size: float, between: str) -> Table:
     """Table of the ties that find the line: start, bends and end of every reach."""
     printer, say = Printer(plan.site.units), plan.say
-    find, station = (_FIND_PT, _STATION_PT) if between == "\n" else (0.34 * width, 0.2 * width)
+    find, station = (
+        (_find_pt(plan, stations), _STATION_PT) if between == "\n" else (0.34 * width, 0.2 * width)
+    )
     columns = (
         Column(say("Find"), find),
         Column(say("Station"), station),
@@ -266,7 +278,7 @@ def _ticket(flow: Flow, book: Book, plan: Plan) -> None:
     )
     blank = 0.22 * flow.width
     start_pt, expires_pt, phone_pt = (_ticket_width(*value, blank) for value in values[1:])
-    phone_pt = min(phone_pt, blank)
+    phone_pt = min(phone_pt, _MOST_PHONE * flow.width)
     widths = (flow.width - start_pt - expires_pt - phone_pt, start_pt, expires_pt, phone_pt)
 
     def draw(box: Box) -> None:

@@ -13,15 +13,19 @@ from string import Formatter
 
 import pytest
 from big_plan import big_plan
+from click.testing import CliRunner
 from pypdf import PdfReader
 from sample_plan import sample_plan
 
 import siteplan
+from siteplan.cli import main
 from siteplan.document import speech
 from siteplan.document.model import Plan
 from siteplan.document.route_sheet import route_sheet
+from siteplan.document.sheet import A4, LETTER, Paper
 from siteplan.document.speech import LANGUAGES, Speech, words
 from siteplan.document.symbols import ALL_LOOKS
+from siteplan.document.write import write_documents
 from siteplan.measure.said import Said
 from siteplan.rules.clock import CONFIRM, GATES
 from siteplan.site.catalogue import kinds, layers_folder, surfaces
@@ -143,3 +147,31 @@ def test_names_with_braces_stay_as_they_are() -> None:
 def test_dates_have_the_month_as_a_word() -> None:
     assert SPANISH.day(datetime(2026, 1, 31, 7, 30)) == "sáb 31 ene 2026 07:30"
     assert SPANISH.day(date(2026, 8, 3), year=False) == "lun 3 ago"
+
+
+@pytest.mark.parametrize("paper", [LETTER, A4], ids=lambda paper: paper.name)
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_the_telephone_number_is_never_cut(language: str, paper: Paper) -> None:
+    plan = sample_plan()
+    number = "1-800-555-0137"
+    site = replace(plan.site, paper=replace(plan.site.paper, phone=number))
+    pdf = route_sheet(replace(plan, site=site, say=Speech(language)), paper)
+    assert number in PdfReader(BytesIO(pdf)).pages[0].extract_text()
+
+
+def test_only_the_route_sheet_is_translated(tmp_path: Path) -> None:
+    write_documents(big_plan(), tmp_path, language="es")
+    firsts = {
+        name: PdfReader(tmp_path / name).pages[0].extract_text()
+        for name in ("route-sheet.pdf", "tie-list.pdf")
+    }
+    assert firsts["route-sheet.pdf"].startswith("HOJA DE TRAZO")
+    assert firsts["tie-list.pdf"].startswith("TIE LIST")
+    assert "bend B1, 21 deg right" in (tmp_path / "stations.csv").read_text(encoding="utf-8")
+
+
+def test_an_unknown_language_is_refused(tmp_path: Path) -> None:
+    answer = CliRunner().invoke(main, ["plan", str(tmp_path), "--language", "fr"])
+    assert answer.exit_code == 2
+    assert "'en', 'es'" in answer.output
+    assert not list(tmp_path.iterdir())
