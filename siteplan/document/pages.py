@@ -210,12 +210,14 @@ class Flow:
     def columns(self, texts: Sequence[str], *, size: float = SMALL_PT) -> None:
         """Set a list in two columns of about the same height, down the first and then down the second."""
         half, dash = (self.width - _GAP_PT) / 2, 10.0
-        waiting = [wrap(text, half - dash, size) for text in texts]
+        most = int((self.full_room - 1) / (size * _CLOSE_LEADING))
+        waiting = [capped(wrap(text, half - dash, size), most) for text in texts]
         while waiting:
             heights = [len(lines) * size * _CLOSE_LEADING + 1 for lines in waiting]
             self.keep(heights[0])
             left = _filled(heights, min(self.room, max(sum(heights) / 2, heights[0])))
-            right = _filled(heights[left:], self.room)
+            fits = left < len(heights) and heights[left] <= self.room
+            right = _filled(heights[left:], self.room) if fits else 0
             used = max(sum(heights[:left]), sum(heights[left : left + right]))
             for x, entries in ((0.0, waiting[:left]), (half + _GAP_PT, waiting[left : left + right])):
                 self._column(entries, self._body.x + x, dash, size)

@@ -265,7 +265,8 @@ def _sides(flow: Flow, plan: Plan) -> None:
     printer, sides = Printer(plan.site.units), lot_sides(plan.site)
     if not sides:
         return
-    flow.heading("Sides of the lot, clockwise from its northernmost corner", below=60)
+    first = "northernmost corner" if plan.frame.north_known else "corner farthest along +y"
+    flow.heading(f"Sides of the lot, clockwise from its {first}", below=60)
     rows = []
     for side in sides:
         feature = plan.site.feature(side.of)

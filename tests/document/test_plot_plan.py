@@ -24,6 +24,7 @@ from siteplan.document.plot_map import MOST_DISTANCES, Chosen, accepted, choose
 from siteplan.document.plot_plan import plot_plan
 from siteplan.document.sheet import A4, LETTER, PAPERS, TABLOID, Box, Paper
 from siteplan.plan import plan_folder
+from siteplan.plane.local import LocalGrid
 from siteplan.site.catalogue import data_folder
 from siteplan.site.evidence import Evidence
 from siteplan.site.features import Feature, Source
@@ -344,3 +345,10 @@ def test_a_site_without_a_lot_says_so(plan: Plan) -> None:
     text = " ".join(pages(plot_plan(replace(plan, site=replace(plan.site, features=features)))))
     assert re.search("LACKING Lot lines with the length of each side ?no lot is drawn", text)
     assert "Sides of the lot" not in text
+
+
+def test_a_tape_grid_without_north_has_no_compass_words(plan: Plan) -> None:
+    text = " ".join(pages(plot_plan(replace(plan, frame=LocalGrid()))))
+    assert re.search("LACKING North arrow ?the site has no bearing of north", text)
+    assert "clockwise from its corner farthest along +y" in text
+    assert not re.search(r"\b(north|south)(east|west)\b", text)

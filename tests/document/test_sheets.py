@@ -15,6 +15,7 @@ import shapely
 from pypdf import PdfReader
 from pypdf.generic import ContentStream
 from sample_plan import FEATURES, MAIN, REACHES, sample_plan
+from set_lines import watch
 from shapely import LineString, MultiLineString, MultiPoint, MultiPolygon, Point, box
 
 from siteplan.document.cautions import cautions
@@ -29,7 +30,7 @@ from siteplan.document.plot_plan import plot_plan
 from siteplan.document.quantities import quantities_sheet
 from siteplan.document.route_sheet import route_sheet
 from siteplan.document.setback_review import setback_review
-from siteplan.document.sheet import A4, LETTER, TABLOID, Box, Paper, Viewport, fit, largest_scale, scales
+from siteplan.document.sheet import A3, A4, LETTER, TABLOID, Box, Paper, Viewport, fit, largest_scale, scales
 from siteplan.document.strip import NO_LEVELS
 from siteplan.document.summary import margin_text, measured_text
 from siteplan.document.tie_list import tie_list
@@ -654,6 +655,26 @@ def test_any_name_is_only_a_name(sheet: Sheet, name: str, plan: Plan) -> None:
         assert "Ærø" in text
     if name == LONG:
         assert "LongLongLong" in text
+
+
+@pytest.mark.parametrize("paper", [LETTER, A4, A3, TABLOID])
+@pytest.mark.parametrize("units", ["ft", "ft-in", "m"])
+@pytest.mark.parametrize("name", ["", LONG])
+def test_nothing_of_the_review_runs_off_the_paper(
+    paper: Paper, units: Any, name: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    lines = watch(monkeypatch)
+    plan = sample_plan(units=units)
+    if name:
+        features = tuple(replace(one, name=name) for one in plan.site.features)
+        findings = tuple(replace(one, what=name, because=(name,)) for one in plan.findings)
+        owner = replace(plan.site.paper, licence=name, measured_by=name, beyond_lot=name)
+        plan = replace(plan, site=replace(plan.site, features=features, paper=owner), findings=findings)
+    setback_review(plan, paper)
+    assert lines
+    for line in lines:
+        assert 20 <= line.left <= line.right <= paper.width_pt - 20, line
+        assert 20 <= line.y <= paper.height_pt - 20, line
 
 
 def test_every_kind_of_thing_can_be_drawn(plan: Plan) -> None:

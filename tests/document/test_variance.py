@@ -12,6 +12,7 @@ from typing import Any
 import pytest
 from click.testing import CliRunner
 from pypdf import PdfReader
+from shapely import Point
 
 from siteplan.cli import main
 from siteplan.document.model import Plan
@@ -69,7 +70,7 @@ def test_each_row_with_its_rule_its_numbers_and_its_blanks(plan: Plan) -> None:
 
 def test_other_trenches_with_their_distance_to_the_thing(plan: Plan) -> None:
     """The building sewer of the sample runs from (38, 10) to (35, 10); the distance of each other way by its corners."""
-    text, printer = said(variance(plan)), Printer("ft")
+    text = said(variance(plan))
     for other in plan.layout.alternatives:
         assert f"Trenches {other.name}" in text
         corners = [xy for path in other.paths for xy in path.coords]
@@ -78,7 +79,6 @@ def test_other_trenches_with_their_distance_to_the_thing(plan: Plan) -> None:
         assert found
         assert float(found[1]) <= nearest_m / FOOT + 0.05
         assert other.why in text
-    assert printer.length(1.0)
 
 
 def test_the_nearest_place_of_the_example_keeps_its_distance_by_the_error(cedar: Plan) -> None:
@@ -94,6 +94,17 @@ def test_the_nearest_place_of_the_example_keeps_its_distance_by_the_error(cedar:
     assert float(tried[3]) == pytest.approx(100 + close.error_m / FOOT, abs=0.1)
     assert float(tried[1]) == pytest.approx((close.error_m - (close.margin_m or 0.0)) / FOOT, abs=0.2)
     assert tried[2] == "northwest"
+
+
+def test_another_source_of_the_site_with_its_own_distance(plan: Plan) -> None:
+    old = replace(plan.site.well, id="old-well", name="Old well", shape=Point(50, 43))
+    site = replace(plan.site, features=(*plan.site.features, old))
+    short = plan.findings[0]
+    theirs = replace(
+        short, number=14, subject="old-well", verdict="clear", measured_m=40.0, margin_m=40.0 - 100 * FOOT
+    )
+    text = said(variance(replace(plan, site=site, findings=(*plan.findings, theirs))))
+    assert re.search(r"The other source, Old well ?131\.2 ft ?\+31\.2 ft ?clear", text)
 
 
 @pytest.mark.parametrize("paper", [LETTER, A4, TABLOID])
