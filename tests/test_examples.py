@@ -95,7 +95,7 @@ def test_cedar_bench_is_what_its_readme_says() -> None:
     text = (data_folder("example_sites") / "cedar-bench" / "README.md").read_text(encoding="utf-8")
     said_ft = re.search(r"one trench tree, about (\d+) ft", text)
     assert said_ft
-    assert plan.layout.length_m / FT == pytest.approx(float(said_ft[1]), rel=0.025)
+    assert plan.layout.length_m / FT == pytest.approx(float(said_ft[1]), rel=0.005)
     assert [reach.name for reach in plan.layout.reaches] == ["Main", "A"]
     house = plan.site.feature("house").shape
     end = plan.layout.reach("Main").path.boundary.geoms[1]
@@ -110,6 +110,18 @@ def test_cedar_bench_is_what_its_readme_says() -> None:
     (crossing,) = plan.works.crossings
     assert crossing.feature == "barn-power"
     assert crossing.clear_m is None
+
+
+@pytest.mark.parametrize("name", ["cedar-bench", "birch-landing"])
+def test_what_is_proven_about_the_price_is_what_the_readme_says(name: str) -> None:
+    text = (data_folder("example_sites") / name / "README.md").read_text(encoding="utf-8")
+    said = re.search(r"more than (\d+) % cheaper: that is proven", text)
+    assert said
+    layout = plan_folder(data_folder("example_sites") / name).layout
+    assert layout.least_price is not None
+    assert (1 - int(said[1]) / 100) * layout.price <= layout.least_price <= layout.price
+    assert len(layout.alternatives) >= 2
+    assert all(other.price >= layout.price for other in layout.alternatives)
 
 
 def test_cedar_bench_keeps_clear_of_the_roots() -> None:
