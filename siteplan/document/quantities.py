@@ -24,8 +24,8 @@ from siteplan.measure.torn_up import torn_up
 from siteplan.units import Printer, money
 
 _PAD_PT = 1.2
-_SIZES_PT = (TEXT_PT, SMALL_PT, LEAST_PT)
-"""Sizes of the rows, the largest that leaves it all on one page; over two pages it is set large."""
+_LARGE_PT, _SMALL_PT = TEXT_PT, SMALL_PT
+"""Sizes of the rows, the larger that leaves it all on one page; what takes more pages is set large."""
 
 _VOLUMES_ACROSS = 6
 _PLACES = ("Trench, ", "Restore, ")
@@ -46,24 +46,25 @@ def quantities_sheet(plan: Plan, paper: Paper = LETTER) -> bytes:
     bytes
         A PDF, of one page if that can be read. The same plan gives the same bytes.
     """
-    sheets = 0
+    sheets, said = 0, [*_left_out(plan)]
+    deeper = _deeper(plan)
 
     def drawn(size: float) -> bytes:
         def draw(book: Book) -> None:
             nonlocal sheets
-            _draw(Flow(book), plan, size)
+            _draw(Flow(book), plan, size, deeper=deeper, left_out=said)
             sheets = book.sheet
 
         return make_book(plan, "QUANTITIES AND PRICE", paper, draw)
 
-    for size in _SIZES_PT:
-        pdf = drawn(size)
-        if sheets == 1:
-            return pdf
-    return drawn(SMALL_PT)
+    large = drawn(_LARGE_PT)
+    if sheets == 1:
+        return large
+    small = drawn(_SMALL_PT)
+    return small if sheets == 1 else large
 
 
-def _draw(flow: Flow, plan: Plan, size: float) -> None:
+def _draw(flow: Flow, plan: Plan, size: float, *, deeper: str, left_out: Sequence[str]) -> None:
     paper = plan.site.paper
     names = (("Owner", paper.owner), ("Contractor", paper.contractor), ("Phone", paper.phone))
     flow.text("   ".join(f"{what}: {name or '_' * 16}" for what, name in names), size=SMALL_PT)
@@ -74,8 +75,10 @@ def _draw(flow: Flow, plan: Plan, size: float) -> None:
         flow.table(_dirt(plan, volumes[n : n + _VOLUMES_ACROSS], flow.width, size))
     flow.table(_items(plan, flow.width, size))
     _prices(flow, plan, size)
+    words = [rates_words(plan), sharing_words(plan)] if plan.works.prices else []
+    flow.text(_sentences([*words, deeper]), size=min(size, SMALL_PT))
     flow.heading("Not in the price", below=40)
-    flow.columns([*_left_out(plan)], size=min(size, SMALL_PT))
+    flow.columns(left_out, size=min(size, SMALL_PT))
     _other_ways(flow, plan, min(size, SMALL_PT))
     call = plan.requirements.locate.call or "the one-call centre"
     flow.text(
@@ -104,7 +107,7 @@ def _items(plan: Plan, width: float, size: float) -> Table:
     printer = Printer(plan.site.units)
     cells = [(Cell(row.item, size), Cell(_amounts(row, printer), size, bold=True)) for row in rows]
     cells += [(Cell(""), Cell(""))] * (2 * half - len(rows))
-    columns = (Column("Item", 150), Column("Amount; order", 122, "right")) * 2
+    columns = (Column("Item", 128), Column("Amount; order", 150, "right")) * 2
     return Table(
         columns,
         [Row((*one, *other)) for one, other in zip(cells[:half], cells[half:], strict=True)],
@@ -144,10 +147,10 @@ def _prices(flow: Flow, plan: Plan, size: float) -> None:
     sums = (Cell(money(each, currency), size, bold=True) for each in total(prices))
     rows.append(Row((Cell("All of these", size, bold=True), "", *sums, "")))
     flow.table(Table(columns, rows, flow.width, pad=_PAD_PT))
-    said = [rates_words(plan), sharing_words(plan), _deeper(plan)]
-    flow.text(
-        ". ".join(words[:1].upper() + words[1:] for words in said if words) + ".", size=min(size, SMALL_PT)
-    )
+
+
+def _sentences(parts: Sequence[str]) -> str:
+    return ". ".join(words[:1].upper() + words[1:] for words in parts if words) + "."
 
 
 def _deeper(plan: Plan) -> str:
@@ -188,7 +191,7 @@ def _left_out(plan: Plan) -> Iterator[str]:
     strip = torn_up(site, plan.requirements, plan.layout, plan.works)
     beside_m2 = strip.pile.area + strip.machine.area
     yield (
-        f"The ground is put back by the foot of trench: ask whether that holds the {printer.area(beside_m2)} under the pile"
+        f"The ground is put back by the length of trench: ask whether that holds the {printer.area(beside_m2)} under the pile"
         " and the machine. Filling what settles later."
     )
     if words := _open_verdicts(plan):
