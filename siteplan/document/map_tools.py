@@ -83,6 +83,7 @@ def tools(plan: Plan) -> str:
         " Enter takes the point, Backspace takes it back, Escape ends.</p>"
         '<ol id="tape-list"></ol><p id="tape-sum" role="status"></p></div>',
         '<div id="where"><button type="button" id="where-button" aria-pressed="false">Where am I</button>'
-        '<output id="where-answer" for="where-button"></output></div>',
+        '<output id="where-answer" for="where-button"></output>'
+        "<p>The page sends nothing; the browser may ask a service of its own for the position.</p></div>",
         name="tools",
     )

@@ -15,6 +15,8 @@ const planLettering = (() => {
             ...data.reaches.map((reach) => ({ group: "trench", weight: 2, line: reach.places.map(([, ...at]) => at) })),
             ...labels.filter((label) => label.along && !label.every && label.look !== "reach")
                 .map((label) => ({ group: label.group, weight: ["setbacks", "along"].includes(label.group) ? 0.3 : 1, line: label.along })),
+            ...labels.filter((label) => label.inside?.length === 0)
+                .map((label) => ({ group: label.group, weight: 3, line: [label.at, label.at], half: 9 })),
         ];
         onClick = clicked;
         planMap.on("zoomend moveend resize", draw);
@@ -181,10 +183,10 @@ const planLettering = (() => {
     }
 
     function covered(view) {
-        return obstacles.filter(isShown).flatMap(({ line, weight }) => {
+        return obstacles.filter(isShown).flatMap(({ line, weight, half = 3 }) => {
             const points = line.map(([lng, lat]) => planMap.latLngToLayerPoint([lat, lng]));
             return stepsAlong(points, 10).filter(({ at }) => isInside(at, view))
-                .map(({ at }) => ({ ...box(at.x - 3, at.y - 3, at.x + 3, at.y + 3), weight }));
+                .map(({ at }) => ({ ...box(at.x - half, at.y - half, at.x + half, at.y + half), weight }));
         });
     }
 
