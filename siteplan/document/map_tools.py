@@ -63,7 +63,8 @@ def underlay_words(plan: Plan, picture: Underlay) -> str:
             f"{at[2]} lies {Printer(plan.site.units).length(misfit_m)} from where the first two put it,"
             " and the picture is stretched by that"
         )
-    return f"{laid}: {held}. It is to look at: nothing was measured on it."
+    weight = f"It makes this page {len(picture.content) * 4 / 3e6:.1f} MB larger"
+    return f"{laid}: {held}. It is to look at: nothing was measured on it. {weight}."
 
 
 def tools(plan: Plan) -> str:
