@@ -124,13 +124,16 @@ class Labels:
         return True
 
     def draw(self, pen: Pen) -> None:
-        """Place and draw all words in the order in which they were asked for; far ones with a leader."""
+        """Place all words in the order in which they were asked for, far ones with a leader, which goes under all words."""
+        placed: list[tuple[Box, _Label]] = []
         for label in sorted(self._waiting, key=lambda one: one.optional):
             spot = self._best(label)
             if label.optional and self._covers(spot):
                 continue
             self._taken.append((spot.x, spot.y, spot.right, spot.top, _PLACED_WEIGHT))
+            placed.append((spot, label))
             self._leader(pen, spot, label)
+        for spot, label in placed:
             pen.fill(spot)
             if label.framed:
                 pen.box(spot, HAIR)

@@ -23,7 +23,7 @@ from siteplan.units import FOOT_M, INCH_M, Printer
 
 MARGIN_PT = 8.0
 DISTANCE = Stroke(0.75)
-CONTOUR = Stroke(0.45, (7, 2))
+CONTOUR = Stroke(0.6, (7, 2))
 CONTOUR_M = {"ft": 2 * FOOT_M, "m": 0.5}
 """Between contours [m]: 2 ft, Elkhart and McHenry Counties, sewage plans; 0.5 m is common practice (no source)."""
 MOST_DISTANCES = 16

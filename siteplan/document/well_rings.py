@@ -16,7 +16,7 @@ from siteplan.units import FOOT_M, Printer
 
 NOT_LOOKED = "hatched: NOBODY LOOKED"
 RING = Stroke(0.7, (6, 2.5, 1, 2.5))
-HATCH = Stroke(0.5)
+HATCH = Stroke(0.6)
 _HATCH_PT = 8.0
 _CHOSEN_M = {"ft": 200 * FOOT_M, "m": 60.0}
 
