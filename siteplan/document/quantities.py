@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator, Sequence
 
+import shapely
+
 from siteplan.check.finding import Verdict
 from siteplan.document.cautions import unconfirmed
 from siteplan.document.model import Plan
@@ -20,10 +22,11 @@ from siteplan.measure.deeper import SIX_INCHES_M, dig
 from siteplan.measure.model import Quantity
 from siteplan.measure.prices import total
 from siteplan.measure.suspected import suspected_lines
-from siteplan.measure.torn_up import torn_up
+from siteplan.measure.torn_up import by_surface, torn_up
+from siteplan.site.catalogue import surfaces
 from siteplan.units import Printer, money
 
-_PAD_PT = 1.2
+_PAD_PT = 1.0
 _LARGE_PT, _SMALL_PT = TEXT_PT, SMALL_PT
 """Sizes of the rows, the larger that leaves it all on one page; what takes more pages is set large."""
 
@@ -182,17 +185,20 @@ def _left_out(plan: Plan) -> Iterator[str]:
         count = f"{len(guessed)} more suspected" if len(guessed) > 1 else "one more suspected"
         yield f"Private lines that nobody drew: {count}, see the locate request."
     yield _rock(plan)
-    yield "Water in the trench, frozen ground, shoring, a second trip of the machine."
+    yield "Water in the trench, frozen ground, shoring, a second trip, filling what settles."
     volumes = plan.works.volumes
     yield (
         f"Hauling {printer.volume(volumes.haul_off_m3)} loose away, but where neither side has room for the pile;"
         f" {printer.volume(volumes.bedding_m3)} of bedding."
     )
     strip = torn_up(site, plan.requirements, plan.layout, plan.works)
-    beside_m2 = strip.pile.area + strip.machine.area
+    beside = shapely.union(strip.pile, strip.machine)
+    kinds_of_ground = ", ".join(
+        f"{surfaces()[surface].name} {printer.area(area_m2)}"
+        for surface, area_m2 in by_surface(site, beside).items()
+    )
     yield (
-        f"The ground is put back by the length of trench: ask whether that holds the {printer.area(beside_m2)} under the pile"
-        " and the machine. Filling what settles later."
+        f"Perhaps: the ground beside the trench put back, under the pile and the machine ({kinds_of_ground})."
     )
     if words := _open_verdicts(plan):
         yield f"What follows from {words} of the setback review: the route, and the price, may change."

@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from dataclasses import replace
 from io import BytesIO
 
 import pytest
 from pypdf import PdfReader
-from sample_plan import FEATURES, FOOT, INCH, SECTIONS, Plan, sample_plan, thing
+from sample_plan import DRIVE, FEATURES, FOOT, INCH, SECTIONS, Plan, sample_plan, thing
 from set_lines import watch
 from shapely import Point, box
 
 from siteplan.document.quantities import quantities_sheet
 from siteplan.document.sheet import A4, LETTER, TABLOID, Paper
 from siteplan.measure.model import Quantity
+from siteplan.measure.torn_up import torn_up
 
 CUBIC_YARD = 27 * FOOT**3
 
@@ -88,6 +90,18 @@ def test_what_is_left_out_is_said_from_the_plan(plan: Plan) -> None:
     more = said(replace(plan, site=replace(plan.site, features=(*FEATURES, old, ledge))))
     assert "Private lines that nobody drew: one more suspected" in more
     assert "Rock that nobody drew." in more
+
+
+def test_the_ground_beside_the_trench_is_told_by_what_it_is(plan: Plan) -> None:
+    found = re.search(
+        r"under the pile and the machine \(yard ([\d.]+) sq ft, drive ([\d.]+) sq ft\)", said(plan)
+    )
+    assert found is not None
+    strip = torn_up(plan.site, plan.requirements, plan.layout, plan.works)
+    beside = strip.pile.union(strip.machine)
+    on_drive = beside.intersection(DRIVE).area / FOOT**2
+    assert float(found[2]) == pytest.approx(on_drive, abs=0.06)
+    assert float(found[1]) == pytest.approx(beside.area / FOOT**2 - on_drive, abs=0.06)
 
 
 def test_six_inches_deeper_by_hand(plan: Plan) -> None:
