@@ -6,6 +6,7 @@ elevation of the point. So the rod at the bottom is the rod on the bench mark + 
 
 from __future__ import annotations
 
+from collections import deque
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
@@ -13,7 +14,7 @@ import numpy as np
 
 from siteplan.measure.along import TOUCH_M
 from siteplan.measure.model import BenchMark, HeldReading, Station
-from siteplan.measure.profile import Numbers, Trench
+from siteplan.measure.profile import Trench
 from siteplan.site.site import Site
 
 HELD_WITHIN_FT_M, HELD_WITHIN_M = 0.03048, 0.03
@@ -30,8 +31,8 @@ STEP_M = 0.25
 class _Bottom:
     """Trench bottom over the distance along a reach [m], in order; two at one distance where it steps."""
 
-    along_m: Numbers
-    level_m: Numbers
+    along_m: list[float]
+    level_m: list[float]
 
 
 def bench_mark(site: Site, stations: Sequence[Station]) -> BenchMark | None:
@@ -60,9 +61,9 @@ def held_readings(site: Site, trenches: Iterable[Trench]) -> Iterator[HeldReadin
         found = [
             HeldReading(
                 reach=trench.name,
-                from_m=float(bottom.along_m[first]),
-                to_m=float(bottom.along_m[last]),
-                level_m=float(held.max() + held.min()) / 2,
+                from_m=bottom.along_m[first],
+                to_m=bottom.along_m[last],
+                level_m=(max(held) + min(held)) / 2,
             )
             for bottom in _bottoms(trench)
             for first, last in _held(bottom, within_m, least_m)
@@ -83,13 +84,13 @@ def _bottoms(trench: Trench) -> Iterator[_Bottom]:
         for spot_m, grade_m in zip(spots_m, grades_m, strict=True):
             if stretch.bored or np.isnan(grade_m):
                 if along:
-                    yield _Bottom(np.array(along), np.array(level))
+                    yield _Bottom(along, level)
                 along, level = [], []
                 continue
             along.append(float(spot_m))
             level.append(float(grade_m) - section.cut_m)
     if along:
-        yield _Bottom(np.array(along), np.array(level))
+        yield _Bottom(along, level)
 
 
 def _held(bottom: _Bottom, within_m: float, least_m: float) -> Iterator[tuple[int, int]]:
@@ -108,9 +109,21 @@ def _longest(bottom: _Bottom, first: int, last: int, within_m: float) -> tuple[i
     """Longest run of spots between two whose levels are all within so much of their middle; the first of equals."""
     along_m, level_m = bottom.along_m, bottom.level_m
     best, start = (first, first), first
+    lowest: deque[int] = deque()  # of the run, ever higher: the first is its lowest spot
+    highest: deque[int] = deque()
     for end in range(first, last + 1):
-        while np.ptp(level_m[start : end + 1]) > 2 * within_m + TOUCH_M:
+        while lowest and level_m[lowest[-1]] >= level_m[end]:
+            lowest.pop()
+        while highest and level_m[highest[-1]] <= level_m[end]:
+            highest.pop()
+        lowest.append(end)
+        highest.append(end)
+        while level_m[highest[0]] - level_m[lowest[0]] > 2 * within_m + TOUCH_M:
             start += 1
+            if lowest[0] < start:
+                lowest.popleft()
+            if highest[0] < start:
+                highest.popleft()
         if along_m[end] - along_m[start] > along_m[best[1]] - along_m[best[0]] + TOUCH_M:
             best = (start, end)
     return best
