@@ -29,6 +29,7 @@ from siteplan.document.table import Cell, Column, Row, Table
 from siteplan.document.trench_section import sections
 from siteplan.document.words import named, reach_title
 from siteplan.measure.model import SpoilPile, Station
+from siteplan.measure.way_in import way_in
 from siteplan.route.model import Reach
 from siteplan.rules.clock import CONFIRM
 from siteplan.units import Printer
@@ -156,7 +157,12 @@ def _for_the_foreman(flow: Flow, plan: Plan) -> None:
 
 
 def _way_in(plan: Plan) -> str:
-    return plan.say("Machine way in and out: {words}.", words=plan.site.digging.way_in or "_" * 40)
+    """Say where the machine comes in; where nobody stated it, the drive that meets the property line, as a question."""
+    say, stated = plan.say, plan.site.digging.way_in
+    if not stated and (found := way_in(plan.site)):
+        drive = named(plan, found[0])
+        return say("Machine way in and out: by {drive}? Agree on it: {blank}", drive=drive, blank="_" * 30)
+    return say("Machine way in and out: {words}.", words=stated or "_" * 40)
 
 
 def _ties_heading(plan: Plan) -> str:

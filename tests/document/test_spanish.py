@@ -175,3 +175,14 @@ def test_an_unknown_language_is_refused(tmp_path: Path) -> None:
     assert answer.exit_code == 2
     assert "'en', 'es'" in answer.output
     assert not list(tmp_path.iterdir())
+
+
+def test_the_way_in_is_the_stated_one_or_asked_about() -> None:
+    plan = sample_plan()
+    digging = replace(plan.site.digging, way_in="by the north gate")
+    stated = replace(plan, site=replace(plan.site, digging=digging))
+    assert "Machine way in and out: by the north gate." in text_of(stated)
+    assert "Machine way in and out: by Gravel drive? Agree on it:" in text_of(plan)
+    assert "¿por Gravel drive?" in text_of(replace(plan, say=SPANISH))
+    bare = tuple(feature for feature in plan.site.features if feature.kind != "drive")
+    assert "Machine way in and out: ____" in text_of(replace(plan, site=replace(plan.site, features=bare)))
