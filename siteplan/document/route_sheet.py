@@ -177,7 +177,9 @@ def _ties_beside(plan: Plan, stations: list[Station]) -> Table:
     ties = (tie for station in stations for tie in two_ties(station, Printer(plan.site.units), plan.say))
     least, most = _TIE_PT
     tie = min(max(text_width(tie, SMALL_PT) + 8 for tie in (*ties, "")), most)
-    return _ties(plan, stations, _find_pt(plan, stations) + _STATION_PT + max(tie, least), SMALL_PT, "\n")
+    columns = _find_pt(plan, stations) + _STATION_PT + max(tie, least)
+    heading = text_width(_ties_heading(plan), TEXT_PT, bold=True)
+    return _ties(plan, stations, max(columns, heading), SMALL_PT, "\n")
 
 
 def _find_pt(plan: Plan, stations: list[Station]) -> float:

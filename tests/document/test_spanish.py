@@ -16,11 +16,13 @@ from big_plan import big_plan
 from click.testing import CliRunner
 from pypdf import PdfReader
 from sample_plan import sample_plan
+from set_lines import watch
 
 import siteplan
 from siteplan.cli import main
 from siteplan.document import speech
 from siteplan.document.model import Plan
+from siteplan.document.pages import MARGIN_PT
 from siteplan.document.route_sheet import route_sheet
 from siteplan.document.sheet import A4, LETTER, Paper
 from siteplan.document.speech import LANGUAGES, Speech, words
@@ -186,3 +188,14 @@ def test_the_way_in_is_the_stated_one_or_asked_about() -> None:
     assert "¿por Gravel drive?" in text_of(replace(plan, say=SPANISH))
     bare = tuple(feature for feature in plan.site.features if feature.kind != "drive")
     assert "Machine way in and out: ____" in text_of(replace(plan, site=replace(plan.site, features=bare)))
+
+
+@pytest.mark.parametrize("levelled", [True, False])
+@pytest.mark.parametrize("paper", [LETTER, A4], ids=lambda paper: paper.name)
+def test_nothing_runs_over_the_margin(paper: Paper, levelled: bool, monkeypatch: pytest.MonkeyPatch) -> None:
+    lines = watch(monkeypatch)
+    route_sheet(replace(sample_plan(levelled=levelled), say=SPANISH), paper)
+    for line in lines:
+        if not line.turned:
+            assert line.left >= MARGIN_PT - 1, line
+            assert line.right <= line.paper[0] - MARGIN_PT + 1, line
