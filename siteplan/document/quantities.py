@@ -18,8 +18,8 @@ from siteplan.document.sheet import LETTER, Paper
 from siteplan.document.table import Cell, Column, Row, Table
 from siteplan.document.tables import amount
 from siteplan.document.words import feature_name
+from siteplan.measure.amounts import Quantity
 from siteplan.measure.deeper import SIX_INCHES_M, dig
-from siteplan.measure.model import Quantity
 from siteplan.measure.prices import total
 from siteplan.measure.suspected import suspected_lines
 from siteplan.measure.torn_up import by_surface, torn_up

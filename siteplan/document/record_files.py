@@ -72,7 +72,7 @@ def write_record(record: Record, out: Path, paper: Paper = LETTER) -> tuple[Path
         The folder cannot be read or written.
     """
     data = record_geojson(record)
-    contents: dict[Path, str | bytes] = {out / DATA: data, **_former(out, data.encode())}
+    contents: dict[Path, str | bytes] = {**_former(out, data.encode()), out / DATA: data}
     for name, make in DERIVED.items():
         contents[out / name] = make(record)
     for name, make_sheet in SHEETS.items():

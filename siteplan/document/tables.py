@@ -14,7 +14,7 @@ from siteplan.check.finding import Finding, Prospect
 from siteplan.document.geojson import NOT_A_PERMIT
 from siteplan.document.model import Plan
 from siteplan.document.price_list import FOR_SCALE, NOT_IN_IT
-from siteplan.measure.model import PriceRow, Quantity
+from siteplan.measure.amounts import PriceRow, Quantity
 from siteplan.measure.prices import total
 from siteplan.route.drawing_error import words
 from siteplan.rules.model import Citation

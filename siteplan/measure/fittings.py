@@ -6,8 +6,9 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
 from math import ceil, floor
 
+from siteplan.measure.amounts import Quantity
 from siteplan.measure.bends import is_conduit, sweeps
-from siteplan.measure.model import Pull, Quantity
+from siteplan.measure.model import Pull
 from siteplan.measure.sleeves import Sleeve
 from siteplan.route.model import Layout
 from siteplan.site.catalogue import products

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 
-from siteplan.measure.model import PriceRow
+from siteplan.measure.amounts import PriceRow
 from siteplan.route.model import Layout
 from siteplan.site.rates import ROWS
 from siteplan.site.site import Site

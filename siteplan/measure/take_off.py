@@ -6,11 +6,12 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
 from math import ceil
 
+from siteplan.measure.amounts import Quantity
 from siteplan.measure.crossing import Crossing
 from siteplan.measure.crossings import is_buried
 from siteplan.measure.earthwork import compacted_m3
 from siteplan.measure.fittings import fittings
-from siteplan.measure.model import Interval, Pull, Quantity, Section, Volumes
+from siteplan.measure.model import Interval, Pull, Section, Volumes
 from siteplan.measure.profile import Trench
 from siteplan.measure.sections import depth_steps_m
 from siteplan.measure.sleeves import SLACK_M, Sleeve, sleeves

@@ -15,6 +15,7 @@ from typing import Any, Literal
 
 from siteplan.errors import Fault, InputFaults, SiteplanError
 from siteplan.site.features import Feature
+from siteplan.site.frost import FrostSoil, FrostSurface
 from siteplan.site.measuring import Measurement
 from siteplan.site.rates import ROWS, Rate, Rates, rate
 from siteplan.units import UnitFault, parse_length
@@ -169,40 +170,6 @@ class Material:
     def __post_init__(self) -> None:
         """Raise ``UnitFault`` for a row that the rates do not have."""
         _check_known(self.restore, ROWS)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FrostSoil:
-    """One soil as the frost depth knows it: how well it conducts, and where the equations of that hold.
-
-    Attributes
-    ----------
-    unfrozen : (a, b, c)
-        k = (a log10 w + b) 10^(c r) in W/(m K), with water w in percent and dry density r in kg/m3.
-    frozen : (a, b, c, d)
-        k = a 10^(b r) + c w 10^(d r).
-    density_kg_m3 : (least, most)
-    least_water_percent : float
-    """
-
-    id: str
-    name: str
-    unfrozen: tuple[float, float, float]
-    frozen: tuple[float, float, float, float]
-    density_kg_m3: tuple[float, float]
-    least_water_percent: float
-    source: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FrostSurface:
-    """One surface as the frost depth knows it: its n-factor where snow is left lying, and where it is cleared off."""
-
-    id: str
-    name: str
-    n: float
-    n_cleared: float
-    source: str
 
 
 _NO_COMMON: dict[str, Any] = {"groups": [], "kinds": [], "facts": {}}

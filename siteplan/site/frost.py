@@ -1,4 +1,4 @@
-"""What a site states of its winters and its soil, so that a frost depth can be computed beside the adopted one."""
+"""Winters and soils as a site states them, and as the tables know them: what a frost depth is computed from."""
 
 from __future__ import annotations
 
@@ -8,6 +8,40 @@ from siteplan.site.features import Source
 
 _GRAIN_DENSITY = 2750.0
 """Density of soil grains [kg/m3], at the heavy end of common minerals (common practice, no source)."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FrostSoil:
+    """One soil as the frost depth knows it: how well it conducts, and where the equations of that hold.
+
+    Attributes
+    ----------
+    unfrozen : (a, b, c)
+        k = (a log10 w + b) 10^(c r) in W/(m K), with water w in percent and dry density r in kg/m3.
+    frozen : (a, b, c, d)
+        k = a 10^(b r) + c w 10^(d r).
+    density_kg_m3 : (least, most)
+    least_water_percent : float
+    """
+
+    id: str
+    name: str
+    unfrozen: tuple[float, float, float]
+    frozen: tuple[float, float, float, float]
+    density_kg_m3: tuple[float, float]
+    least_water_percent: float
+    source: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FrostSurface:
+    """One surface as the frost depth knows it: its n-factor where snow is left lying, and where it is cleared off."""
+
+    id: str
+    name: str
+    n: float
+    n_cleared: float
+    source: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

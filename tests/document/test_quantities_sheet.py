@@ -15,7 +15,7 @@ from shapely import Point, box
 
 from siteplan.document.quantities import quantities_sheet
 from siteplan.document.sheet import A4, LETTER, TABLOID, Paper
-from siteplan.measure.model import Quantity
+from siteplan.measure.amounts import Quantity
 from siteplan.measure.torn_up import torn_up
 
 CUBIC_YARD = 27 * FOOT**3
