@@ -87,7 +87,7 @@ def stated_evidence(
     Examples
     --------
     >>> stated_evidence(None, 2.0, None)
-    Evidence(method='stated', shared_m=0.0, private_m=2.0, edge_m=0.0, outing=None)
+    Evidence(method='stated', shared_m=0.0, private_m=2.0, edge_m=0.0, outing=None, zone_m=0.0)
     """
     chosen = methods()[method or (_UNMEASURED if error_m is None else _STATED)]
     own_m = chosen.private_m if error_m is None else error_m
