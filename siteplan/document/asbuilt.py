@@ -15,6 +15,7 @@ from shapely import Point
 from siteplan.document.geojson import NOT_A_PERMIT, collection, feature, line_properties, rounded
 from siteplan.document.model import Plan
 from siteplan.document.record_model import Record
+from siteplan.measure.built_lines import STANDS_FOR_M
 from siteplan.measure.model import Station
 from siteplan.measure.record_model import BuiltLine, BuiltPoint
 from siteplan.measure.ties import Ties
@@ -225,6 +226,7 @@ def _built_point(plan: Plan, point: BuiltPoint) -> dict[str, Any]:
         "station": Printer(plan.site.units).station(point.station_m),
         "distance_m": rounded(point.station_m),
         "off_plan_m": rounded(point.off_m),
+        "planned_as": _planned_as(plan, point),
         "planned_cover_m": rounded(point.planned_cover_m),
         "required_cover_m": rounded(point.required_cover_m),
         "ties": _ties(plan, point.ties),
@@ -268,8 +270,18 @@ def _measured(taken: Measurement, *, superseded: bool) -> dict[str, Any]:
     }
 
 
+def _planned_as(plan: Plan, point: BuiltPoint) -> str | None:
+    """What the plan calls a point, if that says more than the crew does."""
+    names = [station.what for station in plan.works.stations if station.ties and _is_that(point, station)]
+    return next((name for name in names if name.casefold() != point.measurement.what.casefold()), None)
+
+
 def _is_that(point: BuiltPoint, station: Station) -> bool:
-    """Was a point of the plan measured under its name."""
-    if point.superseded or not point.measurement.placed or point.planned is None:
+    """Was a point of the plan measured: under its name, or beside it under a word of its name."""
+    if point.superseded or not point.measurement.placed:
         return False
-    return hypot(point.planned[0] - station.x, point.planned[1] - station.y) < SAME_M
+    if point.planned is not None:
+        return hypot(point.planned[0] - station.x, point.planned[1] - station.y) < SAME_M
+    name = point.measurement.what.casefold()
+    beside = point.reach == station.reach and abs(point.station_m - station.distance_m) <= STANDS_FOR_M
+    return bool(name) and beside and name in station.what.casefold()

@@ -38,7 +38,8 @@ def point_found(record: RecordFile, name: str) -> str:
 
 def _lines(found: FoundPoint, print_: Printer) -> Iterator[str]:
     point = found.point
-    yield f"{point.what}, {_place(point)}: {_standing(point)}"
+    planned = f" (planned as {point.planned_as})" if point.planned_as else ""
+    yield f"{point.what}{planned}, {_place(point)}: {_standing(point)}"
     for corner, tape_m in found.ties:
         yield f"  tape {print_.length(tape_m)} from {corner}"
     for each in found.fixed:

@@ -63,8 +63,12 @@ def find(record: RecordFile, name: str) -> tuple[FoundPoint, ...]:
     """
     points = named_points(record)
     wanted = _words(name)
-    exact = [point for point in points if _words(point.what) == wanted]
-    alike = [point for point in points if wanted and set(wanted) <= set(_words(point.what))]
+    exact = [point for point in points if wanted and wanted in (_words(point.what), _words(point.planned_as))]
+    alike = [
+        point
+        for point in points
+        if wanted and set(wanted) <= {*_words(point.what), *_words(point.planned_as)}
+    ]
     chosen = exact or alike
     if not chosen:
         names = list(dict.fromkeys(point.what for point in points))

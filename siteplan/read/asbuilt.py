@@ -37,6 +37,7 @@ class _Point(_Loose):
     """A named or measured point; what only a measured one has is optional."""
 
     what: Text = ""
+    planned_as: Text = ""
     line: Text = ""
     reach: Text = ""
     station: Text = ""
@@ -84,8 +85,8 @@ class RecordedPoint:
 
     Attributes
     ----------
-    what, line : str
-        ``line`` is ``""`` for a planned point of the trench.
+    what, planned_as, line : str
+        ``planned_as`` is what the plan called it, ``""`` if no more; ``line`` is ``""`` for a planned point of the trench.
     longitude_deg, latitude_deg : float
     cover_m, cut_m : float or None
         Taped cover, or planned cut [m].
@@ -98,6 +99,7 @@ class RecordedPoint:
     """
 
     what: str
+    planned_as: str
     line: str
     reach: str
     station: str
@@ -234,6 +236,7 @@ def _recorded(record: Record, point: _Point) -> RecordedPoint:
     assert isinstance(record.shape, Point)
     return RecordedPoint(
         what=point.what,
+        planned_as=point.planned_as,
         line=point.line,
         reach=point.reach,
         station=point.station,

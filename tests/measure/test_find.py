@@ -98,3 +98,15 @@ def test_a_superseded_place_is_not_found(tmp_path: Path) -> None:
     rows += row("water", "1+49", "1 ft left", what="bend B1", when="2026-12-02,")
     [found] = find(written(tmp_path, record_geojson(record(tmp_path, rows))), "bend B1")
     assert str(found.point.day) == "2026-12-02"
+
+
+def test_a_measured_point_takes_the_place_of_the_planned_one_beside_it_that_has_its_name(
+    tmp_path: Path,
+) -> None:
+    rows = row("water", "0+59", "1 ft left", what="tee", when="2026-12-01,")
+    file = written(tmp_path, record_geojson(record(tmp_path, rows)))
+    mains = [point for point in named_points(file) if point.reach == "Main" and "tee" in point.what]
+    assert [(point.what, point.position) for point in mains] == [("tee", "measured")]
+    [found] = find(file, "tee, branch A")
+    assert found.point.position == "measured"
+    assert "planned as tee, branch A" in point_found(file, "tee branch A")
