@@ -10,6 +10,10 @@ from collections.abc import Callable, Generator, Iterator
 from typing import Any
 
 import pytest
+from hypothesis import settings
+
+settings.register_profile("siteplan", deadline=None)  # no test asserts a time
+settings.load_profile("siteplan")
 
 BROWSER_ARGUMENTS = [
     "--headless",

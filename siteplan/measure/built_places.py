@@ -112,7 +112,7 @@ def _is(point: BuiltPoint, listed: TiePoint) -> bool:
     if point.planned is not None:
         return hypot(point.planned[0] - listed.x, point.planned[1] - listed.y) < SHORT_M
     name = point.measurement.what.casefold()
-    return listed.what.casefold().startswith(name) and any(
+    return name in listed.what.casefold() and any(
         reach == point.reach and abs(station_m - point.station_m) <= STANDS_FOR_M
         for reach, station_m in listed.places
     )
