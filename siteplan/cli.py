@@ -123,14 +123,26 @@ def _plan_into(
     from siteplan.rules.clock import call_time
 
     called = call_time(call) if call is not None else None
-    with _drawn_if_blocked(out):
-        planned = plan_folder(folder, call=called)
-    written = write_documents(planned, out, PAPERS[paper.lower()], language=language, variance=variance)
+    try:
+        _at_work("planning")
+        with _drawn_if_blocked(out):
+            planned = plan_folder(folder, call=called)
+        written = write_documents(
+            planned, out, PAPERS[paper.lower()], language=language, variance=variance, begun=_at_work
+        )
+    finally:
+        _at_work("")
     click.echo(summary(planned))
     click.echo(f"\nWrote {len(written)} files. {_where_to_look(planned, out)}")
     if variance and out / VARIANCE not in written:
         click.echo(f"No {VARIANCE}: no required setback is short, needs approval or is too close to call.")
     return planned
+
+
+def _at_work(on: str) -> None:
+    """Show on one line of the terminal what is being made; nothing where errors go to a file."""
+    if sys.stderr.isatty():
+        click.echo(f"\r\x1b[K{on}{' ...' if on else ''}", nl=False, err=True)
 
 
 def _where_to_look(planned: Plan, out: Path) -> str:

@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 
 from siteplan.document.cautions import DECIDES
 from siteplan.document.model import Plan
-from siteplan.document.pdf import HAIR, Pen, Stroke, capped, pdf_bytes, shorten, text_width, wrap
+from siteplan.document.pdf import HAIR, Pen, Stroke, capped, pdf_bytes, rehearse, shorten, text_width, wrap
 from siteplan.document.rule_words import page_mark
 from siteplan.document.sheet import INCH_PT, POINTS_PER_METRE, Box, Paper
 from siteplan.document.speech import word
@@ -312,7 +312,7 @@ def title_block(
 
 
 def make_book(plan: Plan, title: str, paper: Paper, draw: Callable[[Book], None]) -> bytes:
-    """Draw a document twice: once to count its sheets, once to number them."""
+    """Go through a document twice: once to count its sheets, once to draw and number them."""
     total = 0
 
     def draw_all(pen: Pen) -> None:
@@ -322,7 +322,7 @@ def make_book(plan: Plan, title: str, paper: Paper, draw: Callable[[Book], None]
         book.finish()
         total = book.sheet
 
-    pdf_bytes(title, draw_all)
+    rehearse(draw_all)
     return pdf_bytes(
         f"{title}: {plan.site.name}", draw_all, author=plan.site.paper.contractor, language=plan.say.language
     )

@@ -14,7 +14,7 @@ from functools import cache, lru_cache
 from io import BytesIO
 from math import ceil, hypot
 from pathlib import Path
-from typing import Any
+from typing import Any, Self, cast
 
 import reportlab
 import shapely
@@ -81,8 +81,13 @@ def printable(text: str) -> str:
 
 def text_width(text: str, size: float, *, bold: bool = False) -> float:
     """Width [points] of a line of text."""
-    shown = printable(text)
-    return CONDENSED * float(pdfmetrics.stringWidth(shown, _BOLD if bold else _REGULAR, size))
+    return size * _unit_width(text, bold)
+
+
+@lru_cache(maxsize=16384)
+def _unit_width(text: str, bold: bool) -> float:
+    """Width of a line of text of one point."""
+    return CONDENSED * float(pdfmetrics.stringWidth(printable(text), _BOLD if bold else _REGULAR, 1.0))
 
 
 def wrap(text: str, width: float, size: float, *, bold: bool = False) -> list[str]:
@@ -264,6 +269,22 @@ def line_parts(shape: BaseGeometry) -> Iterable[shapely.LineString]:
             yield part
         elif part.geom_type in ("Polygon", "MultiPolygon", "MultiLineString"):
             yield from line_parts(part)
+
+
+class _NoCanvas:
+    """Takes whatever is drawn and keeps nothing."""
+
+    def __getattr__(self, name: str) -> Self:
+        return self
+
+    def __call__(self, *arguments: object, **named: object) -> Self:
+        return self
+
+
+def rehearse(draw: Callable[[Pen], None]) -> None:
+    """Go through a drawing without making a PDF, to see how many pages it takes."""
+    _glyphs()
+    draw(Pen(cast("Canvas", _NoCanvas())))
 
 
 def pdf_bytes(title: str, draw: Callable[[Pen], None], *, author: str = "", language: str = "en") -> bytes:

@@ -115,12 +115,19 @@ IN_DEGREES = ("map.html", "plan.geojson", "asbuilt.geojson", "route.gpx")
 
 
 def write_documents(
-    plan: Plan, out: Path, paper: Paper = LETTER, *, language: str = "en", variance: bool = False
+    plan: Plan,
+    out: Path,
+    paper: Paper = LETTER,
+    *,
+    language: str = "en",
+    variance: bool = False,
+    begun: Callable[[str], None] = lambda name: None,
 ) -> tuple[Path, ...]:
     """Make every document first, then write them: a fault in one leaves the folder as it was.
 
     Those of ``IN_DEGREES`` are left out where the site has no degrees; those of ``TRANSLATED`` are in the language asked for.
     With ``variance`` that appendix is among them if a required setback is short, needs approval or is too close to call.
+    ``begun`` is told the name of each as it is begun.
 
     Raises
     ------
@@ -128,13 +135,17 @@ def write_documents(
         The folder cannot be written.
     """
     spoken = replace(plan, say=Speech(language))
-    made: dict[str, str | bytes] = {
-        name: make(spoken if name in TRANSLATED else plan, paper) for name, make in SHEETS.items()
-    }
+    made: dict[str, str | bytes] = {}
+    for name, make_sheet in SHEETS.items():
+        begun(name)
+        made[name] = make_sheet(spoken if name in TRANSLATED else plan, paper)
     if variance:
         made |= _variance(plan, paper)
     left_out = () if plan.frame.placed else IN_DEGREES
-    made |= {name: make(plan) for name, make in TEXTS.items() if name not in left_out}
+    for name, make_text in TEXTS.items():
+        if name not in left_out:
+            begun(name)
+            made[name] = make_text(plan)
     return write_files({out / name: content for name, content in made.items()})
 
 
