@@ -200,18 +200,21 @@ def no_room(plan: Plan) -> list[tuple[float, float]]:
     ]
 
 
-def strip_ft(plan: Plan) -> float:
-    """What pile and machine take across the trench, by hand: sand swells by 0.11 and stands at 34 degrees."""
-    cut_ft = max(section.cut_m for section in plan.works.sections) / FT
-    pile_ft = 2 * sqrt(2 * cut_ft * 1.11 / tan(radians(34)))
-    half_ft, back_ft, machine_ft = 1, 2, 6
-    return half_ft + back_ft + pile_ft + max(half_ft, machine_ft / 2, machine_ft - half_ft - back_ft)
+CUT_FT = (54 + 3 + 1.315 + 4) / 12
+"""Cover, 3 in for a bottom that may be off, the outside of 1 in iron-pipe-size PE (ASTM D2239), bedding."""
+
+PILE_FT = 2 * sqrt(2 * CUT_FT * 1.11 / tan(radians(34)))
+"""Foot of the pile of a ditch 2 ft wide: sand swells by 0.11 and stands at 34 degrees (from memory)."""
+
+STRIP_FT = 1 + 2 + PILE_FT + 3
+"""Half the ditch, 2 ft to the pile, the pile, and on the other side half of a machine of 6 ft."""
 
 
 def test_a_tree_14_ft_from_the_line_leaves_no_room_for_the_strip_but_a_bore(tmp_path: Path) -> None:
     """3 ft stay clear of a trunk: 11 ft are left, and pile and machine take more. The bore under the roots is taken, priced."""
     plan = tree_lot(tmp_path)
-    assert strip_ft(plan) > GAP_FT - 3
+    assert STRIP_FT > GAP_FT - 3
+    assert plan.works.spoil[0].width_m == pytest.approx(PILE_FT * FT, rel=1e-3)
     (reach,) = plan.layout.reaches
     (bored,) = reach.bored
     assert bored.feature == "oak"
@@ -223,7 +226,7 @@ def test_a_tree_14_ft_from_the_line_leaves_no_room_for_the_strip_but_a_bore(tmp_
     assert all(to < 130 - 15 or from_ > 130 + 15 for from_, to in no_room(plan))
     assert not [each for each in plan.findings if each.topic == "roots"]
     # 400 for pits, at least 1500 for up to 60 ft at 25
-    rows = {row.row: (row.likely) for row in plan.works.prices if row.row.startswith("bore")}
+    rows = {row.row: row.likely for row in plan.works.prices if row.row.startswith("bore")}
     assert (bored.to_m - bored.from_m) * 25 / FT < 1500
     assert rows == pytest.approx({"bore-pits": 400, "bore-least": 1500})
 
@@ -233,7 +236,7 @@ def test_without_a_bore_the_strip_beside_the_tree_has_no_room(tmp_path: Path) ->
     opened = tree_lot(tmp_path / "opened", SITE.replace("[[line]]", "bore = false\n\n[[line]]"))
     assert opened.layout.reaches[0].bored == ()
     ((from_, to),) = no_room(opened)
-    # all along the roots that the trench crosses beside the trunk, and at least where the yard about the trunk is
+    # at least where the strip meets the 3 ft about the trunk
     assert from_ < 130 - 3 < 130 + 3 < to
     (roots,) = (each for each in opened.findings if each.topic == "roots")
     assert (roots.verdict, roots.to) == ("short", "oak")
