@@ -131,3 +131,51 @@ def test_two_houses_a_barn_and_two_hydrants_share_the_trench(tmp_path: Path) -> 
         assert Point(way.coords[-1]).distance(plan.site.feature(end).shape) < 0.05
     dug_ft = sum(reach.path.length for reach in plan.layout.reaches) / FT
     assert dug_ft < sum(straight_ft.values()) / 2
+
+
+@pytest.mark.parametrize(("ledge_price", "through"), [(20, True), (60, False)])
+def test_ledge_is_dug_in_full_or_gone_round_as_is_cheaper_and_nothing_is_credited(
+    tmp_path: Path, ledge_price: float, through: bool
+) -> None:
+    """40 ft of ledge, or 96.4 ft more round it: by hand the turn is at 8 + 96.4 x 11 / 40 = 34.5 a foot, bends apart."""
+    rates = f'\n[rates]\nper = "ft"\ndig-machine = 8\nrestore-lawn = 3\ndig-ledge = {ledge_price}\n'
+    ledge = area("rock", "ledge", 0, 110, 260, 150)
+    plan = planned(
+        tmp_path,
+        LOT,
+        WELL,
+        ledge,
+        area("house", "building", 110, 200, 190, 240),
+        site=SITE + rates + water_to("house"),
+    )
+    round_ft = hypot(110, 70) + 40 + hypot(70, 50)
+    assert round_ft - 160 == pytest.approx(96.4, abs=0.1)
+    if through:
+        assert plan.layout.length_m / FT == pytest.approx(160, abs=0.5)
+    else:
+        assert round_ft - 1 <= plan.layout.length_m / FT <= round_ft + 12
+    asked = {
+        round(laid.required.least_m / FT * 12, 6) for section in plan.works.sections for laid in section.lines
+    }
+    assert asked == {54.0}  # 42 in of frost and 12 in more, in ledge as elsewhere
+    assert min(section.cut_m for section in plan.works.sections) / FT > 54 / 12
+
+
+def test_a_drive_is_crossed_or_gone_round_and_the_other_way_has_its_price(tmp_path: Path) -> None:
+    """A gravel drive of 12 ft right in the way; round its end it is 96 ft farther, at 11 a foot."""
+    rates = '\n[rates]\nper = "ft"\ndig-machine = 8\nrestore-lawn = 3\nrestore-gravel = 30\n'
+    drive = area("drive", "drive", 0, 110, 260, 122)
+    (tmp_path / "site.toml").write_text(SITE + rates + water_to("house"))
+    rows = LOT + WELL + drive + area("house", "building", 110, 200, 190, 240)
+    (tmp_path / "points.csv").write_text("id,kind,shape,x,y,method\n" + rows)
+    layout = plan_folder(tmp_path).layout
+    assert layout.length_m / FT == pytest.approx(160, abs=0.5)
+    straight = 160 * 8 + 148 * 3 + 12 * 30
+    assert layout.price == pytest.approx(straight, rel=0.03)
+    assert layout.least_price is not None
+    assert layout.least_price >= 0.98 * layout.price
+    [other] = [each for each in layout.alternatives if each.name.startswith("round")]
+    round_ft = hypot(110, 70) + 12 + hypot(70, 78)
+    assert other.price == pytest.approx(round_ft * 11, rel=0.1)
+    assert "less of" in other.why
+    assert "more trench" in other.why
