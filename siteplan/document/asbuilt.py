@@ -7,7 +7,6 @@ units; and each row of the shots as written, so that a later visit adds to it.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from math import hypot
 from typing import Any
 
 from shapely import Point
@@ -15,7 +14,7 @@ from shapely import Point
 from siteplan.document.geojson import NOT_A_PERMIT, collection, feature, line_properties, rounded
 from siteplan.document.model import Plan
 from siteplan.document.record_model import Record
-from siteplan.measure.built_lines import STANDS_FOR_M
+from siteplan.measure.built_places import stands_for
 from siteplan.measure.model import Station
 from siteplan.measure.record_model import BuiltLine, BuiltPoint
 from siteplan.measure.ties import Ties
@@ -277,11 +276,7 @@ def _planned_as(plan: Plan, point: BuiltPoint) -> str | None:
 
 
 def _is_that(point: BuiltPoint, station: Station) -> bool:
-    """Was a point of the plan measured: under its name, or beside it under a word of its name."""
-    if point.superseded or not point.measurement.placed:
+    """Was a point of the plan measured, under a name."""
+    if point.superseded or not point.measurement.placed or not (point.planned or point.measurement.what):
         return False
-    if point.planned is not None:
-        return hypot(point.planned[0] - station.x, point.planned[1] - station.y) < SAME_M
-    name = point.measurement.what.casefold()
-    beside = point.reach == station.reach and abs(point.station_m - station.distance_m) <= STANDS_FOR_M
-    return bool(name) and beside and name in station.what.casefold()
+    return stands_for(point, station.what, (station.x, station.y), [(station.reach, station.distance_m)])

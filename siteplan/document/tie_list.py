@@ -23,7 +23,7 @@ from siteplan.document.tie_table import (
     view_of,
 )
 from siteplan.measure.tie_list import TiePoint, tie_points
-from siteplan.measure.ties import LEAST_CROSSING_DEG
+from siteplan.plane.corners import LEAST_CROSSING_DEG
 from siteplan.units import Printer
 
 _PART = "Before backfill. No entry unprotected. Call for locates."

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from math import hypot
 
@@ -108,11 +108,26 @@ def _left(built: Built, planned: tuple[TiePoint, ...]) -> Iterator[BuiltPlace]:
 
 
 def _is(point: BuiltPoint, listed: TiePoint) -> bool:
-    """Does a measurement stand for a place of the list: by its name, or, without one, beside it along the same trench."""
+    return stands_for(point, listed.what, (listed.x, listed.y), listed.places)
+
+
+def stands_for(
+    point: BuiltPoint, what: str, planned: tuple[float, float], places: Iterable[tuple[str, float]]
+) -> bool:
+    """Tell whether a measurement stands for a planned place: by its name, or beside it along the trench under a word of it.
+
+    Parameters
+    ----------
+    what : str
+        What the plan calls the place; a measurement without a name may be any.
+    planned : (x, y)
+        Ground metres.
+    places : iterable of (str, float)
+        Reach and station [m], for every reach that it lies on.
+    """
     if point.planned is not None:
-        return hypot(point.planned[0] - listed.x, point.planned[1] - listed.y) < SHORT_M
-    name = point.measurement.what.casefold()
-    return name in listed.what.casefold() and any(
+        return hypot(point.planned[0] - planned[0], point.planned[1] - planned[1]) < SHORT_M
+    return point.measurement.what.casefold() in what.casefold() and any(
         reach == point.reach and abs(station_m - point.station_m) <= STANDS_FOR_M
-        for reach, station_m in listed.places
+        for reach, station_m in places
     )

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from siteplan.measure.along import SHORT_M
 from siteplan.measure.model import Corner
 from siteplan.measure.said import Said
-from siteplan.plane.corners import named_corners
+from siteplan.plane.corners import LEAST_CROSSING_DEG, named_corners
 from siteplan.site.features import Feature
 from siteplan.site.site import Site
 
@@ -23,9 +23,6 @@ ONE_TAPE_M = 30.48
 
 LONG_TAPE_M = 60.96
 """A tape of 200 ft, taken where no good pair is within one tape. Common practice, no source."""
-
-LEAST_CROSSING_DEG = 30.0
-"""Flatter, and the fix is nearly three times worse than the tapes. Trade study, own calculation."""
 
 MIRROR_M = 0.3
 """Two tapes fit two places, either side of the line through their corners; a third that differs so much [m] tells which."""

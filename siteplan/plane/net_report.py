@@ -12,6 +12,7 @@ import shapely
 from numpy.typing import NDArray
 
 from siteplan.plane.adjust import LEAST_CHECKED, Adjusted, best_turn
+from siteplan.plane.corners import LEAST_CROSSING_DEG
 from siteplan.plane.ground import GroundSurface
 from siteplan.plane.net_start import Row, crossing_deg
 from siteplan.site.evidence import Z95_TWO_SIDED
@@ -22,9 +23,6 @@ from siteplan.units import Printer
 
 MOST_SIGMAS = 3.0
 """A standardised misfit past this is not explained by the stated errors (1 in 370 by chance)."""
-
-LEAST_CROSSING_DEG = 30.0
-"""Flatter, and the fix is nearly three times worse than the tapes, or more. Trade study, own calculation."""
 
 STEEP = 0.1
 """Slope from which a tape wants to be held level or reduced, rise over tape: past it 50 ft are 3 in too long (own choice)."""
