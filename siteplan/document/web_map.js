@@ -166,19 +166,22 @@
     });
     new NorthArrow().addTo(planMap);
 
-    // On paper the map has a size of its own.
+    // On paper the map has a size and a view of its own; the reader's comes back after it.
     const paper = window.matchMedia("print");
+    let onScreen = null;
     paper.addEventListener("change", () => toPaper(paper.matches));
     window.addEventListener("beforeprint", () => toPaper(true));
     window.addEventListener("afterprint", () => toPaper(false));
 
     function toPaper(isPaper) {
         if (document.body.classList.contains("on-paper") === isPaper) return;
+        if (isPaper) onScreen = [planMap.getCenter(), planMap.getZoom()];
         document.body.classList.toggle("on-paper", isPaper);
         planPointer.clear();
         planMap.closePopup();
         planMap.invalidateSize({ animate: false });
-        fit("work");
+        if (isPaper) fit("work");
+        else planMap.setView(...onScreen, { animate: false });
     }
 
     planMap.getContainer().setAttribute("role", "region");

@@ -108,7 +108,13 @@ class Opened:
         self.page.on("pageerror", lambda error: self.messages.append(str(error)))
         self.page.on("dialog", self._dialog)
         self.page.goto(file.as_uri())
-        self.page.wait_for_timeout(200)
+        self.wait_for_frame()
+
+    def wait_for_frame(self) -> None:
+        """Wait until the browser has drawn the page as it is now, with what waits for a drawing."""
+        self.page.evaluate(
+            "new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(() => done())))"
+        )
 
     def _dialog(self, dialog: Any) -> None:
         self.messages.append(f"dialog: {dialog.message}")

@@ -359,7 +359,7 @@ def test_the_cautions_and_who_decides_are_on_the_page(opened: Any, page_text: st
 def test_paper_is_one_sheet_of_map_legend_and_cautions(opened: Any, page_text: str) -> None:
     page = opened(page_text).page
     page.emulate_media(media="print")
-    page.wait_for_timeout(300)
+    page.locator("#tools").wait_for(state="hidden")
     sheet, map_ = page.locator("#sheet").bounding_box(), page.locator("#plan-map").bounding_box()
     assert sheet["y"] >= map_["y"] + map_["height"]
     assert page.locator("#plan-map path.trench").first.is_visible()
@@ -378,8 +378,22 @@ def test_paper_is_one_sheet_of_map_legend_and_cautions(opened: Any, page_text: s
     controls = page.locator("button, input, a, summary").filter(visible=True)
     assert {each.get_attribute("class").split()[0] for each in controls.all()} <= {"lettering"}
     page.emulate_media(media="screen")
-    page.wait_for_timeout(300)
-    assert page.locator("#tools").is_visible()
+    page.locator("#tools").wait_for(state="visible")
+
+
+def test_the_view_is_the_same_after_printing_as_before(opened: Any, page_text: str) -> None:
+    page = opened(page_text).page
+    page.evaluate(
+        "planMap.setView(planMap.getBounds().getNorthEast(), planMap.getZoom() + 1, {animate: false})"
+    )
+    view = "[planMap.getCenter().lat, planMap.getCenter().lng, planMap.getZoom()]"
+    before = page.evaluate(view)
+    page.emulate_media(media="print")
+    page.locator("#tools").wait_for(state="hidden")
+    assert page.evaluate(view) != before
+    page.emulate_media(media="screen")
+    page.locator("#tools").wait_for(state="visible")
+    assert page.evaluate(view) == pytest.approx(before, abs=1e-6)
 
 
 @pytest.mark.parametrize("paper", ["Letter", "A4"])

@@ -225,8 +225,11 @@ def test_distances_by_the_keys_alone(opened: Any, page_text: str) -> None:
     middles = []
     for keys in ([], ["ArrowRight"]):
         for key in keys:
+            page.evaluate(
+                "() => { window.moved = new Promise((done) => planMap.once('moveend', () => done())); }"
+            )
             page.keyboard.press(key)
-            page.wait_for_timeout(500)
+            page.evaluate("window.moved")
         box = page.locator("#plan-map .leaflet-container").bounding_box()
         middles.append(ground_at(page, plan, box["x"] + box["width"] / 2, box["y"] + box["height"] / 2))
         page.keyboard.press("Enter")
