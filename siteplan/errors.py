@@ -11,8 +11,9 @@ A rule that is not met is never an exception: it is a ``Finding`` (see ``sitepla
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from functools import partial
 from typing import TYPE_CHECKING, Literal
 
 if TYPE_CHECKING:
@@ -64,6 +65,9 @@ class InputFaults(SiteplanError):
     def __init__(self, faults: Iterable[Fault]) -> None:
         self.faults: tuple[Fault, ...] = tuple(faults)
         super().__init__("\n".join(str(fault) for fault in self.faults))
+
+    def __reduce__(self) -> tuple[type[InputFaults], tuple[tuple[Fault, ...]]]:
+        return InputFaults, (self.faults,)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -121,3 +125,7 @@ class NoRoute(SiteplanError):
         self.where = where
         self.ways_out = ways_out
         super().__init__(message)
+
+    def __reduce__(self) -> tuple[Callable[[str], NoRoute], tuple[str]]:
+        told = partial(NoRoute, blockers=self.blockers, where=self.where, ways_out=self.ways_out)
+        return told, (str(self),)

@@ -8,7 +8,6 @@ import socket
 import threading
 import webbrowser
 from contextlib import suppress
-from functools import partial
 from pathlib import Path
 
 import click
@@ -39,8 +38,8 @@ def serve(folder: Path, port: int = 0, open_browser: bool = True) -> None:
     """
     import uvicorn
 
-    from siteplan.plan import plan_folder
     from siteplan.web.app import check_folder, make_app
+    from siteplan.web.planner import FolderPlanner
 
     check_folder(folder)
     with bound(port) as listening:
@@ -51,7 +50,7 @@ def serve(folder: Path, port: int = 0, open_browser: bool = True) -> None:
         if open_browser:
             threading.Thread(target=webbrowser.open, args=(address,), daemon=True).start()
         config = uvicorn.Config(
-            make_app(folder, partial(plan_folder, thorough=False), port=port, key=key),
+            make_app(folder, FolderPlanner(folder), port=port, key=key),
             log_level="critical",
             access_log=False,
             lifespan="off",

@@ -9,8 +9,9 @@ from pathlib import Path
 import pytest
 from web_client import KEY, PORT, Client, client_for
 
-from siteplan.web.app import MOST_BYTES, PAGES
+from siteplan.web.app import PAGES
 from siteplan.web.door import POLICY
+from siteplan.web.handling import MOST_BYTES
 
 WRITES = [("PUT", "/api/site"), ("POST", "/api/plan"), ("POST", "/api/documents")]
 READS = ["/", "/api/site", "/draw.js", "/leaflet.js", "/api/documents/map.html"]

@@ -11,6 +11,7 @@ from typing import Any
 import httpx
 
 from siteplan.document.model import Plan
+from siteplan.document.write import write_documents
 from siteplan.errors import SiteplanError
 from siteplan.plan import plan_folder
 from siteplan.web.app import make_app
@@ -18,6 +19,19 @@ from siteplan.web.app import make_app
 PORT = 8123
 HERE = f"http://127.0.0.1:{PORT}"
 KEY = "the-key-of-this-run"
+
+
+class QuickPlanner:
+    """Plans a folder in this thread, without a proof and without other ways, whatever the stage."""
+
+    def __init__(self, folder: Path, plan: Callable[[Path], Plan]) -> None:
+        self._folder, self._plan = folder, plan
+
+    def plan(self, stage: str) -> Plan:
+        return self._plan(self._folder)
+
+    def write(self, into: Path) -> tuple[Path, ...]:
+        return write_documents(self._plan(self._folder), into)
 
 
 def quick_plan(folder: Path) -> Plan:
@@ -55,7 +69,7 @@ def no_plan(folder: Path) -> Plan:
 
 def client_for(folder: Path, plan: Callable[[Path], Plan] = no_plan, *, key: str = KEY) -> Client:
     """Return a browser that has opened the printed address, unless ``key`` is not the key."""
-    client = Client(make_app(folder, plan, port=PORT, key=KEY))
+    client = Client(make_app(folder, QuickPlanner(folder, plan), port=PORT, key=KEY))
     if key:
         client.get(f"/?key={key}")
     return client

@@ -1,25 +1,28 @@
-// Saves each change a moment after it is made, and has the plan follow. One request of a sort at a time; a change made
-// meanwhile is sent when the answer is there. A drawing that cannot be saved stays in the page.
+// Saves each change at once, and has the plan follow in stages. One request of a sort at a time; a change made meanwhile is
+// sent when the answer is there. A drawing that cannot be saved stays in the page.
 
 import { ask } from "./api.js";
 
-const PAUSE_MS = 400;
 const NOTHING = { type: "FeatureCollection", features: [] };
+const STAGES = ["first look", "searched", "proven"];
+const AFTER_TYPING_MS = 400;
+const REST_MS = 1200;
 
 export class Follower extends EventTarget {
     #drawing;
     #revision = "";
     #timer = 0;
+    #rest = 0;
     #dirty = false;
     #saving = false;
     #planning = false;
-    #planWanted = false;
+    #wanted = null;
 
     constructor(drawing) {
         super();
         this.#drawing = drawing;
         drawing.addEventListener("change", (event) => {
-            if (event.detail.from !== "load") this.#changed();
+            if (event.detail.from !== "load") this.#changed(event.detail.from);
         });
     }
 
@@ -54,16 +57,19 @@ export class Follower extends EventTarget {
         this.save();
     }
 
+    // Plan the folder as it stands: a first look at once, then what takes longer as long as nothing changes.
     plan() {
-        this.#planWanted = true;
-        if (!this.#planning) this.#plan();
+        this.#want(STAGES[0]);
+        this.#tell("planning", {});
     }
 
-    #changed() {
+    #changed(from) {
         this.#dirty = true;
-        this.#tell("waiting", {});
         clearTimeout(this.#timer);
-        this.#timer = setTimeout(() => this.save(), PAUSE_MS);
+        clearTimeout(this.#rest);
+        this.#tell("waiting", {});
+        if (from === "form") this.#timer = setTimeout(() => this.save(), AFTER_TYPING_MS);
+        else this.save();
     }
 
     async save() {
@@ -87,17 +93,27 @@ export class Follower extends EventTarget {
         if (again && status !== 409) this.save();
     }
 
-    async #plan() {
-        this.#planning = true;
-        this.#tell("planning", {});
-        while (this.#planWanted) {
-            this.#planWanted = false;
-            const { ok, data } = await ask("POST", "/api/plan", {});
-            if (this.#planWanted) continue;
-            if (ok && data.revision !== this.#revision && !this.unsaved) this.#tell("outdated", {});
-            else this.#tell(ok ? "planned" : "unplanned", data);
-        }
+    #want(stage) {
+        clearTimeout(this.#rest);
+        this.#wanted = stage;
+        if (stage === STAGES[0] || !this.#planning) this.#ask();
+    }
+
+    // A first look does not wait for a slower stage that is under way: its answer is out of date when it comes.
+    async #ask() {
+        const stage = this.#wanted;
+        if (this.#planning === stage) return;
+        this.#wanted = null;
+        this.#planning = stage;
+        const { ok, data } = await ask("POST", "/api/plan", { stage });
+        if (this.#planning !== stage) return;
         this.#planning = false;
+        if (this.#wanted) return void this.#ask();
+        if (data.out_of_date || this.unsaved) return;
+        if (ok && data.revision !== this.#revision) return void this.#tell("outdated", {});
+        this.#tell(ok ? "planned" : "unplanned", data);
+        const next = ok && STAGES[STAGES.indexOf(stage) + 1];
+        if (next) this.#rest = setTimeout(() => this.#want(next), stage === STAGES[0] ? 0 : REST_MS);
     }
 
     #tell(what, data) {

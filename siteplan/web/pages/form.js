@@ -1,6 +1,7 @@
 // The form of the chosen thing: what it is, how its position is known, the facts of its kind, and its places as text.
 // Only what is changed is written; every other property stays as it was.
 
+import { button, element, labelled, wrap } from "./element.js";
 import { SORT_OF, geometryAt, placesText, sizeText } from "./shapes.js";
 
 const STATUSES = ["existing", "proposed", "reserve", "abandoned"];
@@ -48,10 +49,9 @@ function modes(sort, mode, act) {
     row.setAttribute("role", "group");
     row.setAttribute("aria-label", "What dragging does");
     for (const [name, words] of names) {
-        const button = element("button", { type: "button", text: words });
-        button.setAttribute("aria-pressed", String(name === mode));
-        button.addEventListener("click", () => act.mode(name));
-        row.append(button);
+        const one = button(words, () => act.mode(name));
+        one.setAttribute("aria-pressed", String(name === mode));
+        row.append(one);
     }
     const hint = mode === "corners"
         ? "Drag a square. A small square between two makes a new one; right-click or long-press takes one out."
@@ -85,11 +85,7 @@ function places(feature, act) {
 }
 
 function tools(act) {
-    const done = element("button", { type: "button", text: "Done", className: "main" });
-    const remove = element("button", { type: "button", text: "Remove" });
-    done.addEventListener("click", act.done);
-    remove.addEventListener("click", act.remove);
-    return wrap("p", [done, remove], "tools");
+    return wrap("p", [button("Done", act.done, "main"), button("Remove", act.remove)], "tools");
 }
 
 function fact(name, sort, value, change) {
@@ -132,21 +128,4 @@ function ofKind(feature, old, kind) {
     const gone = Object.keys(old?.facts ?? {}).filter((name) => !(name in kind.facts));
     const kept = Object.entries(feature.properties).filter(([name]) => !gone.includes(name));
     return { ...feature, properties: { ...Object.fromEntries(kept), kind: kind.id } };
-}
-
-function labelled(title, field) {
-    field.id ||= `field-${title.toLowerCase().replaceAll(/[^a-z]+/g, "-")}`;
-    return wrap("div", [element("label", { htmlFor: field.id, text: title }), field]);
-}
-
-function wrap(tag, children, className = "") {
-    const box = element(tag, { className });
-    box.append(...children);
-    return box;
-}
-
-export function element(tag, { text: words, ...properties }) {
-    const made = Object.assign(document.createElement(tag), properties);
-    if (words !== undefined) made.textContent = words;
-    return made;
 }

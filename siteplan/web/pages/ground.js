@@ -115,8 +115,8 @@ export class Ground extends EventTarget {
     goToThing(key) {
         const { layer } = this.#drawn.get(key) ?? {};
         if (!layer) return;
-        if (layer.getLatLng) this.#map.panTo(layer.getLatLng());
-        else this.#map.fitBounds(layer.getBounds(), { padding: [60, 60], maxZoom: 21 });
+        if (layer.getLatLng) this.#map.panTo(layer.getLatLng(), { animate: false });
+        else this.#map.fitBounds(layer.getBounds(), { padding: [60, 60], maxZoom: 21, animate: false });
     }
 
     // --- drawing something new

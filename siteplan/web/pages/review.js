@@ -1,9 +1,8 @@
 // The plan in words: quantities, and the verdicts worst first. A row points out on the map what it measured; its button
 // shows the rule, what held and what would settle it.
 
-import { element } from "./form.js";
-
-const at = (id) => document.getElementById(id);
+import { at } from "./desk.js";
+import { element } from "./element.js";
 
 export class Review extends EventTarget {
     #open = new Set();

@@ -1,0 +1,28 @@
+"""What all that the page asks shares: one site folder, its store, its planner, and one writer at a time."""
+
+from __future__ import annotations
+
+import asyncio
+from pathlib import Path
+
+from siteplan.web.planner import Planner
+from siteplan.web.site_store import SiteStore
+
+
+class Desk:
+    """One site folder that is being worked on.
+
+    Parameters
+    ----------
+    folder : Path
+        A site folder.
+    planner : Planner
+        What plans it.
+    """
+
+    def __init__(self, folder: Path, planner: Planner) -> None:
+        self.folder = folder
+        self.planner = planner
+        self.store = SiteStore(folder)
+        self.writing = asyncio.Lock()
+        """Held by whoever changes a file of the folder."""

@@ -1,0 +1,37 @@
+"""The drawing, read and saved."""
+
+from __future__ import annotations
+
+from starlette.requests import Request
+from starlette.responses import JSONResponse, Response
+from starlette.routing import BaseRoute, Route
+
+from siteplan.web.answers import catalogue, site_heading
+from siteplan.web.desk import Desk
+from siteplan.web.door import faults
+from siteplan.web.handling import Refused, answering, beside, json_object
+
+
+def routes(desk: Desk) -> list[BaseRoute]:
+    """Addresses of the drawing."""
+
+    async def read(_: Request) -> Response:
+        drawing, heading = await beside(lambda: (desk.store.load(), site_heading(desk.folder)))
+        return JSONResponse(
+            {"site": drawing.site, "revision": drawing.revision, **heading, "catalogue": catalogue()}
+        )
+
+    async def save(request: Request) -> Response:
+        asked = await json_object(request)
+        if not isinstance(asked.get("revision"), str):
+            raise Refused(400, 'expected a JSON object with "site" and "revision"')
+        async with desk.writing:
+            revision = await beside(lambda: desk.store.save(asked.get("site"), asked["revision"]))
+        if revision is None:
+            return faults(409, "the file site.geojson was changed by another program since this page read it")
+        return JSONResponse({"revision": revision})
+
+    return [
+        Route("/api/site", answering(read), methods=["GET"]),
+        Route("/api/site", answering(save), methods=["PUT"]),
+    ]

@@ -1,0 +1,3 @@
+// The tab of the as-built record.
+
+export function beginBuiltTab() {}

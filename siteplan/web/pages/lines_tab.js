@@ -1,0 +1,3 @@
+// The tab of the lines to lay: what is written in site.toml.
+
+export function beginLinesTab() {}

@@ -1,0 +1,145 @@
+"""Plans one folder in stages, the slow ones in a process of their own that is ended when its plan is out of date.
+
+The first look follows the plan before it and comes at once; ``searched`` is the search from nothing; ``proven`` also has the
+proof and the other ways, and is the plan that the command line makes.
+"""
+
+from __future__ import annotations
+
+import multiprocessing
+import threading
+from collections.abc import Callable
+from contextlib import suppress
+from multiprocessing.connection import Connection
+from pathlib import Path
+from typing import Any, Protocol
+
+from siteplan.document.model import Plan
+from siteplan.document.write import write_documents
+from siteplan.errors import SiteplanError
+from siteplan.plan import plan_folder
+
+STAGES = ("first look", "searched", "proven")
+
+
+class OutOfDate(Exception):
+    """The plan was not finished: a newer one was asked for."""
+
+
+class Planner(Protocol):
+    """Plans a folder, and writes its documents."""
+
+    def plan(self, stage: str) -> Plan:
+        """Plan the folder as it stands; ``stage`` is one of ``STAGES``.
+
+        Raises
+        ------
+        InputFaults, NoRoute
+            As ``plan_folder`` does.
+        OutOfDate
+            A newer plan was asked for meanwhile.
+        """
+        ...
+
+    def write(self, into: Path) -> tuple[Path, ...]:
+        """Plan the folder as the command line does and write all documents; the paths written."""
+        ...
+
+
+class FolderPlanner:
+    """The planner of the served page.
+
+    Parameters
+    ----------
+    folder : Path
+        A site folder.
+    """
+
+    def __init__(self, folder: Path) -> None:
+        self._folder = folder
+        self._beside = Beside()
+        self._looking = threading.Lock()
+
+    def plan(self, stage: str) -> Plan:
+        """Plan the folder as it stands (see ``Planner``)."""
+        if stage == "first look":
+            self._beside.drop()
+            with self._looking:
+                return plan_folder(self._folder, thorough=False)
+        planned: Plan = self._beside.run(plan_folder, self._folder, thorough=stage == "proven")
+        return planned
+
+    def write(self, into: Path) -> tuple[Path, ...]:
+        """Write all documents (see ``Planner``)."""
+        written: tuple[Path, ...] = Beside().run(_write, self._folder, into)
+        return written
+
+
+def _write(folder: Path, into: Path) -> tuple[Path, ...]:
+    return write_documents(plan_folder(folder), into)
+
+
+class Beside:
+    """One call at a time in a process of its own; a newer call, or ``drop``, ends the one that runs.
+
+    The call and what it returns or raises must survive pickling.
+    """
+
+    def __init__(self) -> None:
+        self._context: Any = multiprocessing.get_context(_start_method())
+        self._running: Any = None
+        self._guard = threading.Lock()
+
+    def run(self, work: Callable[..., Any], *given: Any, **named: Any) -> Any:
+        """Return what ``work`` returns, or raise what it raises; ``OutOfDate`` if it was ended."""
+        ours, theirs = self._context.Pipe(duplex=False)
+        process = self._context.Process(target=_work, args=(theirs, work, given, named), daemon=True)
+        with self._guard:
+            self._end()
+            process.start()
+            self._running = process
+        theirs.close()
+        try:
+            failed, outcome = ours.recv()
+        except EOFError:
+            with self._guard:
+                ended_by_us = self._running is not process
+            raise OutOfDate if ended_by_us else SiteplanError("the planning ended by itself") from None
+        finally:
+            ours.close()
+            process.join()
+        if failed:
+            raise outcome
+        return outcome
+
+    def drop(self) -> None:
+        """End what runs."""
+        with self._guard:
+            self._end()
+
+    def _end(self) -> None:
+        if self._running is not None:
+            self._running.kill()
+            self._running = None
+
+
+def _start_method() -> str:
+    """Start from a small process that has the modules loaded, where the system can."""
+    if "forkserver" not in multiprocessing.get_all_start_methods():
+        return "spawn"
+    multiprocessing.get_context("forkserver").set_forkserver_preload(["siteplan.web.planner"])
+    return "forkserver"
+
+
+def _work(
+    answer: Connection, work: Callable[..., Any], given: tuple[Any, ...], named: dict[str, Any]
+) -> None:
+    try:
+        outcome: tuple[bool, Any] = (False, work(*given, **named))
+    except Exception as error:
+        outcome = (True, error)
+    with suppress(BrokenPipeError):
+        try:
+            answer.send(outcome)
+        except (TypeError, AttributeError, ValueError) as error:  # an error that cannot be sent
+            answer.send((True, SiteplanError(f"{type(outcome[1]).__name__}: {error}")))
