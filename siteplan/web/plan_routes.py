@@ -21,7 +21,7 @@ def routes(desk: Desk) -> list[BaseRoute]:
             raise Refused(400, f"expected a stage: {', '.join(STAGES)}")
         revision = desk.store.revision()
         try:
-            planned = await beside(lambda: desk.planner.plan(stage))
+            planned = await beside(lambda: desk.planner.plan(stage, desk.store.site()))
         except OutOfDate:
             return JSONResponse({"out_of_date": True})
         answer = await beside(lambda: plan_answer(planned))

@@ -1,4 +1,4 @@
-"""Plans one folder in stages, the slow ones in a process of their own that is ended when its plan is out of date.
+"""Plans a site in stages, the slow ones in a process of their own that is ended when its plan is out of date.
 
 The first look follows the plan before it and comes at once; ``searched`` is the search from nothing; ``proven`` also has the
 proof and the other ways, and is the plan that the command line makes.
@@ -17,7 +17,8 @@ from typing import Any, Protocol
 from siteplan.document.model import Plan
 from siteplan.document.write import write_documents
 from siteplan.errors import SiteplanError
-from siteplan.plan import plan_folder
+from siteplan.plan import plan_site
+from siteplan.site.site import Site
 
 STAGES = ("first look", "searched", "proven")
 
@@ -27,56 +28,50 @@ class OutOfDate(Exception):
 
 
 class Planner(Protocol):
-    """Plans a folder, and writes its documents."""
+    """Plans a site as read, and writes its documents."""
 
-    def plan(self, stage: str) -> Plan:
-        """Plan the folder as it stands; ``stage`` is one of ``STAGES``.
+    def plan(self, stage: str, site: Site) -> Plan:
+        """Plan a site as read; ``stage`` is one of ``STAGES``.
 
         Raises
         ------
         InputFaults, NoRoute
-            As ``plan_folder`` does.
+            As ``plan_site`` does.
         OutOfDate
             A newer plan was asked for meanwhile.
         """
         ...
 
-    def write(self, into: Path) -> tuple[Path, ...]:
-        """Plan the folder as the command line does and write all documents; the paths written."""
+    def write(self, site: Site, into: Path) -> tuple[Path, ...]:
+        """Plan the site as the command line does and write all documents; the paths written."""
         ...
 
 
-class FolderPlanner:
-    """The planner of the served page.
+class StagedPlanner:
+    """The planner of the served page."""
 
-    Parameters
-    ----------
-    folder : Path
-        A site folder.
-    """
-
-    def __init__(self, folder: Path) -> None:
-        self._folder = folder
+    def __init__(self) -> None:
         self._beside = Beside()
+        self._writing = Beside()
         self._looking = threading.Lock()
 
-    def plan(self, stage: str) -> Plan:
-        """Plan the folder as it stands (see ``Planner``)."""
+    def plan(self, stage: str, site: Site) -> Plan:
+        """Plan a site as read (see ``Planner``)."""
         if stage == "first look":
             self._beside.drop()
             with self._looking:
-                return plan_folder(self._folder, thorough=False)
-        planned: Plan = self._beside.run(plan_folder, self._folder, thorough=stage == "proven")
+                return plan_site(site, thorough=False)
+        planned: Plan = self._beside.run(plan_site, site, thorough=stage == "proven")
         return planned
 
-    def write(self, into: Path) -> tuple[Path, ...]:
+    def write(self, site: Site, into: Path) -> tuple[Path, ...]:
         """Write all documents (see ``Planner``)."""
-        written: tuple[Path, ...] = Beside().run(_write, self._folder, into)
+        written: tuple[Path, ...] = self._writing.run(_write, site, into)
         return written
 
 
-def _write(folder: Path, into: Path) -> tuple[Path, ...]:
-    return write_documents(plan_folder(folder), into)
+def _write(site: Site, into: Path) -> tuple[Path, ...]:
+    return write_documents(plan_site(site), into)
 
 
 class Beside:

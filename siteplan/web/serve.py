@@ -39,7 +39,7 @@ def serve(folder: Path, port: int = 0, open_browser: bool = True) -> None:
     import uvicorn
 
     from siteplan.web.app import check_folder, make_app
-    from siteplan.web.planner import FolderPlanner
+    from siteplan.web.planner import StagedPlanner
 
     check_folder(folder)
     with bound(port) as listening:
@@ -50,7 +50,7 @@ def serve(folder: Path, port: int = 0, open_browser: bool = True) -> None:
         if open_browser:
             threading.Thread(target=webbrowser.open, args=(address,), daemon=True).start()
         config = uvicorn.Config(
-            make_app(folder, FolderPlanner(folder), port=port, key=key),
+            make_app(folder, StagedPlanner(), port=port, key=key),
             log_level="critical",
             access_log=False,
             lifespan="off",

@@ -27,7 +27,7 @@ def routes(desk: Desk) -> list[BaseRoute]:
 
     async def make(request: Request) -> Response:
         await json_object(request)
-        written = await beside(lambda: desk.planner.write(into))
+        written = await beside(lambda: desk.planner.write(desk.store.site(), into))
         return JSONResponse({"documents": [path.name for path in written]})
 
     async def document(request: Request) -> Response:

@@ -1,30 +1,33 @@
-"""The drawing of one site folder on disk: read whole, written whole, every earlier version kept.
+"""The files of one site folder on disk: read whole, written whole, every earlier version kept.
 
-A drawing is saved only if the folder can still be read with it; what cannot be read comes back as faults and the file
-stays as it was. Earlier versions lie in ``.history``, numbered.
+A change is saved only if the folder can still be read with it; what cannot be read comes back as faults and the files stay
+as they were.
 """
 
 from __future__ import annotations
 
 import hashlib
 import json
-import os
-import shutil
-import tempfile
+import time
+from collections.abc import Mapping
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
+from shutil import rmtree
 from typing import Any
 
 from siteplan.document.geojson import collection
 from siteplan.document.write import write_files
 from siteplan.errors import Fault, InputFaults, SiteplanError
 from siteplan.read import read_site
+from siteplan.site.site import Site
+from siteplan.web.trial import Changes, tried
+from siteplan.web.versions import Versions
 
 SITE_FILE = "site.geojson"
-HISTORY = ".history"
-KEPT = 200
 NO_FILE = "none"
-"""Revision of a site without the file."""
+"""Revision of a file that is not there."""
+_LEFT_BEHIND_S = 3600.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -46,12 +49,37 @@ class SiteStore:
 
     def __init__(self, folder: Path) -> None:
         self.folder = folder
-        self._path = folder / SITE_FILE
-        self._history = folder / HISTORY
+        self.versions = Versions(folder)
+        self._read: tuple[object, Site] | None = None
+        self._clear_away()
 
-    def revision(self) -> str:
-        """Name the bytes of the file as it stands now."""
-        return _revision(self._bytes())
+    def revision(self, name: str = SITE_FILE) -> str:
+        """Name the bytes of a file as it stands now."""
+        return _revision(self._bytes(name))
+
+    def text(self, name: str) -> str:
+        """Return a file as text, empty if it is not there; ``InputFaults`` if it is not UTF-8."""
+        try:
+            return (self._bytes(name) or b"").decode("utf-8")
+        except UnicodeDecodeError as error:
+            raise InputFaults([Fault(file=name, found="bytes that are no UTF-8", expected="text")]) from error
+
+    def stamp(self) -> str:
+        """Name the state of the whole folder: another one after any change of any file that is read."""
+        return hashlib.sha256(repr(self._state()).encode()).hexdigest()
+
+    def site(self) -> Site:
+        """Read the site; not again if nothing in the folder has changed.
+
+        Raises
+        ------
+        InputFaults
+            All that must be mended in the files.
+        """
+        state = self._state()
+        if self._read is None or self._read[0] != state:
+            self._read = (state, read_site(self.folder))
+        return self._read[1]
 
     def load(self) -> Drawing:
         """Read the drawing; an empty one if there is no file yet.
@@ -61,14 +89,23 @@ class SiteStore:
         InputFaults
             The file is no GeoJSON FeatureCollection.
         """
-        content = self._bytes()
+        content = self._bytes(SITE_FILE)
         return Drawing(site=_parse(content), revision=_revision(content))
 
-    def save(self, site: object, based_on: str) -> str | None:
-        """Write a drawing and keep the version before it.
+    def drawing_bytes(self, site: object) -> bytes:
+        """Return a drawing as it goes into its file: what a browser passed through unchanged stays as it stands there.
 
-        Refused is a drawing with a fault in one of its lines, and one that makes a readable folder unreadable. A folder
-        that could not be read before (no house yet, a slip in ``site.toml``) takes every drawing without such a fault.
+        Raises
+        ------
+        InputFaults
+            It is no GeoJSON FeatureCollection.
+        """
+        checked = _checked(site)
+        before = self._bytes(SITE_FILE)
+        return _written(checked if before is None else _as_it_stood(checked, _parse(before)))
+
+    def save(self, site: object, based_on: str) -> str | None:
+        """Write a drawing, as ``save_file`` does.
 
         Parameters
         ----------
@@ -81,86 +118,98 @@ class SiteStore:
         -------
         str or None
             The new revision; ``None`` if the file on disk is not ``based_on`` any more. Then nothing is written.
+        """
+        if self.revision() != based_on:
+            return None
+        return self.save_file(SITE_FILE, self.drawing_bytes(site), based_on)
+
+    def save_file(self, name: str, content: str | bytes | None, based_on: str) -> str | None:
+        """Write one file, as ``save_files`` does; its new revision, or ``None`` if another hand changed it."""
+        encoded = content.encode("utf-8") if isinstance(content, str) else content
+        return _revision(encoded) if self.save_files({name: encoded}, {name: based_on}) else None
+
+    def save_files(self, changes: Changes, based_on: Mapping[str, str]) -> bool:
+        """Write files of the folder together and keep the versions before them.
+
+        Refused is a change with a fault in one of the lines that it writes, and one that makes a readable folder unreadable.
+        A folder that could not be read before (no house yet, a slip in ``site.toml``) takes every change without such a
+        fault.
+
+        Parameters
+        ----------
+        changes : mapping
+            Plain file names of this folder and what they are to hold; ``None`` takes a file away.
+        based_on : mapping
+            Revision that each change began from, by file name.
+
+        Returns
+        -------
+        bool
+            Whether it was written; not if one of the files is not ``based_on`` any more.
 
         Raises
         ------
         InputFaults
-            All that keeps the drawing from being saved.
+            All that keeps the change from being saved.
         SiteplanError
             The folder cannot be written.
         """
-        before = self._bytes()
-        if _revision(before) != based_on:
-            return None
-        checked = _checked(site)
-        if before is not None:
-            checked = _as_it_stood(checked, _parse(before))
-        content = _written(checked)
-        if content == before:
-            return based_on
+        before = {name: self._bytes(name) for name in changes}
+        if any(_revision(before[name]) != based_on[name] for name in changes):
+            return False
+        changed = {name: content for name, content in changes.items() if content != before[name]}
+        if not changed:
+            return True
         try:
-            self._history.mkdir(exist_ok=True)
-            self._try_out(content, before)
-            earlier = {} if before is None else {self._next_earlier(): before}
-            write_files({**earlier, self._path: content})
-            self._prune()
+            self.versions.folder.mkdir(exist_ok=True)
+            site = self._try_out(changed)
+            replaced = {name: stood for name in changed if (stood := before[name]) is not None}
+            written = {
+                self.folder / name: content for name, content in changed.items() if content is not None
+            }
+            write_files({**self.versions.places(replaced), **written})
+            for name in changed.keys() - {path.name for path in written}:
+                (self.folder / name).unlink(missing_ok=True)
+            self.versions.prune()
         except OSError as error:
             raise SiteplanError(f"{error.filename or ''}: cannot write: {error.strerror}") from error
-        return _revision(content)
+        self._read = None if site is None else (self._state(), site)
+        return True
 
-    def _bytes(self) -> bytes | None:
+    def _bytes(self, name: str) -> bytes | None:
         try:
-            return self._path.read_bytes()
+            return (self.folder / name).read_bytes()
         except FileNotFoundError:
             return None
         except OSError as error:
             found = f"a file that cannot be opened ({error.strerror})"
-            raise InputFaults([Fault(file=SITE_FILE, found=found, expected="a readable file")]) from error
+            raise InputFaults([Fault(file=name, found=found, expected="a readable file")]) from error
 
-    def _try_out(self, content: bytes, before: bytes | None) -> None:
-        faults = self._faults(content)
-        drawn_wrong = any(fault.file == SITE_FILE and fault.line is not None for fault in faults)
-        if faults and (drawn_wrong or not self._faults(before)):
-            raise InputFaults(faults)
+    def _try_out(self, changes: Changes) -> Site | None:
+        within = self.versions.folder
+        outcome = tried(self.folder, changes, within)
+        if isinstance(outcome, Site):
+            return outcome
+        ours = any(fault.file in changes and fault.line is not None for fault in outcome)
+        if ours or isinstance(tried(self.folder, {}, within), Site):
+            raise InputFaults(outcome)
+        return None
 
-    def _faults(self, content: bytes | None) -> tuple[Fault, ...]:
-        """All that ``read_site`` says to a copy of the folder that holds this drawing."""
-        with tempfile.TemporaryDirectory(prefix="trial-", dir=self._history) as name:
-            trial = Path(name)
-            for path in self.folder.iterdir():
-                if path.is_file() and path.name != SITE_FILE and not path.name.startswith("."):
-                    _link_or_copy(path.resolve(), trial / path.name)
-            if content is not None:
-                (trial / SITE_FILE).write_bytes(content)
-            try:
-                read_site(trial)
-            except InputFaults as faults:
-                return faults.faults
-        return ()
+    def _state(self) -> list[tuple[str, int, int]]:
+        """Name, size and time of each file that may be read as part of the site."""
+        found = []
+        for path in self.folder.iterdir():
+            with suppress(FileNotFoundError):
+                told = path.stat()
+                if path.is_file() and not path.name.startswith("."):
+                    found.append((path.name, told.st_size, told.st_mtime_ns))
+        return sorted(found)
 
-    def _earlier(self) -> list[Path]:
-        found = [path for path in self._history.glob(f"*-{SITE_FILE}") if path.name.split("-")[0].isdecimal()]
-        return sorted(found, key=_number)
-
-    def _next_earlier(self) -> Path:
-        earlier = self._earlier()
-        number = _number(earlier[-1]) + 1 if earlier else 1
-        return self._history / f"{number:04}-{SITE_FILE}"
-
-    def _prune(self) -> None:
-        for path in self._earlier()[:-KEPT]:
-            path.unlink(missing_ok=True)
-
-
-def _number(path: Path) -> int:
-    return int(path.name.split("-")[0])
-
-
-def _link_or_copy(source: Path, to: Path) -> None:
-    try:
-        os.link(source, to)
-    except OSError:
-        shutil.copyfile(source, to)
+    def _clear_away(self) -> None:
+        """Take away trial copies that a run which was killed left behind, not those of another window."""
+        for left in self.versions.folder.glob("trial-*"):
+            if time.time() - left.stat().st_mtime > _LEFT_BEHIND_S:
+                rmtree(left, ignore_errors=True)
 
 
 def _revision(content: bytes | None) -> str:

@@ -12,7 +12,7 @@ import pytest
 
 from siteplan.errors import InputFaults, SiteplanError
 from siteplan.read import read_site
-from siteplan.web import site_store
+from siteplan.web import versions
 from siteplan.web.site_store import NO_FILE, SiteStore
 
 
@@ -195,16 +195,16 @@ def test_a_failing_disk_loses_nothing(folder: Path, monkeypatch: pytest.MonkeyPa
 
 
 def test_the_last_versions_are_kept(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(site_store, "KEPT", 3)
+    monkeypatch.setattr(versions, "KEPT", 3)
     store = SiteStore(folder)
-    versions = []
+    earlier = []
     for _ in range(5):
         drawing = store.load()
-        versions.append((folder / "site.geojson").read_bytes())
+        earlier.append((folder / "site.geojson").read_bytes())
         store.save(moved(drawing.site, "hydrant"), drawing.revision)
     kept = sorted((folder / ".history").iterdir())
     assert [path.name for path in kept] == ["0003-site.geojson", "0004-site.geojson", "0005-site.geojson"]
-    assert [path.read_bytes() for path in kept] == versions[2:]
+    assert [path.read_bytes() for path in kept] == earlier[2:]
 
 
 def test_it_works_where_files_cannot_be_linked(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:

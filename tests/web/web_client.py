@@ -14,6 +14,7 @@ from siteplan.document.model import Plan
 from siteplan.document.write import write_documents
 from siteplan.errors import SiteplanError
 from siteplan.plan import plan_folder
+from siteplan.site.site import Site
 from siteplan.web.app import make_app
 
 PORT = 8123
@@ -27,10 +28,10 @@ class QuickPlanner:
     def __init__(self, folder: Path, plan: Callable[[Path], Plan]) -> None:
         self._folder, self._plan = folder, plan
 
-    def plan(self, stage: str) -> Plan:
+    def plan(self, stage: str, site: Site) -> Plan:
         return self._plan(self._folder)
 
-    def write(self, into: Path) -> tuple[Path, ...]:
+    def write(self, site: Site, into: Path) -> tuple[Path, ...]:
         return write_documents(self._plan(self._folder), into)
 
 
