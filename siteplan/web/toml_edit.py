@@ -12,6 +12,7 @@ from collections.abc import Callable, Mapping
 from copy import deepcopy
 from dataclasses import dataclass
 from datetime import date
+from operator import delitem, setitem
 from typing import Any, TypeAlias
 
 import tomlkit
@@ -25,9 +26,9 @@ _LINE = re.compile(r"[^\n]*\n|[^\n]+")
 
 
 def number_of(text: str, name: str, key: str, value: str) -> int:
-    """Count, from 0, which ``[[name]]`` has this value.
+    r"""Count, from 0, which ``[[name]]`` has this value.
 
-    >>> number_of('[[line]]\\nid = "a"\\n[[line]]\\nid = "b"\\n', "line", "id", "b")
+    >>> number_of('[[line]]\nid = "a"\n[[line]]\nid = "b"\n', "line", "id", "b")
     1
 
     Raises
@@ -43,10 +44,10 @@ def number_of(text: str, name: str, key: str, value: str) -> int:
 
 
 def set_key(text: str, path: KeyPath, value: Value) -> str:
-    """Write one value: over the old one, below the other keys of its table, or into a new table.
+    r"""Write one value: over the old one, below the other keys of its table, or into a new table.
 
-    >>> set_key('[digging]\\nbucket = "24 in"   # of the small machine\\n', ("digging", "bucket"), "18 in")
-    '[digging]\\nbucket = "18 in"   # of the small machine\\n'
+    >>> set_key('[digging]\nbucket = "24 in"   # of the small machine\n', ("digging", "bucket"), "18 in")
+    '[digging]\nbucket = "18 in"   # of the small machine\n'
 
     Raises
     ------
@@ -62,7 +63,7 @@ def set_key(text: str, path: KeyPath, value: Value) -> str:
         _at(values, table)[key] = value
 
     if statement := document.statement(path):
-        document.rewrite(statement, path, lambda written: written.__setitem__(key, value))
+        document.rewrite(statement, path, lambda written: setitem(written, key, value))
     elif after := document.last_of(tuple(table)):
         document.insert(after.end, [_assignment(path[len(after.base) :], value, after.indent)])
     else:
@@ -71,10 +72,10 @@ def set_key(text: str, path: KeyPath, value: Value) -> str:
 
 
 def remove_key(text: str, path: KeyPath) -> str:
-    """Take one key out with the comment beside it; ``InputFaults`` as for ``set_key``, also if it is not there.
+    r"""Take one key out with the comment beside it; ``InputFaults`` as for ``set_key``, also if it is not there.
 
-    >>> remove_key("[facts]\\n# of the whole site\\nsubdivision = true\\n", ("facts", "subdivision"))
-    '[facts]\\n# of the whole site\\n'
+    >>> remove_key("[facts]\n# of the whole site\nsubdivision = true\n", ("facts", "subdivision"))
+    '[facts]\n# of the whole site\n'
     """
     document = _Document(text)
     statement = document.statement(path)
@@ -83,19 +84,19 @@ def remove_key(text: str, path: KeyPath) -> str:
     if statement.path == path:
         document.cut(statement.begin, statement.end)
     else:
-        document.rewrite(statement, path, lambda written: written.__delitem__(path[-1]))
-    return document.changed_by(lambda values: _at(values, path[:-1]).__delitem__(path[-1]))
+        document.rewrite(statement, path, lambda written: delitem(written, path[-1]))
+    return document.changed_by(lambda values: delitem(_at(values, path[:-1]), path[-1]))
 
 
 def add_table(text: str, name: str, values: Mapping[str, Value]) -> str:
-    """Add ``[name]``: below a comment that shows how to write it, else at the end.
+    r"""Add ``[name]``: below a comment that shows how to write it, else at the end.
 
-    >>> add_table("# [frost]\\n# water = 1\\n\\n[site]\\n", "frost", {"water": "15 %"})
-    '# [frost]\\n# water = 1\\n\\n[frost]\\nwater = "15 %"\\n\\n[site]\\n'
+    >>> add_table("# [frost]\n# water = 1\n\n[site]\n", "frost", {"water": "15 %"})
+    '# [frost]\n# water = 1\n\n[frost]\nwater = "15 %"\n\n[site]\n'
     """
     document = _Document(text)
     document.insert_block(name, [f"[{_key(name)}]", *_assignments(values)])
-    return document.changed_by(lambda before: before.__setitem__(name, dict(values)))
+    return document.changed_by(lambda before: setitem(before, name, dict(values)))
 
 
 def add_member(text: str, name: str, values: Mapping[str, Value]) -> str:
@@ -185,8 +186,9 @@ class _Document:
 
     def statement(self, path: KeyPath) -> _Part | None:
         """Find the ``key = value`` that holds a path, itself or in an inline table."""
-        found = (part for part in self._parts if not part.is_header and part.path == path[: len(part.path)])
-        return next((part for part in found if _has(self._values, path) or part.path != path), None)
+        return next(
+            (part for part in self._parts if not part.is_header and part.path == path[: len(part.path)]), None
+        )
 
     def last_of(self, table: KeyPath) -> _Part | None:
         """Find the last part of a table that a further key may follow."""
@@ -212,7 +214,10 @@ class _Document:
     def rewrite(self, part: _Part, path: KeyPath, change: Callable[[Any], None]) -> None:
         """Have the table of ``path``, as one ``key = value`` writes it, changed."""
         written = tomlkit.parse("".join(self.lines[part.begin : part.end]))
-        change(_at(written, path[len(part.base) : -1]))
+        try:
+            change(_at(written, path[len(part.base) : -1]))
+        except (LookupError, TypeError) as error:
+            raise _by_hand("a value where a table is wanted") from error
         self.lines[part.begin : part.end] = [tomlkit.dumps(written)]
 
     def insert(self, here: int, rows: list[str]) -> None:
