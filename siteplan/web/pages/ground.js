@@ -1,25 +1,21 @@
-// The map: what is drawn, and the plan over it. Draws new shapes and moves old ones with the drawing library, whose own
-// buttons and texts are not shown.
+// The map: what is drawn; plan_layer.js lays the plan over it. Draws new shapes and moves old ones with the drawing
+// library, whose own buttons and texts are not shown.
 
-import { BLOCKED, KEPT_OFF, MEASURED, TRENCH, TRENCH_EDGE, OUTLINES, label, look, rank } from "./looks.js";
+import { OUTLINES, label, look, rank } from "./looks.js";
 import { SIDES, placeNames } from "./names.js";
+import { ALONE, PlanLayer } from "./plan_layer.js";
 import { scaleControl } from "./scale.js";
 import { SORT_OF, lengthM, lengthText } from "./shapes.js";
 
 const MODES = { Marker: "point", Line: "line", Polygon: "area" };
 const AFTER_DROP_MS = 200;
-const ALONE = { pmIgnore: true, snapIgnore: true, interactive: false };
 
 export class Ground extends EventTarget {
     #kinds;
     #units;
     #map;
     #drawn = new Map();
-    #plan = { trench: L.layerGroup(), numbers: L.layerGroup(), others: L.layerGroup(), blocked: L.layerGroup(), keptOff: L.layerGroup() };
-    #others = [];
-    #found = new Map();
-    #shown = [];
-    #pointed = L.layerGroup();
+    #plan;
     #chosen = null;
     #mode = "";
     #wanted = null;
@@ -35,14 +31,9 @@ export class Ground extends EventTarget {
             boxZoom: false, fadeAnimation: false,
         });
         this.#map.setView([0, 0], 2);
-        this.#map.createPane("keptOff").style.zIndex = 350;
-        this.#map.createPane("plan").style.zIndex = 450;
-        this.#map.createPane("planNumbers").style.zIndex = 460;
-        for (const name of ["plan", "planNumbers"]) this.#map.getPane(name).style.pointerEvents = "none";
+        this.#plan = new PlanLayer(this.#map, (feature, options) => this.#layer(feature, options));
         this.#map.addControl(scaleControl(units));
         this.#map.pm.setGlobalOptions({ tooltips: false, exitModeOnEscape: true, finishOnEnter: true });
-        for (const name of ["others", "trench", "numbers", "blocked"]) this.#plan[name].addTo(this.#map);
-        this.#pointed.addTo(this.#map);
         this.#map.on("zoomend moveend", () => this.#placeNames());
         this.#map.on("click", () => this.#clickedBeside());
         this.#map.on("pm:create", ({ layer }) => this.#created(layer));
@@ -64,7 +55,7 @@ export class Ground extends EventTarget {
         const bounds = L.latLngBounds([]);
         const extend = (layer) => bounds.extend(layer.getBounds?.() ?? layer.getLatLng());
         for (const { layer } of this.#drawn.values()) extend(layer);
-        this.#plan.others.eachLayer(extend);
+        for (const { layer } of this.#plan.others) extend(layer);
         if (!bounds.isValid()) return false;
         this.#map.invalidateSize();
         this.#map.fitBounds(bounds, { padding: [16, 16], maxZoom: 21, animate: false });
@@ -249,78 +240,18 @@ export class Ground extends EventTarget {
 
     // --- the plan
 
+    // What is planned over the drawing; another module draws it.
+    get plan() {
+        return this.#plan;
+    }
+
     showPlan(shapes, drawnIds) {
-        for (const group of Object.values(this.#plan)) group.clearLayers();
-        this.#found.clear();
-        this.#others = [];
-        for (const feature of shapes.features) this.#showShape(feature, drawnIds);
-        this.point(this.#shown);
+        this.#plan.show(shapes, drawnIds);
         this.#placeNames();
     }
 
-    showBlocked(shapes) {
-        const style = { ...BLOCKED, ...ALONE, pane: "keptOff" };
-        this.#plan.blocked.clearLayers();
-        if (shapes) L.geoJSON(shapes, { ...ALONE, pane: "keptOff", style }).addTo(this.#plan.blocked);
-    }
-
-    // Draw the plan faintly while it is not of the drawing as it is.
-    stale(is) {
-        for (const name of ["plan", "planNumbers"]) this.#map.getPane(name).classList.toggle("stale", is);
-    }
-
-    showKeptOff(wanted) {
-        if (wanted) this.#plan.keptOff.addTo(this.#map);
-        else this.#plan.keptOff.remove();
-    }
-
-    // Point out what findings speak of: their measured lines, their stretch of trench.
-    point(findings) {
-        this.#shown = findings;
-        this.#pointed.clearLayers();
-        for (const finding of findings) {
-            const measured = this.#found.get(`finding-${finding.number}`);
-            const feature = measured ?? this.#found.get(`trench-${finding.reach}`);
-            if (!feature) continue;
-            const style = measured ? MEASURED : { ...TRENCH, weight: 11, opacity: 0.35 };
-            const layer = L.geoJSON(feature, { ...ALONE, pane: "plan", style: { ...style, ...ALONE, pane: "plan" } });
-            layer.addTo(this.#pointed);
-            if (!measured) continue;
-            for (const [longitude, latitude] of feature.geometry.coordinates) {
-                L.circleMarker([latitude, longitude], { ...ALONE, pane: "plan", radius: 5, color: "#000", weight: 2, fillColor: "#fff", fillOpacity: 1 }).addTo(this.#pointed);
-            }
-            this.#number(layer.getBounds().getCenter(), String(finding.number), "found", this.#pointed);
-        }
-    }
-
-    #showShape(feature, drawnIds) {
-        const { theme, number } = feature.properties;
-        const under = (style, pane = "plan") => ({ ...ALONE, pane, style: { ...style, ...ALONE, pane } });
-        if (theme === "trench" || theme === "finding") this.#found.set(feature.id, feature);
-        if (theme === "trench") {
-            L.geoJSON(feature, under(TRENCH_EDGE)).addTo(this.#plan.trench);
-            L.geoJSON(feature, under(TRENCH)).addTo(this.#plan.trench);
-        } else if (theme === "crossing") {
-            const [longitude, latitude] = feature.geometry.coordinates;
-            this.#number([latitude, longitude], String(number), "crossing", this.#plan.numbers);
-        } else if (theme === "kept off") {
-            L.geoJSON(feature, under(KEPT_OFF, "keptOff")).addTo(this.#plan.keptOff);
-        } else if ((theme === "site" || theme === "wanted way") && !drawnIds.has(feature.id)) {
-            const other = this.#layer(feature, ALONE);
-            other.layer.addTo(this.#plan.others);
-            this.#others.push(other);
-        }
-    }
-
-    #number(place, text, className, group) {
-        const mark = document.createElement("span");
-        mark.textContent = text;
-        const icon = L.divIcon({ className: `number ${className}`, html: mark, iconSize: null });
-        L.marker(place, { ...ALONE, keyboard: false, icon, pane: "planNumbers" }).addTo(group);
-    }
-
     #placeNames() {
-        placeNames(this.#map.getContainer(), [...this.#drawn.values(), ...this.#others]);
+        placeNames(this.#map.getContainer(), [...this.#drawn.values(), ...this.#plan.others]);
     }
 
     #tell(what, detail) {

@@ -8,7 +8,7 @@ export function beginPlanTab() {
     const review = new Review();
     const stale = (why) => {
         review.stale(why);
-        desk.ground?.stale(Boolean(why));
+        desk.ground?.plan.stale(Boolean(why));
     };
 
     desk.follower.addEventListener("follow", ({ detail: { what, data } }) => {
@@ -26,10 +26,10 @@ export function beginPlanTab() {
             problem("planning", { head: "No plan of this drawing:", lines: data.faults });
             at("planned").textContent = "No plan";
             stale("No plan could be made of this drawing: this is the last one.");
-            desk.ground.showBlocked(data.blocked);
+            desk.ground.plan.showBlocked(data.blocked);
         }
     });
-    review.addEventListener("point", ({ detail }) => desk.ground.point(detail ? [detail] : []));
+    review.addEventListener("point", ({ detail }) => desk.ground.plan.point(detail ? [detail] : []));
     at("plan-again").addEventListener("click", () => desk.follower.plan());
-    at("show-kept-off").addEventListener("change", (event) => desk.ground.showKeptOff(event.target.checked));
+    at("show-kept-off").addEventListener("change", (event) => desk.ground.plan.showKeptOff(event.target.checked));
 }
