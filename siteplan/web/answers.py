@@ -19,12 +19,17 @@ from siteplan.units import Printer
 
 
 def site_heading(folder: Path) -> dict[str, Any]:
-    """Name and printed units of a site, and whether it lies in a tape grid; a guess while it cannot be read."""
+    """Name, printed units and height of a site, and whether it lies in a tape grid; a guess while it cannot be read."""
     try:
-        site = read_site(folder)
+        site = read_site(folder, finished=False)
     except SiteplanError:
-        return {"name": folder.resolve().name, "units": "ft", "grid": False}
-    return {"name": site.name, "units": site.units, "grid": site.coordinates == "local"}
+        return {"name": folder.resolve().name, "units": "ft", "elevation_m": 0.0, "grid": False}
+    return {
+        "name": site.name,
+        "units": site.units,
+        "elevation_m": site.elevation_m,
+        "grid": site.coordinates == "local",
+    }
 
 
 def catalogue() -> dict[str, Any]:
