@@ -47,7 +47,8 @@ def worst_words(net: Net, print_: Printer) -> str:
     if worst is None:
         words = f"{len(net.misfits)} measured values, none of them checked by another"
     else:
-        words = f"worst {worst.what}, {_value(worst, abs(worst.misfit), print_)} off (± {_value(worst, worst.error, print_)})"
+        off, error = (value_words(worst, each, print_) for each in (abs(worst.misfit), worst.error))
+        words = f"worst {worst.what}, {off} off (± {error})"
     count = len(net.warnings)
     return words + (f"; {count} to look at again: siteplan ties" if count else "")
 
@@ -65,11 +66,11 @@ def _measurements(misfits: Sequence[Misfit], print_: Printer) -> Table:
         cells = (
             str(each.source.line or ""),
             each.what,
-            _value(each, each.measured, print_),
-            _value(each, each.error, print_),
-            _signed(each, each.misfit, print_) if checked else "unchecked",
+            value_words(each, each.measured, print_),
+            value_words(each, each.error, print_),
+            signed_words(each, each.misfit, print_) if checked else "unchecked",
             f"{each.standardised:+.1f}" if checked else "",
-            _signed(each, each.without or 0.0, print_) if checked else "",
+            signed_words(each, each.without or 0.0, print_) if checked else "",
             each.note,
         )
         _add(table, cells)
@@ -109,11 +110,13 @@ def _sources(net: Net, print_: Printer) -> Iterable[str]:
         )
 
 
-def _value(misfit: Misfit, value: float, print_: Printer) -> str:
+def value_words(misfit: Misfit, value: float, print_: Printer) -> str:
+    """Print a number of a measurement in its own unit."""
     return f"{value:.1f} deg" if misfit.unit == "deg" else print_.length(value)
 
 
-def _signed(misfit: Misfit, value: float, print_: Printer) -> str:
+def signed_words(misfit: Misfit, value: float, print_: Printer) -> str:
+    """Print it with its sign."""
     return f"{value:+.1f} deg" if misfit.unit == "deg" else print_.signed(value)
 
 

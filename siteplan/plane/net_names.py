@@ -59,7 +59,7 @@ class _Naming:
         self._spelled: dict[str, str] = {}
         self._at: dict[tuple[str, int], str] = {}
         for feature in self._drawn.values():
-            for name, vertex in _corner_names(feature):
+            for name, vertex in corner_names(feature):
                 self._corners.setdefault(_key(name), set()).add((feature.id, vertex))
                 self._spelled.setdefault(_key(name), name)
                 self._at.setdefault((feature.id, vertex), name)
@@ -186,8 +186,11 @@ def _key(name: str) -> str:
     return " ".join(name.split()).casefold()
 
 
-def _corner_names(feature: Feature) -> Iterator[tuple[str, int]]:
-    """Names of the points that can be taped to, as the sheets print them and by id, with the number of the coordinate."""
+def corner_names(feature: Feature) -> Iterator[tuple[str, int]]:
+    """Names of the points of a placed thing that can be taped to, with the number of the coordinate.
+
+    Each place comes by every name that ``ties.csv`` may give it: as the sheets print it first, by id last.
+    """
     shape = feature.shape
     if shape.geom_type == "Point":
         yield from ((f"{feature.name} casing", 0),) if feature.kind == "well" else ()

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from shapely import Point
+from shapely.geometry.base import BaseGeometry
 
 from siteplan.errors import Fault, InputFaults
 from siteplan.plane.frame import Frame, frame_for
@@ -57,8 +58,14 @@ def place(site: Site) -> tuple[Site, Plane]:
 
 
 def _frame(site: Site) -> Plane:
-    drawn = [feature.shape for feature in site.features if not feature.shape.is_empty]
+    drawn: list[BaseGeometry] = [each.shape for each in site.features if not each.shape.is_empty]
     if site.coordinates == "lonlat":
+        drawn = drawn or [
+            Point(known.at)
+            for picture in site.underlays
+            for known in picture.points
+            if not isinstance(known.at, str)
+        ]
         if not drawn:
             raise InputFaults([_NOWHERE])
         return frame_for(drawn, height_m=site.elevation_m)

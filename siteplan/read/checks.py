@@ -24,10 +24,15 @@ _SAME_PLACE_M = 0.001
 _MOST_RELIEF_M = 1000.0
 
 
-def check_ground(ground: Ground, spots: Sequence[Spot], *, lonlat: bool, faults: FaultList) -> None:
-    """Note what is missing, what lies too far off, and entries, wells and levels that are not where they can be."""
+def check_ground(
+    ground: Ground, spots: Sequence[Spot], *, lonlat: bool, faults: FaultList, finished: bool = True
+) -> None:
+    """Note what is missing, what lies too far off, and entries, wells and levels that are not where they can be.
+
+    Of a site that is not ``finished`` nothing is missing, and an entry may come before its building.
+    """
     for kind, what in (("parcel", "the land that may be dug, as an area"), ("well", "the well, as a point")):
-        if not ground.may_have(kind):
+        if finished and not ground.may_have(kind):
             faults.add(
                 Place(file=SITE_TOML),
                 found=f"nothing of kind {kind} in the files of the folder",
@@ -42,7 +47,8 @@ def check_ground(ground: Ground, spots: Sequence[Spot], *, lonlat: bool, faults:
     if shapes and _is_spread(shapes, places, faults):
         return
     by_id = {each.id: shape for each, shape in zip(features, shapes, strict=False)}
-    _check_entries(ground, by_id, faults)
+    if finished:
+        _check_entries(ground, by_id, faults)
     _check_wells(ground, by_id, faults)
     _check_levels(spots, shapes[len(features) :], faults)
 

@@ -29,8 +29,11 @@ from siteplan.site.frost import FrostInputs
 from siteplan.site.rates import Rates
 from siteplan.site.site import Digging, Level, Override, Site, StatedMark
 
+_OF_THE_GROUND = frozenset(("site", "digging", "grid", "file", "thing", "underlay"))
+"""Tables of ``site.toml`` without which nobody can tell what is on the ground."""
 
-def read_site(folder: Path) -> Site:
+
+def read_site(folder: Path, *, finished: bool = True) -> Site:
     """Read a site folder.
 
     Parameters
@@ -39,6 +42,9 @@ def read_site(folder: Path) -> Site:
         Holds ``site.toml`` and files of what is on the ground: GeoJSON, CSV, GPX, KML, GeoPackage, FlatGeobuf or Shapefile, and
         ``levels.csv``, ``ties.csv``, and the marks of the locate. Subfolders are not looked into; shots and as-built files are
         not read here.
+    finished : bool
+        ``False``: what is on the ground so far, of a site that is still being drawn. Nothing is missing then, and neither the
+        lines to lay nor what else the plan alone needs is read.
 
     Returns
     -------
@@ -57,12 +63,14 @@ def read_site(folder: Path) -> Site:
     site_file = None if text is None else read_site_file(text, faults)
     if site_file is None:
         raise faults.error()
+    if not finished:
+        site_file, faults = _of_the_ground(site_file, faults), FaultList()
     ground, spots = read_files(paths, site_file, faults)
     notes = FieldNotes(
         by_points=put_things(site_file.things, ground, faults), measurements=read_ties(folder, faults)
     )
     check_marks(ground, faults, lonlat=site_file.grid is None)
-    check_ground(ground, spots, lonlat=site_file.grid is None, faults=faults)
+    check_ground(ground, spots, lonlat=site_file.grid is None, faults=faults, finished=finished)
     all_read = not any(table == "line" for table, _ in site_file.spoilt)
     lines = lines_of(site_file.lines, ground, faults, all_read=all_read, lonlat=site_file.grid is None)
     facts = _free_facts(site_file, faults)
@@ -79,6 +87,13 @@ def read_site(folder: Path) -> Site:
         raise faults.error()
     site = _site(folder, site_file, table, digging, ground, spots, lines, facts, prices, notes)
     return replace(site, underlays=underlays)
+
+
+def _of_the_ground(site_file: SiteFile, faults: FaultList) -> SiteFile:
+    """Leave out what only the plan needs; the faults of the rest still hold."""
+    if _OF_THE_GROUND & {table for table, _ in site_file.spoilt}:
+        raise faults.error()
+    return replace(site_file, lines=[], facts={}, looked={}, rates=None)
 
 
 def _inputs(folder: Path) -> list[Path]:

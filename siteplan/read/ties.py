@@ -58,8 +58,13 @@ def read_ties(folder: Path, faults: FaultList) -> tuple[Measurement, ...]:
     """Read ``ties.csv`` of a site folder; nothing if there is none. Faults go into the list."""
     path = next((path for path in sorted(folder.iterdir()) if path.name.lower() == TIES), None)
     text = None if path is None else read_text(path, faults)
-    table = None if path is None or text is None else read_table(text, path.name, faults)
-    if path is None or table is None or not check_columns(table, COLUMNS, path.name, faults):
+    return () if path is None or text is None else parse_ties(text, path.name, faults)
+
+
+def parse_ties(text: str, file: str, faults: FaultList) -> tuple[Measurement, ...]:
+    """Read the text of such a file. Faults go into the list."""
+    table = read_table(text, file, faults)
+    if table is None or not check_columns(table, COLUMNS, file, faults):
         return ()
     read = [row for each in table.rows if (row := _Row(each, faults).read()) is not None]
     return tuple(_with_walls_before(read, faults))
