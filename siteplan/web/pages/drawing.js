@@ -43,6 +43,11 @@ export class Drawing extends EventTarget {
         return thing;
     }
 
+    // Several at once are one step to undo.
+    addAll(features) {
+        this.#change([...this.#things, ...features.map((feature) => this.#thing(feature))], "page");
+    }
+
     // `from` says who changed it: the map does not draw anew what was moved on it.
     replace(key, feature, from = "page") {
         this.#change(this.#things.map((thing) => (thing.key === key ? { key, feature } : thing)), from);

@@ -41,6 +41,11 @@ export class Ground extends EventTarget {
         this.#map.on("pm:drawend", () => this.#drawEnded());
     }
 
+    // For parts that lay panes of their own over or under the drawing.
+    get map() {
+        return this.#map;
+    }
+
     get middle() {
         const { lng, lat } = this.#map.getCenter();
         return [lng, lat];
