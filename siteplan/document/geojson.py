@@ -10,7 +10,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import asdict
 from typing import Any
 
-from shapely import LineString, Point, Polygon, get_coordinates
+from shapely import GeometryCollection, LineString, Point, Polygon, get_coordinates
 from shapely.geometry import MultiLineString, MultiPolygon
 from shapely.geometry.base import BaseGeometry
 from shapely.geometry.polygon import orient
@@ -76,11 +76,22 @@ def collection(features: Iterable[dict[str, Any]], **members: Any) -> str:
 
 def plan_geojson(plan: Plan) -> str:
     """All of the plan: the site as read, trenches, lines, bends, crossings, measured distances and kept-off areas."""
-    return collection(_plan_features(plan), name=plan.site.name, note=NOT_A_PERMIT)
+    return collection(plan_features(plan), name=plan.site.name, note=NOT_A_PERMIT)
 
 
-def _plan_features(plan: Plan) -> Iterator[dict[str, Any]]:
-    site, frame = plan.site, plan.frame
+def plan_features(plan: Plan, leave_out: frozenset[str] = frozenset()) -> list[dict[str, Any]]:
+    """Features of the plan as ``plan_geojson`` writes them, without those of some themes."""
+    kept = [each for each in _plan_shapes(plan) if each[1]["theme"] not in leave_out]
+    moved = plan.frame.to_lonlat(GeometryCollection([shape for shape, _, _ in kept]))
+    return [
+        feature(shape, properties, feature_id)
+        for shape, (_, properties, feature_id) in zip(moved.geoms, kept, strict=True)
+    ]
+
+
+def _plan_shapes(plan: Plan) -> Iterator[tuple[BaseGeometry, dict[str, Any], str]]:
+    """Each feature of the plan: its shape in ground metres, its properties, its id."""
+    site = plan.site
     for each in site.features:
         facts = {name: rounded(value) for name, value in sorted(each.facts.items())}
         properties = {
@@ -94,13 +105,13 @@ def _plan_features(plan: Plan) -> Iterator[dict[str, Any]]:
             **({"tolerance_zone_m": rounded(each.evidence.zone_m)} if each.evidence.zone_m else {}),
             **facts,
         }
-        yield feature(frame.to_lonlat(each.shape), properties, each.id)
+        yield each.shape, properties, each.id
     for reach in plan.layout.reaches:
-        yield feature(frame.to_lonlat(reach.path), _reach_properties(plan, reach), f"trench-{reach.name}")
+        yield reach.path, _reach_properties(plan, reach), f"trench-{reach.name}"
     eased = dict(plan.works.eased)
     for line in site.lines:
         shape = eased[line.id].shape if line.id in eased else plan.layout.way(line.id)
-        yield feature(frame.to_lonlat(shape), line_properties(plan, line), f"line-{line.id}")
+        yield shape, line_properties(plan, line), f"line-{line.id}"
     yield from _points(plan)
     for finding in plan.findings:
         if len(finding.points) != 2:
@@ -116,7 +127,7 @@ def _plan_features(plan: Plan) -> Iterator[dict[str, Any]]:
             "margin_m": rounded(finding.margin_m),
             "citation": finding.citation.text if finding.citation else "",
         }
-        yield feature(frame.to_lonlat(LineString(finding.points)), properties, f"finding-{finding.number}")
+        yield LineString(finding.points), properties, f"finding-{finding.number}"
     for number, other in enumerate(plan.layout.alternatives, 1):
         properties = {
             "theme": "other way",
@@ -125,7 +136,7 @@ def _plan_features(plan: Plan) -> Iterator[dict[str, Any]]:
             "price": round(other.price, 2),
             "why": other.why,
         }
-        yield feature(frame.to_lonlat(MultiLineString(list(other.paths))), properties, f"other-way-{number}")
+        yield MultiLineString(list(other.paths)), properties, f"other-way-{number}"
     for number, kept in enumerate(plan.layout.kept_off, 1):
         properties = {
             "theme": "kept off",
@@ -137,7 +148,7 @@ def _plan_features(plan: Plan) -> Iterator[dict[str, Any]]:
             "row": kept.row,
             "lines": list(kept.lines),
         }
-        yield feature(frame.to_lonlat(kept.area), properties, f"kept-off-{number}")
+        yield kept.area, properties, f"kept-off-{number}"
 
 
 def _reach_properties(plan: Plan, reach: Reach) -> dict[str, Any]:
@@ -195,7 +206,7 @@ def line_properties(plan: Plan, line: Line) -> dict[str, Any]:
     }
 
 
-def _points(plan: Plan) -> Iterator[dict[str, Any]]:
+def _points(plan: Plan) -> Iterator[tuple[BaseGeometry, dict[str, Any], str]]:
     print_ = Printer(plan.site.units)
     for number, station in enumerate(plan.works.stations, 1):
         properties = {
@@ -209,8 +220,7 @@ def _points(plan: Plan) -> Iterator[dict[str, Any]]:
             "width_m": rounded(station.width_m),
             "hand_dig": station.hand_dig,
         }
-        place = plan.frame.to_lonlat(Point(station.x, station.y))
-        yield feature(place, properties, f"station-{number}")
+        yield Point(station.x, station.y), properties, f"station-{number}"
     for crossing in plan.works.crossings:
         properties = {
             "theme": "crossing",
@@ -228,8 +238,7 @@ def _points(plan: Plan) -> Iterator[dict[str, Any]]:
             "hand_dig_from_m": rounded(crossing.hand_from_m),
             "hand_dig_to_m": rounded(crossing.hand_to_m),
         }
-        place = plan.frame.to_lonlat(Point(crossing.x, crossing.y))
-        yield feature(place, properties, f"crossing-{crossing.number}")
+        yield Point(crossing.x, crossing.y), properties, f"crossing-{crossing.number}"
 
 
 def blocked_geojson(closed: NoRoute) -> str:

@@ -49,7 +49,7 @@ def quantities_sheet(plan: Plan, paper: Paper = LETTER) -> bytes:
     bytes
         A PDF, of one page if that can be read. The same plan gives the same bytes.
     """
-    sheets, said = 0, [*_left_out(plan)]
+    sheets, said = 0, [*left_out(plan)]
     deeper = _deeper(plan)
 
     def drawn(size: float) -> bytes:
@@ -174,7 +174,7 @@ def _deeper(plan: Plan) -> str:
     return said
 
 
-def _left_out(plan: Plan) -> Iterator[str]:
+def left_out(plan: Plan) -> Iterator[str]:
     """What the price does not hold, from what the plan knows of it."""
     site, printer = plan.site, Printer(plan.site.units)
     yield "Pipe, conduit, wire, fittings, pump, tank, hydrant, electrician, permits, inspections, water tests."
