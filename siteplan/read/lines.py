@@ -14,8 +14,8 @@ from siteplan.read.words import FaultList, Place, Unusable, listed, near, shown,
 from siteplan.site.catalogue import products
 from siteplan.site.features import Fact, Line, Side, Source, carried_by
 
-_STARTS = ("well", "building", "entry", "hydrant", "cistern", "buried_line")
-_ENDS = ("building", "entry", "hydrant", "cistern", "well")
+STARTS = ("well", "building", "entry", "hydrant", "cistern", "buried_line")
+ENDS = ("building", "entry", "hydrant", "cistern", "well")
 
 
 def lines_of(
@@ -64,9 +64,9 @@ def _line(
     start = table.start
     if table.start not in (*tables, CHEAPEST):
         others = [each for each in tables if each != table.id] if all_read else None
-        start = id_named(row.at("from"), table.start, _STARTS, ground, faults, lines=others)
+        start = id_named(row.at("from"), table.start, STARTS, ground, faults, lines=others)
         _check_tapped(row, ground, start, faults)
-    end = id_named(row.at("to"), table.end, _ENDS, ground, faults, lines=[])
+    end = id_named(row.at("to"), table.end, ENDS, ground, faults, lines=[])
     if start == end:
         faults.add(row.at("to"), found=f"{shown(table.end)}, where the line starts", expected="another thing")
     return Line(

@@ -83,7 +83,7 @@ def _problems(override: Override, rows: Mapping[str, Placed[Row]]) -> Iterator[U
         return
     if not override.values:
         yield Unfit(found="no number", expected="a key of the row with its new value")
-    known = _keys(rows[override.row].row)
+    known = changeable_keys(rows[override.row].row)
     for key in override.values:
         if key not in known:
             yield Unfit(
@@ -104,7 +104,7 @@ def _fault(override: Override, unfit: Unfit) -> Fault:
     )
 
 
-def _keys(row: Row) -> list[str]:
+def changeable_keys(row: Row) -> list[str]:
     """Keys of a row that a site may change."""
     if isinstance(row, CoverRow):
         return list(Form.model_fields)
@@ -115,7 +115,7 @@ def _keys(row: Row) -> list[str]:
 
 def _changed(placed: Placed[Row], override: Override) -> Placed[Row]:
     values: dict[str, Any] = {
-        key: value for key, value in override.values.items() if key in _keys(placed.row)
+        key: value for key, value in override.values.items() if key in changeable_keys(placed.row)
     }
     if isinstance(placed.row, CoverRow):
         values = {"form": values or placed.raw["form"]}

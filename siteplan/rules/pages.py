@@ -28,7 +28,7 @@ from siteplan.rules.rows import (
 )
 from siteplan.rules.stack import Layer
 
-_HEADINGS = {
+HEADINGS = {
     "setback": "Setbacks",
     "multiplier": "Multipliers of these setbacks",
     "cover": "Cover",
@@ -85,21 +85,21 @@ def _layer_lines(layer: Layer, set_aside: tuple[str, ...]) -> Iterator[str]:
     for row_type in ROWS:
         rows = [placed for placed in layer.rows if isinstance(placed.row, row_type)]
         if rows:
-            yield from ("", f"  {_HEADINGS[row_type.table]}")
+            yield from ("", f"  {HEADINGS[row_type.table]}")
         for placed in rows:
             said = getattr(placed.row, "words", "") or asked(placed.when)
-            yield f"  {_words(placed.row, f', if {said}' if placed.when else '')}"
+            yield f"  {row_words(placed.row, f', if {said}' if placed.when else '')}"
             yield from (f"  {line}" for line in citation_lines(placed.cite()))
     yield ""
 
 
 @singledispatch
-def _words(row: Row, condition: str) -> str:
-    """The number of one row in words."""
+def row_words(row: Row, condition: str = "") -> str:
+    """The number of one row in words, with the condition behind it."""
     raise NotImplementedError(type(row).__name__)
 
 
-@_words.register
+@row_words.register
 def _(row: SetbackRow, condition: str) -> str:
     default = "; where no other row of this layer gives a distance" if row.default else ""
     lowest = f"; down to {row.approvable_to} by approval ({row.approval})" if row.approvable_to else ""
@@ -107,13 +107,13 @@ def _(row: SetbackRow, condition: str) -> str:
     return f"{_pair(row)}: {row.asks}{condition}{default}{lowest}{statuses}"
 
 
-@_words.register
+@row_words.register
 def _(row: MultiplierRow, condition: str) -> str:
     only = f"; rows {', '.join(row.rows)} only" if row.rows else ""
     return f"{_pair(row)}: x {row.factor:g}{condition}{only}"
 
 
-@_words.register
+@row_words.register
 def _(row: CoverRow, condition: str) -> str:
     form = row.form
     if form.frost_plus:
@@ -125,18 +125,18 @@ def _(row: CoverRow, condition: str) -> str:
     return f"{row.line} under {_listed(row.surfaces)}: {depth}"
 
 
-@_words.register
+@row_words.register
 def _(row: ConduitRow, condition: str) -> str:
     cover = _listed(f"{method} {depth}" for method, depth in row.cover.items())
     return f"under {_listed([row.surface])}: {cover}{condition}"
 
 
-@_words.register
+@row_words.register
 def _(row: FrostRow, condition: str) -> str:
     return f"{row.depth or 'not given'} ({row.purpose})"
 
 
-@_words.register
+@row_words.register
 def _(row: SeparationRow, condition: str) -> str:
     parts = [
         f"{words} {length}"
@@ -148,34 +148,34 @@ def _(row: SeparationRow, condition: str) -> str:
     return f"{_listed(row.between)}: {', '.join([*parts, *over, share])}"
 
 
-@_words.register
+@row_words.register
 def _(row: BendRow, condition: str) -> str:
     return f"at most {row.limit_deg:g} degrees between pull points"
 
 
-@_words.register
+@row_words.register
 def _(row: TrenchRow, condition: str) -> str:
     if row.what == "slope":
         return f"slope, class {row.soil_class}: {row.slope:g} to 1"
     return f"{_listed([row.what])}: {row.distance}"
 
 
-@_words.register
+@row_words.register
 def _(row: LocateRow, condition: str) -> str:
     return f"hand-dig zone {row.tolerance}" if row.tolerance else f"{row.call}; {row.notice}; {row.life}"
 
 
-@_words.register
+@row_words.register
 def _(row: ClockRow, condition: str) -> str:
     return row.in_words()
 
 
-@_words.register
+@row_words.register
 def _(row: RootRow, condition: str) -> str:
     return f"{row.times_trunk:g} times the trunk diameter, at least {row.least}"
 
 
-@_words.register
+@row_words.register
 def _(row: WellheadRow, condition: str) -> str:
     flood = f", {row.above_flood} above the flood elevation" if row.above_flood else ""
     return f"casing at least {row.casing_height} above finished grade{flood}"

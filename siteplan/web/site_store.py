@@ -21,7 +21,7 @@ from siteplan.document.write import write_files
 from siteplan.errors import Fault, InputFaults, SiteplanError
 from siteplan.read import read_site
 from siteplan.site.site import Site
-from siteplan.web.trial import Changes, tried
+from siteplan.web.trial import Changes, newly_wrong, tried
 from siteplan.web.versions import Versions
 
 SITE_FILE = "site.geojson"
@@ -131,7 +131,7 @@ class SiteStore:
     def save_files(self, changes: Changes, based_on: Mapping[str, str]) -> bool:
         """Write files of the folder together and keep the versions before them.
 
-        Refused is a change with a fault in one of the lines that it writes, and one that makes a readable folder unreadable.
+        Refused is a change that brings a fault into a line that it writes, and one that makes a readable folder unreadable.
         A folder that could not be read before (no house yet, a slip in ``site.toml``) takes every change without such a
         fault.
 
@@ -190,8 +190,11 @@ class SiteStore:
         outcome = tried(self.folder, changes, within)
         if isinstance(outcome, Site):
             return outcome
-        ours = any(fault.file in changes and fault.line is not None for fault in outcome)
-        if ours or isinstance(tried(self.folder, {}, within), Site):
+        stood = tried(self.folder, {}, within)
+        if isinstance(stood, Site):
+            raise InputFaults(outcome)
+        ours = [fault for fault in outcome if fault.file in changes and fault.line is not None]
+        if newly_wrong(ours, stood):
             raise InputFaults(outcome)
         return None
 

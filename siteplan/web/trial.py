@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import shutil
 import tempfile
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 
 from siteplan.errors import Fault, InputFaults
@@ -39,6 +39,16 @@ def tried(folder: Path, changes: Changes, within: Path) -> Site | tuple[Fault, .
             return read_site(trial)
         except InputFaults as faults:
             return faults.faults
+
+
+def newly_wrong(after: Iterable[Fault], before: Iterable[Fault]) -> tuple[Fault, ...]:
+    """Return the faults that were not there before, whatever their line."""
+    known = {_without_line(fault) for fault in before}
+    return tuple(fault for fault in after if _without_line(fault) not in known)
+
+
+def _without_line(fault: Fault) -> tuple[str, str, str, str]:
+    return fault.file, fault.where, fault.found, fault.expected
 
 
 def _link_or_copy(source: Path, to: Path) -> None:
