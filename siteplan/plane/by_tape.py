@@ -98,6 +98,8 @@ class Taping:
         What keeps the tapes that are there from being solved; then the things lie as they are drawn.
     corners : tuple of Corner
         Every point that can be named in one way only.
+    owners : mapping of str to str
+        By each name of a corner, in small letters: the id of its thing.
 
     Raises
     ------
@@ -116,6 +118,7 @@ class Taping:
             drawn = tuple(each for each in self.site.features if not each.shape.is_empty)
             self.placed, self.plane = place(replace(self.site, features=drawn, field_notes=None))
             self.faults = faults
+        self.owners: dict[str, str] = {}
         self.corners = tuple(self._corners())
 
     def places(self, thing: Feature, rows: Sequence[Measurement]) -> TapedPlace:
@@ -193,17 +196,17 @@ class Taping:
             for name, vertex in corner_names(feature):
                 named.setdefault((feature.id, *coordinates[vertex]), []).append(name)
         count = Counter(name for names in named.values() for name in {each.casefold() for each in names})
-        taken = set[str]()
         for (feature_id, x, y), names in named.items():
             unique = [name for name in names if count[name.casefold()] == 1]
-            taken |= {name.casefold() for name in names}
+            self.owners |= {name.casefold(): feature_id for name in names}
             if unique:
                 yield self._corner(unique[0], unique[-1], feature_id, x, y)
-        owner = {name.casefold(): feature for feature, names in by_points.items() for name in names}
+        taken = set(self.owners)
+        self.owners |= {name.casefold(): feature for feature, names in by_points.items() for name in names}
         for point in self.placed.net.points if self.placed.net else ():
             key = point.name.casefold()
             if point.taped and key not in taken:
-                yield self._corner(point.name, point.name, owner.get(key, ""), point.x, point.y)
+                yield self._corner(point.name, point.name, self.owners.get(key, ""), point.x, point.y)
 
     def _corner(self, name: str, written: str, feature: str, x: float, y: float) -> Corner:
         lonlat = self.plane.to_lonlat(Point(x, y))

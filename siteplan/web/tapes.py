@@ -29,6 +29,9 @@ from siteplan.units import Printer
 MOST_ROWS = 12
 """Measurements of one place that are taken."""
 
+_SEEN = 0.0005
+"""A misfit below this is none [m or deg]."""
+
 _TYPED = ("from", "to", "distance", "rise", "along", "offset", "bearing", "declination", "side", "error")
 _HANDS = ("left", "right")
 
@@ -57,10 +60,15 @@ def told(folder: Path) -> dict[str, Any]:
             for each in taping.corners
         ],
         "tapes": [
-            {**_misfit(each, print_), "line": each.source.line, "text": lines[(each.source.line or 1) - 1]}
+            {
+                **_misfit(each, print_),
+                "of": taping.owners.get(each.point.casefold(), ""),
+                "line": each.source.line,
+                "text": lines[(each.source.line or 1) - 1],
+            }
             for each in (net.misfits if net else ())
         ],
-        "worst": worst.what if worst else "",
+        "worst": worst.what if worst and abs(worst.misfit) > _SEEN else "",
         "warnings": [f"{each.source.file}:{each.source.line}: {each.text}" for each in net.warnings]
         if net
         else [],
@@ -183,7 +191,7 @@ def _place(found: TapedPlace, rows: Sequence[Typed], print_: Printer) -> dict[st
         "long": print_.length(found.point.ellipse.major_m),
         "toward": round(found.point.ellipse.bearing_deg) % 180,
         "ties": [_misfit(each, print_) for each in found.misfits],
-        "worst": found.misfits.index(worst) if worst and abs(worst.misfit) > 0.0005 else None,
+        "worst": found.misfits.index(worst) if worst and abs(worst.misfit) > _SEEN else None,
         "checked": worst is not None,
         "warnings": [each.text for each in found.warnings],
     }

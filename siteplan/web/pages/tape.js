@@ -1,0 +1,356 @@
+// Places a point by tape: measurements from corners are typed, siteplan solves them, the place is kept with its tapes.
+
+import { ask } from "./api.js";
+import { at, desk } from "./desk.js";
+import { button, element, labelled, wrap } from "./element.js";
+import { TapeMap } from "./tape_map.js";
+import { placeBox, tapesBox } from "./tape_words.js";
+
+const SORTS = [["tape", "Tape from a corner"], ["offset", "Along a wall and out from it"], ["bearing", "Bearing and distance"]];
+const FIELDS = {
+    tape: ["distance", "rise", "error"],
+    offset: ["to", "along", "offset", "side", "error"],
+    bearing: ["distance", "bearing", "declination", "error"],
+};
+const AFTER_TYPING_MS = 300;
+const MOST_TAPES = 12;
+const blank = (sort = "tape") => ({ sort, from: "" });
+
+let corners = [];
+let tapes = [];
+let rows = [blank(), blank()];
+let places = [];
+let chosenPlace = null;
+let chosenKey = null;
+let tapeMap = null;
+let timer = 0;
+let asked = 0;
+const kept = new Map();
+
+const isOpen = () => at("tape").querySelector("details").open;
+const what = () => at("tape-what").value;
+
+// What is placed, as siteplan is asked: {id, kind}, with an id that the drawing will know it by.
+function thing() {
+    const [how, id] = [what().slice(0, 3), what().slice(4)];
+    return how === "old" ? { id } : { id: desk.drawing.freeId(id), kind: id };
+}
+
+function typed(row) {
+    const cells = { from: row.from };
+    for (const name of FIELDS[row.sort]) if (row[name]) cells[name] = row[name].trim();
+    if (row.sort === "offset" && cells.offset && cells.side) cells.offset += ` ${cells.side}`;
+    if (row.sort === "offset") delete cells.side;
+    if (row.sort === "bearing" && row.north === "true") cells.declination = "0";
+    return cells;
+}
+
+const nameOf = (feature) => feature.properties?.name || feature.id;
+const isFilled = (row) => row.from && (row.sort === "offset" ? row.to && row.along && row.offset : row.distance && (row.sort === "tape" || row.bearing));
+const filled = () => rows.filter(isFilled);
+
+// --- the form
+
+function fillWhat() {
+    const before = what();
+    const news = element("optgroup", { label: "New" });
+    for (const kind of desk.kinds.values()) if (kind.shapes.includes("point")) news.append(element("option", { value: `new:${kind.id}`, text: kind.name }));
+    const olds = element("optgroup", { label: "Drawn already" });
+    for (const { feature } of desk.drawing.things) {
+        if (feature.geometry?.type === "Point" && typeof feature.id === "string") {
+            olds.append(element("option", { value: `old:${feature.id}`, text: nameOf(feature) }));
+        }
+    }
+    at("tape-what").replaceChildren(news, ...(olds.children.length ? [olds] : []));
+    if ([...at("tape-what").options].some(({ value }) => value === before)) at("tape-what").value = before;
+}
+
+function cornerField(row, name, title) {
+    const select = element("select", {});
+    select.append(element("option", { value: "", text: "choose a corner" }));
+    for (const group of Map.groupBy(corners, (corner) => corner.thing || "Taped points").entries()) {
+        const box = element("optgroup", { label: group[0] });
+        for (const corner of group[1]) box.append(element("option", { value: corner.name, text: corner.name }));
+        select.append(box);
+    }
+    select.value = row[name] ?? "";
+    select.addEventListener("change", () => change(row, name, select.value));
+    return labelled(title, select);
+}
+
+function textField(row, name, title, placeholder) {
+    const input = element("input", { autocomplete: "off", placeholder, value: row[name] ?? "" });
+    input.addEventListener("input", () => change(row, name, input.value));
+    return labelled(title, input);
+}
+
+function choiceField(row, name, title, options, then = () => {}) {
+    const select = element("select", {});
+    for (const [value, text] of options) select.append(element("option", { value, text }));
+    select.value = row[name] ?? options[0][0];
+    select.addEventListener("change", () => {
+        change(row, name, select.value);
+        then();
+    });
+    return labelled(title, select);
+}
+
+function rowBox(row, number) {
+    const box = element("fieldset", { className: "tape-row" });
+    box.dataset.row = String(number);
+    box.append(element("legend", { text: `Measurement ${number + 1}` }));
+    const fields = wrap("div", [], "facts");
+    fields.append(choiceField(row, "sort", "How", SORTS, () => showRows(number)), cornerField(row, "from", "From"));
+    if (row.sort === "offset") {
+        fields.append(
+            cornerField(row, "to", "Towards"),
+            textField(row, "along", "Along from the first corner", "such as 12 ft"),
+            textField(row, "offset", "Out from the wall", "such as 9 ft"),
+            choiceField(row, "side", "Side, seen from the first corner", [["", "not said: show both"], ["left", "left"], ["right", "right"]]),
+        );
+    } else {
+        fields.append(textField(row, "distance", row.sort === "tape" ? "Tape" : "Distance", "such as 42 ft 6 in"));
+    }
+    if (row.sort === "bearing") {
+        fields.append(
+            textField(row, "bearing", "Bearing", "such as N 26 10 E, or 206.5"),
+            choiceField(row, "north", "From which north", [["magnetic", "magnetic, by compass"], ["true", "true"]], () => showRows(number)),
+        );
+        if (row.north !== "true") fields.append(textField(row, "declination", "Declination here", "such as 12.5 E"));
+    }
+    if (row.sort === "tape") fields.append(textField(row, "rise", "Rise along it, if laid on a slope", "such as 3 ft, or 8 %"));
+    fields.append(textField(row, "error", "Good to", "6 in unless said"));
+    const fault = element("p", { className: "fault" });
+    fault.setAttribute("role", "alert");
+    box.append(fields, fault);
+    if (rows.length > 1) {
+        const out = button("Take out", () => {
+            rows.splice(number, 1);
+            showRows(Math.min(number, rows.length - 1));
+            solveSoon();
+        });
+        out.setAttribute("aria-label", `Take out measurement ${number + 1}`);
+        fields.append(wrap("div", [out]));
+    }
+    return box;
+}
+
+// Build the rows anew; `focus` is the row that was worked on.
+function showRows(focus = null) {
+    const field = document.activeElement?.labels?.[0]?.textContent;
+    at("tape-rows").replaceChildren(...rows.map(rowBox));
+    at("tape-more").disabled = rows.length >= MOST_TAPES;
+    if (focus === null) return;
+    const labels = [...at("tape-rows").children[focus].querySelectorAll("label")];
+    (labels.find((label) => label.textContent === field) ?? labels[0]).control.focus();
+}
+
+function change(row, name, value) {
+    row[name] = value;
+    solveSoon();
+}
+
+// --- solving
+
+function solveSoon() {
+    clearTimeout(timer);
+    asked += 1;
+    timer = setTimeout(solve, AFTER_TYPING_MS);
+}
+
+async function solve() {
+    const number = asked;
+    const sent = filled();
+    faults({}, []);
+    if (!sent.length || !isOpen()) return void show([]);
+    at("tape").setAttribute("aria-busy", "true");
+    const { ok, data } = await ask("POST", "/api/tapes/try", { thing: thing(), rows: sent.map(typed) });
+    if (number !== asked) return;
+    at("tape").setAttribute("aria-busy", "false");
+    show(ok ? data.places : []);
+    if (!ok) faults(data.rows ?? {}, data.faults ?? [], sent);
+}
+
+function faults(byRow, lines, sent = []) {
+    for (const box of at("tape-rows").children) {
+        const row = rows[Number(box.dataset.row)];
+        box.querySelector(".fault").textContent = (byRow[String(sent.indexOf(row))] ?? []).join(" ");
+    }
+    at("tape-faults").textContent = lines.join(" ");
+}
+
+function show(found) {
+    const before = places[chosenPlace]?.side;
+    places = found;
+    chosenPlace = found.length === 1 ? 0 : null;
+    if (found.length === 2 && before) chosenPlace = found.findIndex(({ side }) => side === before);
+    showPlaces();
+}
+
+function showPlaces() {
+    const two = places.length === 2;
+    at("tape-two").hidden = !two;
+    const sent = filled();
+    const boxes = places.map((place, number) => placeBox(place, {
+        two, sent, typed, chosen: number === chosenPlace,
+        choose: () => choosePlace(number),
+    }));
+    at("tape-places").replaceChildren(...boxes);
+    at("tape-keep").disabled = chosenPlace === null;
+    tapeMap?.show(places, chosenPlace, sent.map((row) => corners.find(({ name }) => name === row.from)).filter(Boolean));
+}
+
+function choosePlace(number) {
+    chosenPlace = number;
+    showPlaces();
+    at("tape-places").querySelectorAll("input")[number]?.focus();
+}
+
+// --- keeping
+
+async function keep() {
+    const place = places[chosenPlace];
+    const placed = thing();
+    const old = desk.drawing.things.find(({ feature }) => feature.id === placed.id);
+    at("tape-keep").disabled = true;
+    const body = { thing: placed, rows: filled().map(typed), side: place.side };
+    const { ok, data } = await ask("POST", "/api/tapes/keep", body);
+    if (!ok) {
+        at("tape-keep").disabled = false;
+        return void faults(data.rows ?? {}, data.faults ?? [], filled());
+    }
+    kept.set(placed.id, { before: old?.feature, lines: data.lines, in: true, body });
+    const geometry = { type: "Point", coordinates: place.at.map((degrees) => Number(degrees.toFixed(9))) };
+    if (old) {
+        const { error, shared_error, outing, ...properties } = old.feature.properties;
+        desk.drawing.replace(old.key, { ...old.feature, geometry, properties: { ...properties, method: "drawn" } }, "page", { words: `place ${nameOf(old.feature)} by tape` });
+    } else {
+        const { name } = desk.kinds.get(placed.kind);
+        const properties = { kind: placed.kind, name: name[0].toUpperCase() + name.slice(1), method: "drawn" };
+        desk.drawing.add({ type: "Feature", id: placed.id, properties, geometry }, `place ${name} by tape`);
+    }
+    rows = [blank(), blank()];
+    show([]);
+    showRows();
+    at("tape-said").textContent = `Kept: ${body.rows.length} measurement${body.rows.length === 1 ? "" : "s"} in ties.csv, and the place in the drawing.`;
+    at("tape-what").focus();
+}
+
+// What is undone takes its tapes out again, what is done again brings them back.
+async function followUndo() {
+    for (const [id, one] of kept) {
+        const now = desk.drawing.things.find(({ feature }) => feature.id === id)?.feature;
+        const wanted = now !== undefined && now !== one.before;
+        if (wanted === one.in) continue;
+        one.in = wanted;
+        if (wanted) one.lines = (await ask("POST", "/api/tapes/keep", one.body)).data.lines ?? [];
+        else await ask("POST", "/api/tapes/take-out", { lines: one.lines });
+        await readCorners();
+        desk.follower.plan();
+    }
+}
+
+async function takeOut(text) {
+    const { ok, data } = await ask("POST", "/api/tapes/take-out", { lines: [text] });
+    if (!ok) return void faults({}, data.faults ?? []);
+    await readCorners();
+    desk.follower.plan();
+    at("tape-all").querySelector("summary").focus();
+}
+
+// --- corners and tapes of the site
+
+async function readCorners() {
+    const { ok, data } = await ask("GET", "/api/tapes");
+    corners = ok ? data.corners : [];
+    tapes = ok ? data.tapes : [];
+    at("tape-none").hidden = corners.length > 0;
+    at("tape-none").textContent = ok ? "Draw something first: a tape is held at a corner of a building, at the well or at another point." : data.faults.join(" ");
+    at("tape-all").hidden = !ok || data.lines.length === 0;
+    if (ok) at("tape-all").replaceChildren(...tapesBox(data, takeOut));
+    fillWhat();
+    const typing = at("tape-rows").contains(document.activeElement) ? Number(document.activeElement.closest("fieldset").dataset.row) : null;
+    showRows(typing);
+    tapeMap?.corners(corners);
+    showTapesOfChosen();
+    solveSoon();
+}
+
+// Below the name of a chosen thing: that its place is known by tape.
+function showTapesOfChosen() {
+    at("chosen-tapes")?.remove();
+    const id = desk.drawing.thing(chosenKey)?.feature.id;
+    const count = new Set(tapes.filter(({ of }) => of === id).map(({ line }) => line)).size;
+    if (!count || id === undefined || !at("chosen-size")) return;
+    const words = `Placed by ${count} measurement${count === 1 ? "" : "s"} of ties.csv: the plan goes by these, not by where it is drawn.`;
+    at("chosen-size").after(element("p", { id: "chosen-tapes", className: "hint", text: words }));
+}
+
+function pick(corner) {
+    let row = rows.find((each) => !each.from || (each.sort === "offset" && !each.to));
+    if (!row) rows.push(row = blank());
+    row[row.from ? "to" : "from"] = corner.name;
+    showRows();
+    const labels = [...at("tape-rows").children[rows.indexOf(row)].querySelectorAll("label")];
+    labels.find((label) => ["Tape", "Distance", "Along from the first corner"].includes(label.textContent)).control.focus();
+    solveSoon();
+}
+
+function build() {
+    const two = element("p", { id: "tape-two", hidden: true, text: "Two places fit alike. Choose one, or tape from one more corner, off the line between the others." });
+    const said = element("p", { id: "tape-said" });
+    said.setAttribute("role", "status");
+    const all = element("details", { id: "tape-all", hidden: true });
+    const box = wrap("div", [], "tools");
+    box.append(
+        Object.assign(button("Another measurement", () => {
+            rows.push(blank());
+            showRows(rows.length - 1);
+        }), { id: "tape-more" }),
+        Object.assign(button("Pick corners on the map", () => {
+            at("tape-pick").setAttribute("aria-pressed", String(tapeMap.toggle()));
+        }), { id: "tape-pick" }),
+    );
+    const places_ = wrap("div", [], "tape-places");
+    places_.id = "tape-places";
+    places_.setAttribute("role", "group");
+    places_.setAttribute("aria-label", "Where it lies");
+    const faults_ = element("p", { id: "tape-faults", className: "fault" });
+    faults_.setAttribute("role", "alert");
+    at("tape-body").append(
+        element("p", { id: "tape-none", className: "hint" }),
+        labelled("What is placed", element("select", { id: "tape-what" })),
+        wrap("div", [], "tape-rows"), box, faults_, two, places_,
+        Object.assign(button("Keep this place", keep, "main"), { id: "tape-keep", disabled: true }),
+        said, all,
+    );
+    at("tape-body").querySelector(".tape-rows").id = "tape-rows";
+    at("tape-pick").setAttribute("aria-pressed", "false");
+}
+
+export function beginTape() {
+    build();
+    const details = at("tape").querySelector("details");
+    details.addEventListener("toggle", () => {
+        if (details.open) return void readCorners();
+        tapeMap?.hide();
+        at("tape-pick").setAttribute("aria-pressed", "false");
+    });
+    at("tape-what").addEventListener("change", solveSoon);
+    desk.on("site", ({ data }) => {
+        at("tape").hidden = data.grid;
+        tapeMap ??= new TapeMap(desk.ground.map, { pick, choose: choosePlace });
+        readCorners();
+    });
+    desk.on("choose", ({ key }) => {
+        chosenKey = key;
+        showTapesOfChosen();
+    });
+    desk.drawing.addEventListener("change", ({ detail: { from } }) => {
+        showTapesOfChosen();
+        if (from === "page") followUndo();
+    });
+    desk.follower.addEventListener("follow", ({ detail: { what: event } }) => {
+        if (event === "saved" && desk.ground && isOpen()) readCorners();
+    });
+}
