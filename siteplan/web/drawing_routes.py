@@ -6,9 +6,11 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import BaseRoute, Route
 
+from siteplan.read.new_site import is_new_drawing
 from siteplan.web.answers import catalogue, site_heading
 from siteplan.web.desk import Desk
 from siteplan.web.door import faults
+from siteplan.web.form_words import form_words
 from siteplan.web.handling import Refused, answering, beside, json_object
 
 
@@ -16,9 +18,19 @@ def routes(desk: Desk) -> list[BaseRoute]:
     """Addresses of the drawing."""
 
     async def read(_: Request) -> Response:
-        drawing, heading = await beside(lambda: (desk.store.load(), site_heading(desk.folder)))
+        drawing, heading, words = await beside(
+            lambda: (desk.store.load(), site_heading(desk.folder), form_words(desk.folder))
+        )
         return JSONResponse(
-            {"site": drawing.site, "revision": drawing.revision, **heading, "catalogue": catalogue()}
+            {
+                "site": drawing.site,
+                "revision": drawing.revision,
+                "stamp": desk.store.stamp(),
+                **heading,
+                "catalogue": catalogue(),
+                "words": words,
+                "starting": is_new_drawing(drawing.site),
+            }
         )
 
     async def save(request: Request) -> Response:
@@ -29,7 +41,7 @@ def routes(desk: Desk) -> list[BaseRoute]:
             revision = await beside(lambda: desk.store.save(asked.get("site"), asked["revision"]))
         if revision is None:
             return faults(409, "the file site.geojson was changed by another program since this page read it")
-        return JSONResponse({"revision": revision})
+        return JSONResponse({"revision": revision, "stamp": desk.store.stamp()})
 
     return [
         Route("/api/site", answering(read), methods=["GET"]),

@@ -2,29 +2,125 @@
 
 from __future__ import annotations
 
+import json
+from typing import Any
+
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import BaseRoute, Route
 
-from siteplan.web.answers import plan_answer
+from siteplan.document.geojson import collection
+from siteplan.document.model import Plan
+from siteplan.errors import InputFaults
+from siteplan.read.site_file import SITE_TOML
+from siteplan.route.model import Alternative
+from siteplan.rules import load_stack
+from siteplan.rules.explain import explain
+from siteplan.site.site import Site
+from siteplan.units import money
 from siteplan.web.desk import Desk
 from siteplan.web.handling import Refused, answering, beside, json_object
+from siteplan.web.plan_answer import plan_answer
 from siteplan.web.planner import STAGES, OutOfDate
+from siteplan.web.route_control import Pins, as_edits, pinned, route_control
+from siteplan.web.site_edits import edited
+from siteplan.web.site_store import SITE_FILE
+from siteplan.web.trial import tried
+
+_CHANGED = "the drawing has changed since: take a way from the plan of it as it is now"
+_SAME_PRICE = 0.001
+"""Plans whose likely prices differ by no more than this share are the same plan."""
 
 
 def routes(desk: Desk) -> list[BaseRoute]:
     """Addresses of the plan."""
+    shown: dict[str, Plan] = {}
+    """The last plan that was told, by the state of the folder that it is of."""
 
     async def plan(request: Request) -> Response:
         stage = (await json_object(request)).get("stage", STAGES[0])
         if stage not in STAGES:
             raise Refused(400, f"expected a stage: {', '.join(STAGES)}")
-        revision = desk.store.revision()
+        revision, stamp = desk.store.revision(), desk.store.stamp()
         try:
             planned = await beside(lambda: desk.planner.plan(stage, desk.store.site()))
         except OutOfDate:
             return JSONResponse({"out_of_date": True})
-        answer = await beside(lambda: plan_answer(planned))
-        return JSONResponse({"revision": revision, "stage": stage, **answer})
 
-    return [Route("/api/plan", answering(plan), methods=["POST"])]
+        def told() -> bytes:
+            answer = plan_answer(planned, whole=stage != STAGES[0])
+            control = route_control(desk.store.text(SITE_TOML))
+            said = {"revision": revision, "stamp": stamp, "stage": stage, "control": control, **answer}
+            return json.dumps(said, ensure_ascii=False, allow_nan=False, separators=(",", ":")).encode()
+
+        answer = await beside(told)
+        shown.clear()
+        shown[stamp] = planned
+        return Response(answer, media_type="application/json")
+
+    async def take(request: Request) -> Response:
+        number = (await json_object(request)).get("number")
+        of = shown.get(desk.store.stamp())
+        if of is None:
+            raise Refused(409, _CHANGED)
+        ways = of.layout.alternatives
+        if not isinstance(number, int) or not 0 < number <= len(ways):
+            raise Refused(400, "expected the number of another way")
+        try:
+            pins = await beside(lambda: _held(desk, of, ways[number - 1]))
+        except OutOfDate:
+            raise Refused(409, _CHANGED) from None
+        return JSONResponse({"features": pins.features, "control": pins.control})
+
+    async def rules(request: Request) -> Response:
+        asked = await json_object(request)
+        subject, to = (str(asked.get(key, "")) for key in ("subject", "to"))
+
+        def told() -> str:
+            site = desk.store.site()
+            return explain(load_stack(site.rules), site, subject, to)
+
+        return JSONResponse({"text": await beside(told)})
+
+    return [
+        Route("/api/plan", answering(plan), methods=["POST"]),
+        Route("/api/plan/way", answering(take), methods=["POST"]),
+        Route("/api/plan/rules", answering(rules), methods=["POST"]),
+    ]
+
+
+def _held(desk: Desk, plan: Plan, other: Alternative) -> Pins:
+    """Fix another way, and make sure that it is planned again as it was shown."""
+    currency = plan.site.rates.currency
+    prices: list[str] = []
+    for pins in pinned(plan, other):
+        site = _with(desk, pins)
+        again = desk.planner.plan("searched", site).layout.price
+        if abs(again - other.price) <= _SAME_PRICE * other.price:
+            return pins
+        prices.append(money(again, currency))
+    shown = money(other.price, currency)
+    raise Refused(
+        422,
+        f"this way cannot be fixed in the files of the site: planned again it comes to {' or '.join(prices)}, not {shown}",
+        "draw the trench by hand instead",
+    )
+
+
+def _with(desk: Desk, pins: Pins) -> Site:
+    """The site as it would be read with a route fixed."""
+    drawing = desk.store.load().site
+    members: dict[str, Any] = {
+        key: value for key, value in drawing.items() if key not in ("type", "features")
+    }
+    text = edited(desk.store.text(SITE_TOML), as_edits(pins.control), {})
+    within = desk.store.versions.folder
+    within.mkdir(exist_ok=True)
+    changes = {
+        SITE_FILE: collection([*drawing["features"], *pins.features], **members).encode(),
+        SITE_TOML: text.encode(),
+    }
+    outcome = tried(desk.folder, changes, within)
+    if not isinstance(outcome, Site):
+        raise InputFaults(outcome)
+    return outcome

@@ -107,6 +107,11 @@ class Beside:
             raise outcome
         return outcome
 
+    @property
+    def idle(self) -> bool:
+        """Whether no call was begun that has not been ended."""
+        return self._running is None
+
     def drop(self) -> None:
         """End what runs."""
         with self._guard:

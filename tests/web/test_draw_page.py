@@ -2,119 +2,29 @@
 
 from __future__ import annotations
 
-import json
 import signal
 import subprocess
 import sys
-import threading
 import time
-from collections.abc import Iterator
-from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
 import pytest
-import uvicorn
-from web_client import KEY, QuickPlanner, quick_plan
-
-from siteplan.web.app import make_app
-from siteplan.web.serve import bound
-
-PLANNED_MS = 60_000
-DESK = {"width": 1440, "height": 900}
-PHONE = {"width": 390, "height": 844}
-
-
-@contextmanager
-def served(folder: Path) -> Iterator[str]:
-    """Serve a folder from a thread; give the address to open."""
-    with bound(0) as listening:
-        port = listening.getsockname()[1]
-        app = make_app(folder, QuickPlanner(folder, quick_plan), port=port, key=KEY)
-        server = uvicorn.Server(uvicorn.Config(app, log_level="critical", lifespan="off", ws="none"))
-        running = threading.Thread(target=server.run, kwargs={"sockets": [listening]})
-        running.start()
-        try:
-            yield f"http://127.0.0.1:{port}/?key={KEY}"
-        finally:
-            server.should_exit = True
-            running.join(20)
-
-
-@contextmanager
-def opened(browser: Any, address: str, **options: Any) -> Iterator[Any]:
-    """Open the page; fail on any script error, blocked content or request to another machine."""
-    context = browser.new_context(**options)
-    page = context.new_page()
-    wrong: list[str] = []
-    page.on("pageerror", lambda error: wrong.append(str(error)))
-    page.on("dialog", lambda dialog: (wrong.append(dialog.message), dialog.dismiss()))
-    page.on(
-        "console", lambda message: wrong.append(message.text) if "Content Security" in message.text else None
-    )
-    home = address.partition("?")[0]
-    page.on(
-        "request",
-        lambda request: None if request.url.startswith((home, "data:")) else wrong.append(request.url),
-    )
-    try:
-        page.goto(address)
-        yield page
-        assert wrong == []
-    finally:
-        context.close()
-
-
-def features(folder: Path) -> dict[str, Any]:
-    drawn = json.loads((folder / "site.geojson").read_text(encoding="utf-8"))
-    return {each["id"]: each for each in drawn["features"]}
-
-
-# Saved (or refused) and planned for a third of a second on end: the end of a drag may tell of several changes.
-SETTLED = """saved => {
-    const words = (id) => document.getElementById(id).textContent;
-    const idle = document.getElementById("state").ariaBusy === "false" && words("saved") === saved && words("planned").startsWith("Plan: ");
-    window.settledAt = idle ? window.settledAt ?? performance.now() : undefined;
-    return idle && performance.now() - window.settledAt > 333;
-}"""
-
-
-def wait_for(page: Any, saved: str = "Saved") -> None:
-    """Wait until the last change is saved (or refused) and planned."""
-    page.wait_for_function(SETTLED, arg=saved, timeout=PLANNED_MS)
-
-
-def tab(page: Any, name: str) -> None:
-    page.get_by_role("tab", name=name, exact=True).click()
-
-
-def verdicts(page: Any) -> str:
-    tab(page, "Plan")
-    return str(page.locator("#verdicts tbody").inner_text())
-
-
-def row(page: Any, words: str) -> str:
-    tab(page, "Plan")
-    return str(page.locator("tr.verdict").filter(has_text=words).first.inner_text())
-
-
-def drag(page: Any, mark: Any, right: float, down: float) -> None:
-    box = mark.bounding_box()
-    x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
-    page.mouse.move(x, y)
-    page.mouse.down()
-    page.mouse.move(x + right, y + down, steps=5)
-    page.mouse.up()
-
-
-def choose(page: Any, words: str) -> None:
-    tab(page, "Draw")
-    if page.get_by_role("button", name="Done").is_visible():
-        page.get_by_role("button", name="Done").click()
-    summary = page.locator("#add summary")
-    if page.locator("#things").is_hidden():
-        summary.click()
-    page.get_by_role("button", name=words, exact=True).click()
+from page_client import (
+    DESK,
+    PHONE,
+    PLANNED_MS,
+    choose,
+    drag,
+    features,
+    opened,
+    row,
+    served,
+    tab,
+    verdicts,
+    wait_for,
+)
+from web_client import KEY
 
 
 def test_a_well_that_is_moved_is_saved_and_judged_anew(browser: Any, folder: Path) -> None:
@@ -216,6 +126,8 @@ def test_a_file_changed_meanwhile_is_not_lost(browser: Any, folder: Path) -> Non
     path = folder / "site.geojson"
     with served(folder) as address, opened(browser, address, viewport=DESK) as page:
         wait_for(page)
+        state = page.evaluate("fetch('/api/state').then(answer => answer.json())")
+        page.route("**/api/state", lambda route: route.fulfill(json=state))
         theirs = path.read_text().replace('"Yard hydrant"', '"Their hydrant"')
         path.write_text(theirs)
         choose(page, "Well: well")

@@ -2,13 +2,15 @@
 
 import { beginBuiltTab } from "./built_tab.js";
 import { at, desk } from "./desk.js";
-import { beginDrawTab, showDrawing, takeCatalogue, watchGround } from "./draw_tab.js";
+import { beginDrawTab, showDrawing, takeSite, watchGround } from "./draw_tab.js";
+import { beginEarlier } from "./earlier.js";
 import { Ground } from "./ground.js";
 import { beginLinesTab } from "./lines_tab.js";
 import { beginPlanTab } from "./plan_tab.js";
 import { problem } from "./problems.js";
 import { beginSheetsTab } from "./sheets_tab.js";
 import { beginTabs } from "./tabs.js";
+import { beginTape } from "./tape.js";
 
 const SAVED = { waiting: "Not saved yet", saving: "Saving", saved: "Saved", refused: "Not saved", elsewhere: "Not saved", unread: "Not read" };
 const BUSY = new Set(["waiting", "saving", "saved", "planning"]);
@@ -25,7 +27,13 @@ function followSaving(what, data) {
         const tools = [["Take the file, drop my changes", read], ["Write mine over it", () => follower.writeOver()]];
         problem("saving", { head: "Not saved:", lines: data.faults, tools });
     }
-    if (what === "outdated") read();
+    if (what === "silent") problem("saving", { head: "No answer:", lines: data.faults });
+    if (what === "outdated") {
+        const lines = ["This page shows it as it is now. What was here before is under Earlier versions."];
+        const tools = [["Close", () => problem("other", null)]];
+        problem("other", { head: "The drawing was changed by another window or program.", lines, tools });
+        read();
+    }
 }
 
 // Read the site, at the start and whenever the file was changed by another hand.
@@ -34,8 +42,8 @@ async function read() {
     const data = await desk.follower.load();
     if (!data) return;
     if (!desk.ground) {
-        takeCatalogue(data.catalogue);
         desk.units = data.units;
+        takeSite(data);
         at("site-name").textContent = data.name;
         document.title = `${data.name}: site drawing`;
         at("grid").hidden = !data.grid;
@@ -52,5 +60,6 @@ addEventListener("beforeunload", (event) => {
 });
 desk.follower.addEventListener("follow", ({ detail: { what, data } }) => followSaving(what, data));
 beginTabs();
-for (const begin of [beginDrawTab, beginPlanTab, beginLinesTab, beginSheetsTab, beginBuiltTab]) begin();
+desk.on("reread", read);
+for (const begin of [beginDrawTab, beginTape, beginEarlier, beginPlanTab, beginLinesTab, beginSheetsTab, beginBuiltTab]) begin();
 read();

@@ -7,6 +7,7 @@ const NOTHING = { type: "FeatureCollection", features: [] };
 const STAGES = ["first look", "searched", "proven"];
 const AFTER_TYPING_MS = 400;
 const REST_MS = 1200;
+const LOOK_MS = 2000;
 
 export class Follower extends EventTarget {
     #drawing;
@@ -17,6 +18,7 @@ export class Follower extends EventTarget {
     #saving = false;
     #planning = false;
     #wanted = null;
+    #stamp = "";
 
     constructor(drawing) {
         super();
@@ -24,6 +26,8 @@ export class Follower extends EventTarget {
         drawing.addEventListener("change", (event) => {
             if (event.detail.from !== "load") this.#changed(event.detail.from);
         });
+        setInterval(() => this.#look(), LOOK_MS);
+        document.addEventListener("visibilitychange", () => this.#look());
     }
 
     get unsaved() {
@@ -38,6 +42,7 @@ export class Follower extends EventTarget {
             return null;
         }
         this.#revision = data.revision;
+        this.#stamp = data.stamp;
         this.#dirty = false;
         this.#drawing.load(data.grid ? NOTHING : data.site);
         this.#tell("saved", {});
@@ -63,6 +68,20 @@ export class Follower extends EventTarget {
         this.#tell("planning", {});
     }
 
+    // Whether another window or program has changed the folder: the drawing is read again, other files are planned with.
+    async #look() {
+        if (document.hidden || this.unsaved || this.#stamp === "") return;
+        const { ok, data } = await ask("GET", "/api/state");
+        if (this.unsaved) return;
+        if (!ok) this.#tell("silent", data);
+        else if (data.revision !== this.#revision) this.#tell("outdated", {});
+        else if (data.stamp !== this.#stamp && !this.#planning) {
+            this.#stamp = data.stamp;
+            this.#tell("saved", {});
+            this.plan();
+        }
+    }
+
     #changed(from) {
         this.#dirty = true;
         clearTimeout(this.#timer);
@@ -82,6 +101,7 @@ export class Follower extends EventTarget {
         this.#saving = false;
         if (ok) {
             this.#revision = data.revision;
+            this.#stamp = data.stamp;
             this.#tell("saved", {});
             this.plan();
             this.save();
@@ -110,6 +130,7 @@ export class Follower extends EventTarget {
         this.#planning = false;
         if (this.#wanted) return void this.#ask();
         if (data.out_of_date || this.unsaved) return;
+        if (ok) this.#stamp = data.stamp;
         if (ok && data.revision !== this.#revision) return void this.#tell("outdated", {});
         this.#tell(ok ? "planned" : "unplanned", data);
         const next = ok && STAGES[STAGES.indexOf(stage) + 1];
