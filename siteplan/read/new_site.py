@@ -65,6 +65,12 @@ def write_new_site(folder: Path, name: str = "New site") -> None:
         raise InputFaults([fault]) from error
 
 
+def is_new_drawing(drawing: object) -> bool:
+    """Whether a drawing (GeoJSON) is the one that a new site folder begins with."""
+    template = Path(__file__).with_name(_TEMPLATES["site.geojson"]).read_text(encoding="utf-8")
+    return bool(drawing == json.loads(template))
+
+
 def _quoted(text: str) -> str:
     """A TOML text; what JSON escapes is written alike there."""
     return json.dumps(text, ensure_ascii=False)

@@ -2,15 +2,12 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Iterator, Mapping
 
-from siteplan.rules.conditions import leaves
 from siteplan.rules.faults import nearest
-from siteplan.rules.rows import MultiplierRow, SetbackRow
 from siteplan.rules.separations import carried
-from siteplan.rules.setback_rows import kinds_named
 from siteplan.rules.stack import Stack
+from siteplan.rules.tested import facts_tested
 from siteplan.site.catalogue import kinds, material_named, materials
 from siteplan.site.features import Fact, Feature
 from siteplan.site.site import Site
@@ -22,7 +19,7 @@ def strange_texts(stack: Stack, site: Site) -> Iterator[str]:
     The line names the known texts: they are the only ones that make a difference under these rules. A surface whose
     material has no price has a line as well.
     """
-    known = _known(stack)
+    known = facts_tested(stack)
     for feature in site.features:
         if feature.kind == "buried_line" and carried(feature) != "unknown":
             facts: Mapping[str, Fact] = {k: v for k, v in feature.facts.items() if k != "carries"}
@@ -57,18 +54,3 @@ def _strange(
                 f'{whose}: {name.replace("_", " ")} "{value}" is no text that the rules {rules} test;'
                 f" they know {', '.join(sorted(texts))}{f': {near}' if near else ''}"
             )
-
-
-def _known(stack: Stack) -> dict[tuple[str, str], set[str]]:
-    """Texts that conditions test, casefolded, by kind (or ``site``) and fact; a status is checked where it is read."""
-    known: dict[tuple[str, str], set[str]] = defaultdict(set)
-    for placed in stack.rows:
-        if not isinstance(placed.row, SetbackRow | MultiplierRow):
-            continue
-        for test in leaves((*placed.when, *placed.over)):
-            whose, _, name = test.fact.partition(".")
-            if test.sort == "text" and name != "status":
-                texts = test.against if isinstance(test.against, tuple) else (str(test.against),)
-                for kind in kinds_named(placed.row.to) if whose == "hazard" else (whose,):
-                    known[(kind, name)].update(texts)
-    return known

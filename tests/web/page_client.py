@@ -108,7 +108,7 @@ def choose(page: Any, words: str) -> None:
     tab(page, "Draw")
     if page.get_by_role("button", name="Done").is_visible():
         page.get_by_role("button", name="Done").click()
-    summary = page.locator("#add summary").first
+    summary = page.locator("#add summary").filter(has_text="What is drawn")
     if page.locator("#things").is_hidden():
         summary.click()
     page.get_by_role("button", name=words, exact=True).click()

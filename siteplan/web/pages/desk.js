@@ -9,7 +9,7 @@ class Desk extends EventTarget {
     follower = new Follower(this.drawing);
     ground = null;
     kinds = new Map();
-    methods = [];
+    words = { asked: {}, known: {}, methods: [] };
     units = "ft";
     plan = null;
 

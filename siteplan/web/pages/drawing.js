@@ -1,5 +1,6 @@
 // The drawing as a list of things, with the way back. A thing is {key, feature}: the GeoJSON feature is never changed in
 // place, so an earlier list is an earlier drawing, and properties that the page does not know pass through as they came.
+// Every step has words: "move Well".
 
 export class Drawing extends EventTarget {
     #members = {};
@@ -7,6 +8,7 @@ export class Drawing extends EventTarget {
     #before = [];
     #after = [];
     #lastKey = 0;
+    #joined = "";
 
     load(collection) {
         const { features, ...members } = collection;
@@ -14,6 +16,7 @@ export class Drawing extends EventTarget {
         this.#things = features.map((feature) => this.#thing(feature));
         this.#before = [];
         this.#after = [];
+        this.#joined = "";
         this.#tell("load");
     }
 
@@ -21,12 +24,13 @@ export class Drawing extends EventTarget {
         return this.#things;
     }
 
-    get canUndo() {
-        return this.#before.length > 0;
+    // What would be undone, and done again: words, or null.
+    get undoWords() {
+        return this.#before.at(-1)?.words ?? null;
     }
 
-    get canRedo() {
-        return this.#after.length > 0;
+    get redoWords() {
+        return this.#after.at(-1)?.words ?? null;
     }
 
     thing(key) {
@@ -37,40 +41,43 @@ export class Drawing extends EventTarget {
         return { ...this.#members, features: this.#things.map((thing) => thing.feature) };
     }
 
-    add(feature) {
-        const thing = this.#thing(feature);
-        this.#change([...this.#things, thing], "page");
-        return thing;
+    add(feature, words = `draw ${nameOf(feature)}`) {
+        return this.addAll([feature], words)[0];
     }
 
-    // Several at once are one step to undo.
-    addAll(features) {
-        this.#change([...this.#things, ...features.map((feature) => this.#thing(feature))], "page");
+    // Several at once are one step.
+    addAll(features, words = `draw ${features.length} things`) {
+        const added = features.map((feature) => this.#thing(feature));
+        this.#change([...this.#things, ...added], "page", words);
+        return added;
     }
 
-    // `from` says who changed it: the map does not draw anew what was moved on it.
-    replace(key, feature, from = "page") {
-        this.#change(this.#things.map((thing) => (thing.key === key ? { key, feature } : thing)), from);
+    // `from` says who changed it: "form" while the hands are in a field, "map" for a drag. Steps with the same `joins` in a row
+    // are one step.
+    replace(key, feature, from = "page", { words, joins = "" } = {}) {
+        const old = this.thing(key);
+        if (!old) return;
+        const things = this.#things.map((thing) => (thing.key === key ? { key, feature } : thing));
+        this.#change(things, from, words ?? changeWords(old.feature, feature), joins);
+    }
+
+    // Every thing anew: `update` gives the feature for a thing, or null to take it out.
+    replaceAll(update, words) {
+        const things = this.#things.map((thing) => ({ ...thing, feature: update(thing) })).filter(({ feature }) => feature);
+        this.#change(things, "page", words);
     }
 
     remove(key) {
-        this.#change(this.#things.filter((thing) => thing.key !== key), "page");
+        const old = this.thing(key);
+        if (old) this.#change(this.#things.filter((thing) => thing.key !== key), "page", `remove ${nameOf(old.feature)}`);
     }
 
     undo() {
-        if (this.canUndo) {
-            this.#after.push(this.#things);
-            this.#things = this.#before.pop();
-            this.#tell("page");
-        }
+        this.#step(this.#before, this.#after);
     }
 
     redo() {
-        if (this.canRedo) {
-            this.#before.push(this.#things);
-            this.#things = this.#after.pop();
-            this.#tell("page");
-        }
+        this.#step(this.#after, this.#before);
     }
 
     freeId(kind) {
@@ -80,13 +87,23 @@ export class Drawing extends EventTarget {
         return `${kind}-${number}`;
     }
 
+    #step(from, to) {
+        if (from.length === 0) return;
+        const { things, words } = from.pop();
+        to.push({ things: this.#things, words });
+        this.#things = things;
+        this.#joined = "";
+        this.#tell("page");
+    }
+
     #thing(feature) {
         this.#lastKey += 1;
         return { key: this.#lastKey, feature };
     }
 
-    #change(things, from) {
-        this.#before.push(this.#things);
+    #change(things, from, words, joins = "") {
+        if (joins === "" || joins !== this.#joined) this.#before.push({ things: this.#things, words });
+        this.#joined = joins;
         this.#after = [];
         this.#things = things;
         this.#tell(from);
@@ -95,4 +112,15 @@ export class Drawing extends EventTarget {
     #tell(from) {
         this.dispatchEvent(new CustomEvent("change", { detail: { from } }));
     }
+}
+
+const nameOf = ({ id, properties }) => String(properties?.name || properties?.kind || id || "unnamed").slice(0, 40);
+
+function changeWords(old, feature) {
+    if (old.geometry !== feature.geometry) return `move ${nameOf(old)}`;
+    if (old.id !== feature.id) return `short name of ${nameOf(old)}`;
+    const [before, after] = [old.properties ?? {}, feature.properties ?? {}];
+    const changed = [...new Set([...Object.keys(before), ...Object.keys(after)])].filter((name) => before[name] !== after[name]);
+    const what = changed.includes("kind") ? "kind" : changed[0] ?? "facts";
+    return `${what.replaceAll("_", " ")} of ${nameOf(old)}`;
 }

@@ -1,49 +1,75 @@
-// The map: what is drawn; plan_layer.js lays the plan over it. Draws new shapes and moves old ones with the drawing
-// library, whose own buttons and texts are not shown.
+// The map: what is drawn, the thing that is chosen, and the plan over it (plan_layer.js). New things are drawn by the pen,
+// the chosen one is changed by its handles.
 
+import { catchable } from "./catch.js";
+import { gridLayer } from "./grid.js";
+import { Handles } from "./handles.js";
 import { OUTLINES, label, look, rank } from "./looks.js";
 import { SIDES, placeNames } from "./names.js";
+import { Pen } from "./pen.js";
 import { ALONE, PlanLayer } from "./plan_layer.js";
 import { scaleControl } from "./scale.js";
-import { SORT_OF, lengthM, lengthText } from "./shapes.js";
+import { SORT_OF } from "./shapes.js";
+import { Sign } from "./sign.js";
+import { Sizes } from "./sizes.js";
 
-const MODES = { Marker: "point", Line: "line", Polygon: "area" };
-const AFTER_DROP_MS = 200;
+const DEPTH = { LineString: 0, Polygon: 1, MultiLineString: 1, MultiPolygon: 2 };
 
 export class Ground extends EventTarget {
+    catching = { corners: true, square: true };
     #kinds;
-    #units;
     #map;
     #drawn = new Map();
+    #things = [];
     #plan;
+    #pen;
+    #handles;
+    #grid;
     #chosen = null;
     #mode = "";
-    #wanted = null;
-    #held = false;
-    #droppedAt = 0;
 
     constructor(box, kinds, units) {
         super();
         this.#kinds = kinds;
-        this.#units = units;
         this.#map = L.map(box, {
             attributionControl: false, maxZoom: 24, zoomSnap: 0.25, zoomDelta: 0.5, wheelPxPerZoomLevel: 120,
             boxZoom: false, fadeAnimation: false,
         });
         this.#map.setView([0, 0], 2);
+        this.#grid = gridLayer(units).addTo(this.#map);
         this.#plan = new PlanLayer(this.#map, (feature, options) => this.#layer(feature, options));
         this.#map.addControl(scaleControl(units));
-        this.#map.pm.setGlobalOptions({ tooltips: false, exitModeOnEscape: true, finishOnEnter: true });
         this.#map.on("zoomend moveend", () => this.#placeNames());
-        this.#map.on("click", () => this.#clickedBeside());
-        this.#map.on("pm:create", ({ layer }) => this.#created(layer));
-        this.#map.on("pm:drawstart", ({ workingLayer }) => this.#follow(workingLayer));
-        this.#map.on("pm:drawend", () => this.#drawEnded());
+        this.#map.on("click", () => this.#pen.sort || this.#tell("choose", { key: null }));
+
+        const catching = () => this.catching;
+        const tools = { sizes: new Sizes(this.#map, units), sign: new Sign(this.#map), catching, things: () => this.#catchable() };
+        this.#pen = new Pen(this.#map, tools);
+        for (const what of ["drawn", "put"]) this.#pen.addEventListener(what, ({ detail }) => this.#tell(what, detail));
+        this.#pen.addEventListener("stop", () => this.#endPen());
+        this.#handles = new Handles(this.#map, { ...tools, show: (geometry) => this.#showShape(geometry) });
+        for (const what of ["changed", "nudged"]) {
+            this.#handles.addEventListener(what, ({ detail }) => this.#tell(what, { key: this.#chosen, ...detail }));
+        }
+        this.#handles.addEventListener("back", () => this.#restore());
     }
 
-    // For parts that lay panes of their own over or under the drawing.
     get map() {
         return this.#map;
+    }
+
+    // What draws new things: the strip over the map types into it.
+    get pen() {
+        return this.#pen;
+    }
+
+    get handles() {
+        return this.#handles;
+    }
+
+    // What is planned over the drawing; another module draws it.
+    get plan() {
+        return this.#plan;
     }
 
     get middle() {
@@ -51,8 +77,16 @@ export class Ground extends EventTarget {
         return [lng, lat];
     }
 
+    // Whether somebody has said where on the earth the site is.
+    placed = false;
+
     goTo([longitude, latitude]) {
         this.#map.setView([latitude, longitude], 19, { animate: false });
+    }
+
+    // Have a place in view, without moving the map if it is.
+    show([longitude, latitude]) {
+        if (!this.#map.getBounds().contains([latitude, longitude])) this.goTo([longitude, latitude]);
     }
 
     // Show all that has a place; false if nothing has.
@@ -71,41 +105,52 @@ export class Ground extends EventTarget {
         this.#map.invalidateSize();
     }
 
+    showGrid(wanted) {
+        if (wanted) this.#grid.addTo(this.#map);
+        else this.#grid.remove();
+    }
+
     // --- what is drawn
 
+    // Show the drawing; only what has changed is drawn anew.
     render(things) {
-        const mode = this.#mode;
-        this.#letGo();
-        for (const { layer } of this.#drawn.values()) layer.remove();
-        this.#drawn.clear();
-        const placed = things.filter(({ feature }) => SORT_OF[feature.geometry?.type]);
-        for (const { key, feature } of placed.sort((one, other) => spread(other.feature) - spread(one.feature))) {
-            const drawn = this.#layer(feature, {});
-            drawn.layer.on("click", (event) => this.#clicked(event, key));
-            drawn.layer.on("pm:markerdragstart pm:dragstart pm:rotatestart", () => { this.#held = true; });
-            drawn.layer.on("pm:markerdragend pm:dragend pm:rotateend", () => this.#drop());
-            drawn.layer.on("pm:edit pm:markerdragend", () => this.#moved(key));
-            drawn.layer.addTo(this.#map);
-            this.#drawn.set(key, drawn);
+        this.#things = things;
+        const placed = new Map(things.filter(({ feature }) => SORT_OF[feature.geometry?.type]).map((thing) => [thing.key, thing.feature]));
+        let changed = false;
+        for (const [key, drawn] of this.#drawn) {
+            if (placed.get(key) === drawn.feature) continue;
+            drawn.layer.remove();
+            this.#drawn.delete(key);
+            changed = true;
         }
-        if (this.#chosen !== null) this.choose(this.#chosen, mode);
+        for (const [key, feature] of placed) {
+            if (this.#drawn.has(key)) continue;
+            const drawn = { ...this.#layer(feature, {}), feature };
+            drawn.layer.on("click", (event) => this.#clicked(event, key));
+            this.#drawn.set(key, { ...drawn, spread: spread(drawn.layer) });
+            drawn.layer.addTo(this.#map);
+            changed = true;
+        }
+        if (!changed) return;
+        const bySize = [...this.#drawn.values()].sort((one, other) => other.spread - one.spread);
+        for (const { layer } of bySize) layer.bringToFront?.();
+        if (this.#chosen !== null) this.choose(this.#chosen, this.#mode);
         this.#placeNames();
     }
 
-    // Show a thing as chosen; `mode` is corners, move or turn: what dragging does to it.
+    // Show a thing as chosen; `mode` is corners, move or turn: what its handles do to it.
     choose(key, mode) {
-        this.#letGo();
+        const before = this.#drawn.get(this.#chosen);
+        before?.layer.setStyle?.(before.path);
+        before?.layer.getElement?.()?.classList.remove("chosen");
         this.#chosen = this.#drawn.has(key) ? key : null;
-        if (this.#chosen === null) return;
-        const { layer, sort, path } = this.#drawn.get(key);
+        this.#mode = this.#chosen === null ? "" : mode;
+        if (this.#chosen === null) return this.#handles.clear();
+        const { layer, path, feature } = this.#drawn.get(key);
         layer.setStyle?.({ ...path, weight: path.weight + 3 });
         layer.getElement?.()?.classList.add("chosen");
-        this.#mode = mode;
-        if (!layer.pm) return;
-        const options = { snappable: true, snapDistance: 12, allowSelfIntersection: sort !== "area", removeLayerBelowMinVertexCount: false };
-        if (mode === "turn") layer.pm.enableRotate();
-        else if (mode === "move" && sort !== "point") layer.pm.enableLayerDrag();
-        else if (mode) layer.pm.enable(options);
+        if (this.#pen.sort) return undefined;
+        return this.#handles.lay({ key, name: this.#nameOf(feature), geometry: feature.geometry, mode, layer });
     }
 
     goToThing(key) {
@@ -115,110 +160,43 @@ export class Ground extends EventTarget {
         else this.#map.fitBounds(layer.getBounds(), { padding: [60, 60], maxZoom: 21, animate: false });
     }
 
-    // --- drawing something new
-
-    draw(kind, sort) {
-        this.stop();
-        this.#wanted = { kind, sort, points: 0 };
-        const mode = Object.keys(MODES).find((name) => MODES[name] === sort);
-        const line = { color: "#000", weight: 2 };
-        this.#map.pm.enableDraw(mode, {
-            snappable: true, snapDistance: 12, continueDrawing: false, allowSelfIntersection: true,
-            templineStyle: line, hintlineStyle: { ...line, dashArray: "4 6" }, pathOptions: line,
-            markerStyle: { icon: this.#icon(kind.mark || "•"), draggable: false }, markerEditable: false,
-        });
-        this.#tellDrawing("");
+    // Begin to draw a point, a line or an area; or a whole outline, {about, geometry}, to be put down.
+    draw(sort, outline = null) {
+        this.#handles.clear();
+        this.#pen.begin(sort, outline);
     }
 
-    finish() {
-        this.#tool()?._finishShape();
+    #endPen() {
+        if (this.#chosen !== null) this.choose(this.#chosen, this.#mode);
     }
-
-    takeBack() {
-        this.#tool()?._removeLastVertex();
-    }
-
-    stop() {
-        if (this.#wanted) this.#map.pm.disableDraw();
-    }
-
-    #tool() {
-        const name = this.#map.pm.Draw.getActiveShape();
-        return name && name !== "Marker" ? this.#map.pm.Draw[name] : null;
-    }
-
-    #created(layer) {
-        const { kind, sort } = this.#wanted ?? {};
-        const { geometry } = layer.toGeoJSON(9);
-        layer.remove();
-        if (kind) this.#tell("drawn", { kind, sort, geometry });
-    }
-
-    #drawEnded() {
-        this.#wanted = null;
-        this.#tell("drawing", { words: null });
-    }
-
-    #follow(working) {
-        if (!working?.getLatLngs) return;
-        const places = () => working.getLatLngs().flat().map(({ lng, lat }) => [lng, lat]);
-        const tell = (to) => {
-            const all = to ? [...places(), to] : places();
-            if (!this.#wanted || all.length < 2) return;
-            const side = lengthText(lengthM(all.slice(-2)), this.#units);
-            this.#tellDrawing(`this side ${side}, in all ${lengthText(lengthM(all), this.#units)}.`);
-        };
-        const moved = ({ latlng }) => tell([latlng.lng, latlng.lat]);
-        working.on("pm:vertexadded pm:vertexremoved", () => tell());
-        this.#map.on("mousemove", moved);
-        this.#map.once("pm:drawend", () => this.#map.off("mousemove", moved));
-    }
-
-    #tellDrawing(size) {
-        const { kind, sort } = this.#wanted;
-        const how = {
-            point: "click or tap its place.",
-            line: "click or tap each point; the last one again to finish.",
-            area: "click or tap each corner; the first one again to finish.",
-        };
-        this.#tell("drawing", { words: `${kind.name[0].toUpperCase()}${kind.name.slice(1)}: ${size || how[sort]}`, sort });
-    }
-
-    // --- moving what is drawn
 
     #clicked(event, key) {
         L.DomEvent.stopPropagation(event);
-        if (!this.#wanted && key !== this.#chosen) this.#tell("choose", { key });
+        if (key !== this.#chosen) this.#tell("choose", { key });
     }
 
-    // Letting go at the end of a drag may count as a click beside the thing: that lets nothing go.
-    #clickedBeside() {
-        if (!this.#wanted && performance.now() - this.#droppedAt > AFTER_DROP_MS) this.#tell("choose", { key: null });
+    // The chosen thing as it is while it is dragged.
+    #showShape(geometry) {
+        const { layer } = this.#drawn.get(this.#chosen) ?? {};
+        if (!layer) return;
+        if (geometry.type === "Point") layer.setLatLng(L.GeoJSON.coordsToLatLng(geometry.coordinates));
+        else layer.setLatLngs?.(L.GeoJSON.coordsToLatLngs(geometry.coordinates, DEPTH[geometry.type]));
+        layer.getTooltip()?.setLatLng(layer.getLatLng?.() ?? layer.getCenter());
     }
 
-    #drop() {
-        this.#held = false;
-        this.#droppedAt = performance.now();
-    }
-
-    #moved(key) {
-        if (this.#held) return;
-        const { layer } = this.#drawn.get(key) ?? {};
-        if (!layer?._map) return;
-        layer.getTooltip()?.setLatLng(anchor(layer));
-        this.#placeNames();
-        this.#tell("moved", { key, geometry: layer.toGeoJSON(9).geometry });
-    }
-
-    #letGo() {
-        this.#held = false;
+    #restore() {
         const drawn = this.#drawn.get(this.#chosen);
         if (!drawn) return;
-        drawn.layer.pm?.disable();
-        drawn.layer.pm?.disableLayerDrag?.();
-        drawn.layer.pm?.disableRotate?.();
-        drawn.layer.setStyle?.(drawn.path);
-        drawn.layer.getElement?.()?.classList.remove("chosen");
+        this.#showShape(drawn.feature.geometry);
+        this.choose(this.#chosen, this.#mode);
+    }
+
+    #catchable() {
+        return catchable(this.#things, (feature) => this.#nameOf(feature));
+    }
+
+    #nameOf({ properties }) {
+        return String(properties?.name || this.#kinds.get(properties?.kind)?.name || "it");
     }
 
     #layer(feature, options) {
@@ -245,11 +223,6 @@ export class Ground extends EventTarget {
 
     // --- the plan
 
-    // What is planned over the drawing; another module draws it.
-    get plan() {
-        return this.#plan;
-    }
-
     showPlan(shapes, drawnIds) {
         this.#plan.show(shapes, drawnIds);
         this.#placeNames();
@@ -264,12 +237,8 @@ export class Ground extends EventTarget {
     }
 }
 
-// How far a feature spreads [m]: the large are drawn first, so that the small ones can be clicked.
-function spread(feature) {
-    const bounds = L.geoJSON(feature).getBounds();
+// How far a layer spreads [m]: the large lie below, so that the small ones can be clicked.
+function spread(layer) {
+    const bounds = layer.getBounds?.() ?? L.latLngBounds([layer.getLatLng()]);
     return bounds.getSouthWest().distanceTo(bounds.getNorthEast());
-}
-
-function anchor(layer) {
-    return layer.getLatLng?.() ?? layer.getCenter();
 }

@@ -1,14 +1,15 @@
-// The bar scale and the north arrow, in the units of the site. The map is a Mercator drawing: its scale is that of the
-// latitude in its middle.
+// The bar scale, the north arrow and what a square of the grid is, in the units of the site. The map is a Mercator drawing: its
+// scale is that of the latitude in its middle.
 
-import { degreeMetres } from "./shapes.js";
+import { degreeMetres } from "./flat.js";
+import { gridStep } from "./grid.js";
 
 const WIDEST = 160;
 
 export function scaleControl(units) {
     const control = new L.Control({ position: "bottomleft" });
     const [unit, metres] = units === "m" ? ["m", 1] : ["ft", 0.3048];
-    let bar, words;
+    let bar, words, squares;
 
     control.onAdd = (map) => {
         const box = L.DomUtil.create("div", "bar-scale");
@@ -20,6 +21,7 @@ export function scaleControl(units) {
         words = L.DomUtil.create("div", "bar-words", scale);
         L.DomUtil.create("span", "", words).textContent = "0";
         L.DomUtil.create("span", "", words);
+        squares = L.DomUtil.create("span", "squares", box);
         map.on("zoomend moveend", () => draw(map));
         map.whenReady(() => draw(map));
         return box;
@@ -31,6 +33,8 @@ export function scaleControl(units) {
         const length = roundLength(WIDEST * perPixel / metres);
         bar.style.width = `${length * metres / perPixel}px`;
         words.lastChild.textContent = `${length} ${unit}`;
+        const step = gridStep(map, units);
+        squares.textContent = step ? `Squares ${step.length} ${step.unit}` : "";
     }
 
     return control;

@@ -1,8 +1,8 @@
 // Small measures and texts of GeoJSON geometries, for the eye while drawing. The plan measures for itself, exactly.
 
+import { Flat, sideM } from "./flat.js";
+
 const FOOT_M = 0.3048;
-const EQUATOR_M = 6378137;
-const ECCENTRICITY_SQUARED = 0.00669437999014;
 
 export const SORT_OF = {
     Point: "point", MultiPoint: "point",
@@ -10,30 +10,17 @@ export const SORT_OF = {
     Polygon: "area", MultiPolygon: "area",
 };
 
-// Metres in a degree east and in a degree north, WGS 84.
-export function degreeMetres(latitude) {
-    const sine = Math.sin(latitude * Math.PI / 180);
-    const root = Math.sqrt(1 - ECCENTRICITY_SQUARED * sine * sine);
-    const north = EQUATOR_M * (1 - ECCENTRICITY_SQUARED) / root ** 3;
-    const east = EQUATOR_M / root * Math.cos(latitude * Math.PI / 180);
-    return { east: east * Math.PI / 180, north: north * Math.PI / 180 };
-}
-
 export function lengthM(places) {
-    let total = 0;
-    for (let n = 1; n < places.length; n += 1) {
-        const [from, to] = [places[n - 1], places[n]];
-        const degree = degreeMetres((from[1] + to[1]) / 2);
-        total += Math.hypot((to[0] - from[0]) * degree.east, (to[1] - from[1]) * degree.north);
-    }
-    return total;
+    return places.slice(1).reduce((total, place, n) => total + sideM(places[n], place), 0);
 }
 
 export function lengthText(metres, units) {
     if (units === "m") return `${metres.toFixed(2)} m`;
     if (units === "ft") return `${(metres / FOOT_M).toFixed(1)} ft`;
-    const inches = Math.round(metres / FOOT_M * 12);
-    return `${Math.floor(inches / 12)} ft ${inches % 12} in`;
+    const halves = Math.round(metres / FOOT_M * 24);
+    const inches = Math.floor(halves / 2) % 12;
+    const half = halves % 2 ? (inches ? " 1/2" : "1/2") : "";
+    return `${Math.floor(halves / 24)} ft ${inches || !half ? inches : ""}${half} in`;
 }
 
 // "Length 120.0 ft" of a line, "Around 88.0 ft" of an area, nothing of a point.
@@ -77,12 +64,9 @@ export function readPlace(text) {
 }
 
 // Something to begin with, ten metres across, around a place.
-export function shapeAt(sort, [longitude, latitude]) {
-    const degree = degreeMetres(latitude);
-    const at = (east, north) => [
-        Number((longitude + east / degree.east).toFixed(9)),
-        Number((latitude + north / degree.north).toFixed(9)),
-    ];
+export function shapeAt(sort, place) {
+    const flat = new Flat(place);
+    const at = (east, north) => flat.toPlace([east, north]);
     if (sort === "point") return { type: "Point", coordinates: at(0, 0) };
     if (sort === "line") return { type: "LineString", coordinates: [at(-5, 0), at(5, 0)] };
     return { type: "Polygon", coordinates: [[at(-5, -5), at(5, -5), at(5, 5), at(-5, 5), at(-5, -5)]] };
