@@ -25,7 +25,7 @@ def page_data(plan: Plan) -> dict[str, Any]:
     return {
         "cards": cards(plan),
         "labels": labels(plan),
-        "reaches": [_reach(plan, reach) for reach in plan.layout.reaches],
+        "reaches": [reach_data(plan, reach) for reach in plan.layout.reaches],
         "names": _names(plan),
         "units": {
             "system": system,
@@ -40,7 +40,7 @@ def page_data(plan: Plan) -> dict[str, Any]:
     }
 
 
-def _reach(plan: Plan, reach: Reach) -> dict[str, Any]:
+def reach_data(plan: Plan, reach: Reach) -> dict[str, Any]:
     """One trench: its bends with their distances, and what lies in it and above it, stretch by stretch."""
     printer = Printer(plan.site.units)
     return {

@@ -237,6 +237,7 @@ def _profiles(plan: Plan) -> str:
     )
     lines = {
         "ground": "ground",
+        "asked": "cover required",
         "water": "top of water line",
         "electric": "top of conduit",
         "bottom": "trench bottom",

@@ -197,7 +197,14 @@ def _hand_spans(drawn: _Profile) -> Iterator[_Place]:
 
 
 def _lines(drawn: _Profile) -> Iterator[str]:
-    """The top of each line: its cover."""
+    """The cover asked by whichever line sets the cut, and the top of each line: its cover."""
+    asked = [
+        (from_m, to_m, section.governed_by.least_m)
+        for from_m, to_m, section in drawn.stretches
+        if section.governed_by.least_m is not None
+    ]
+    if asked:
+        yield _path(drawn.along(asked), "asked")
     for line in dict.fromkeys(run.line for run in drawn.reach.runs):
         depths = [
             (from_m, to_m, laid.cover_m)

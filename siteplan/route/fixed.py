@@ -31,13 +31,13 @@ class Fixed:
         On free ground, from where it begins to its end.
     way : Approach
         How it comes to its end.
-    tees : bool
-        It branches off another trench where it begins, as its line tees off another one.
+    after : str
+        End of the line that its own tees off: once that is joined it branches off the nearest trench. ``""``: it does not tee.
     """
 
     line: LineString
     way: Approach
-    tees: bool = False
+    after: str = ""
 
 
 def fixed_ways(
@@ -57,7 +57,8 @@ def fixed_ways(
         if line is None:
             continue
         if line.drawn:
-            found[end] = _drawn(site, line, start, tees=line.start in lines_too)
+            after = site.line(line.start).end if line.start in lines_too else ""
+            found[end] = _drawn(site, line, start, after=after)
             continue
         through = _through(site, line, scene, start, ends[end])
         if through is None:
@@ -75,7 +76,7 @@ def tree_on(
     """Grow a tree on fixed trenches: the other ends join one after another, each where its own trench is cheapest.
 
     It joins with a tee, or begins at the start itself if that is a point or nothing begins there yet. A trench that is drawn
-    from a tee joins last, from the nearest place on the others.
+    from a tee joins from the nearest place on the others, as soon as the end is joined whose line it tees off; such ends come first.
 
     Returns
     -------
@@ -84,11 +85,18 @@ def tree_on(
     """
     order = list(ends)
     tree = bare_tree(start.goal)
-    for end, one in fixed.items():
-        if not one.tees:
-            tree = begun(tree, one.line, Point(one.line.coords[-1]), order.index(end))
+    joined = [end for end, one in fixed.items() if not one.after]
+    for end in joined:
+        tree = begun(tree, fixed[end].line, Point(fixed[end].line.coords[-1]), order.index(end))
     left = [end for end in order if end not in fixed]
-    while left:
+    while len(joined) < len(order):
+        drawn = next((end for end, one in fixed.items() if end not in joined and one.after in joined), None)
+        if drawn is None and not left:
+            return None
+        if drawn is not None:
+            tree = _teed(tree, fixed[drawn].line, order.index(drawn))
+            joined.append(drawn)
+            continue
         trunk = Approach(
             feature="",
             places=tuple((line, (0.0, 0.0)) for line in tree.lines if line.length > 0.0),
@@ -99,7 +107,7 @@ def tree_on(
             from_where.append((start, scene.tee.price if start.tapped else 0.0))
         ways = [
             (way.price + tee, end, at is start, on_free_ground(way, at, ends[end]))
-            for end in left
+            for end in [one.after for one in fixed.values() if one.after in left] or left
             for at, tee in from_where
             if (way := cheapest(scene, at, ends[end]))
         ]
@@ -109,32 +117,35 @@ def tree_on(
         grow = begun if at_start else branched
         tree = grow(tree, line, ends[end].goal, order.index(end))
         left.remove(end)
-    for end, one in fixed.items():
-        if one.tees:
-            trenches = shapely.union_all([line for line in tree.lines if line.length > 0.0])
-            tee = shapely.shortest_line(trenches, Point(one.line.coords[0])).coords[0]
-            line = LineString([tee, *one.line.coords])
-            tree = branched(tree, line, Point(line.coords[-1]), order.index(end))
+        joined.append(end)
     begins = tuple(
         (LineString([one.line.coords[0]] * 2), (0.0, 0.0))
         for one in fixed.values()
-        if not one.way.leg_m and not one.tees
+        if not one.way.leg_m and not one.after
     )
     from_start = start if isinstance(start.goal, Point) else replace(start, places=(*begins, *start.places))
     return tree, from_start, {end: fixed[end].way if end in fixed else ends[end] for end in order}
 
 
-def _drawn(site: Site, line: Line, start: Approach, *, tees: bool) -> Fixed:
+def _teed(tree: Tree, drawn: LineString, number: int) -> Tree:
+    """Join a drawn trench to the nearest place on the others."""
+    trenches = shapely.union_all([line for line in tree.lines if line.length > 0.0])
+    tee = shapely.shortest_line(trenches, Point(drawn.coords[0])).coords[0]
+    line = LineString([tee, *drawn.coords])
+    return branched(tree, line, Point(line.coords[-1]), number)
+
+
+def _drawn(site: Site, line: Line, start: Approach, *, after: str) -> Fixed:
     """Return a drawn trench, from the very start if it begins there; it comes to the very end."""
     places = [place[:2] for place in site.feature(str(line.drawn)).shape.coords]
-    if isinstance(start.goal, Point) and not tees:
+    if isinstance(start.goal, Point) and not after:
         places[0] = (start.goal.x, start.goal.y)
     end = site.feature(line.end).shape
     foot = shapely.shortest_line(end, Point(places[-1])).coords[0]
     last = places[:-1] if Point(places[-1]).distance(end) < SNAP_M else places
     trench = LineString([*last, foot])
     way = Approach(feature=line.end, places=((Point(foot), (0.0, 0.0)),), leg_m=0.0)
-    return Fixed(line=trench, way=way, tees=tees)
+    return Fixed(line=trench, way=way, after=after)
 
 
 def _through(site: Site, line: Line, scene: Scene, start: Approach, end: Approach) -> LineString | None:

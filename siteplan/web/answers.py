@@ -1,21 +1,15 @@
-"""What the drawing page is told: the kinds that may be drawn, and a plan in words and shapes. No length is computed here."""
+"""What the drawing page is told beside the plan: the site, the kinds that may be drawn, and what must be mended."""
 
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
-from siteplan.check.finding import Finding
-from siteplan.document.geojson import blocked_geojson, plan_geojson
-from siteplan.document.model import Plan
-from siteplan.document.price_list import sums_words
-from siteplan.document.summary import error_text, margin_text, measured_text
+from siteplan.document.geojson import blocked_geojson
 from siteplan.errors import InputFaults, NoRoute, SiteplanError
 from siteplan.read import read_site
 from siteplan.site.catalogue import kinds, methods
-from siteplan.units import Printer
 
 
 def site_heading(folder: Path) -> dict[str, Any]:
@@ -58,57 +52,3 @@ def blocked(error: SiteplanError) -> dict[str, Any] | None:
         return None
     shapes: dict[str, Any] = json.loads(blocked_geojson(error))
     return shapes
-
-
-def plan_answer(plan: Plan) -> dict[str, Any]:
-    """Return a plan as the page shows it: shapes, numbers in the units of the site, findings worst first."""
-    return {
-        "shapes": json.loads(plan_geojson(plan)),
-        "numbers": list(_numbers(plan)),
-        "certificate": plan.layout.certificate,
-        "findings": [_finding(finding, Printer(plan.site.units)) for finding in plan.findings],
-    }
-
-
-def _numbers(plan: Plan) -> Iterable[tuple[str, str]]:
-    print_ = Printer(plan.site.units)
-    cuts = [station.cut_m for station in plan.works.stations]
-    volumes = plan.works.volumes
-    yield "Trench", print_.length(plan.layout.length_m)
-    least, most = print_.length(min(cuts)), print_.length(max(cuts))
-    yield "Cut", least if least == most else f"{least} to {most}"
-    yield "Dirt in the bank", print_.volume(volumes.bank_m3)
-    yield "Loose", print_.volume(volumes.loose_m3)
-    yield "Haul off, loose", print_.volume(volumes.haul_off_m3)
-    yield "Crossings", str(len(plan.works.crossings))
-    yield "Price", sums_words(plan)
-
-
-def _finding(finding: Finding, print_: Printer) -> dict[str, Any]:
-    citation = finding.citation
-    return {
-        "number": finding.number,
-        "verdict": finding.verdict,
-        "what": finding.what,
-        "subject": finding.subject,
-        "to": finding.to,
-        "reach": finding.reach,
-        "required": finding.required_text,
-        "measured": measured_text(finding, print_),
-        "error": error_text(finding, print_),
-        "margin": margin_text(finding, print_),
-        "method": finding.method,
-        "because": list(finding.because),
-        "settle": finding.settle,
-        "rule": citation
-        and {
-            "text": citation.text,
-            "edition": citation.edition,
-            "row": citation.row,
-            "layer": citation.layer,
-            "url": citation.url,
-            "force": citation.force.replace("_", " "),
-            "confirmed": citation.confirmed,
-            "note": citation.note,
-        },
-    }

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from typing import Any
 
+from shapely import hausdorff_distance, union_all
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import BaseRoute, Route
@@ -28,8 +29,8 @@ from siteplan.web.site_store import SITE_FILE
 from siteplan.web.trial import tried
 
 _CHANGED = "the drawing has changed since: take a way from the plan of it as it is now"
-_SAME_PRICE = 0.001
-"""Plans whose likely prices differ by no more than this share are the same plan."""
+_SAME_M, _SAME_PRICE = 0.05, 0.01
+"""Trenches that lie nowhere farther apart [m], at likely prices that differ by no more than this share, are the same way."""
 
 
 def routes(desk: Desk) -> list[BaseRoute]:
@@ -67,10 +68,10 @@ def routes(desk: Desk) -> list[BaseRoute]:
         if not isinstance(number, int) or not 0 < number <= len(ways):
             raise Refused(400, "expected the number of another way")
         try:
-            pins = await beside(lambda: _held(desk, of, ways[number - 1]))
+            pins, price = await beside(lambda: _held(desk, of, ways[number - 1]))
         except OutOfDate:
             raise Refused(409, _CHANGED) from None
-        return JSONResponse({"features": pins.features, "control": pins.control})
+        return JSONResponse({"features": pins.features, "control": pins.control, "price": price})
 
     async def rules(request: Request) -> Response:
         asked = await json_object(request)
@@ -89,16 +90,18 @@ def routes(desk: Desk) -> list[BaseRoute]:
     ]
 
 
-def _held(desk: Desk, plan: Plan, other: Alternative) -> Pins:
-    """Fix another way, and make sure that it is planned again as it was shown."""
+def _held(desk: Desk, plan: Plan, other: Alternative) -> tuple[Pins, str]:
+    """Fix another way, and make sure that it is planned again as it was shown; what it then comes to."""
     currency = plan.site.rates.currency
     prices: list[str] = []
     for pins in pinned(plan, other):
-        site = _with(desk, pins)
-        again = desk.planner.plan("searched", site).layout.price
-        if abs(again - other.price) <= _SAME_PRICE * other.price:
-            return pins
-        prices.append(money(again, currency))
+        again = desk.planner.plan("searched", _with(desk, pins)).layout
+        apart_m = hausdorff_distance(
+            union_all([reach.path for reach in again.reaches]), union_all(list(other.paths)), densify=0.05
+        )
+        prices.append(money(again.price, currency))
+        if apart_m <= _SAME_M and abs(again.price - other.price) <= _SAME_PRICE * other.price:
+            return pins, prices[-1]
     shown = money(other.price, currency)
     raise Refused(
         422,

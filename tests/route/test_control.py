@@ -138,3 +138,15 @@ def test_two_ends_on_a_tapped_line_share_one_tap_where_that_is_cheaper() -> None
         assert len(on_main) == lengths
         tees = sum(item.amount for item in layout.bill if item.row == "tee")
         assert len(on_main) <= tees <= 2
+
+
+def test_what_hangs_on_a_trench_drawn_from_a_tee_joins_it() -> None:
+    """By hand: 70 m to the house, 30 m from there to the barn past the hydrant, which needs no trench of its own."""
+    things = [
+        thing("barn", "building", box(40, 80, 50, 90)),
+        thing("hydrant", "hydrant", Point(45, 65)),
+        thing("branch", "drawn_route", LineString([(45, 50), (45, 65), (45, 80)])),
+    ]
+    to_barn = replace(line("to-barn", "water", "barn"), drawn="branch")
+    layout = plan(things, [WATER, to_barn, line("to-hydrant", "to-barn", "hydrant")])
+    assert layout.length_m == pytest.approx(100.0, abs=0.1)
