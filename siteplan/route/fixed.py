@@ -76,7 +76,7 @@ def tree_on(
     """Grow a tree on fixed trenches: the other ends join one after another, each where its own trench is cheapest.
 
     It joins with a tee, or begins at the start itself if that is a point or nothing begins there yet. A trench that is drawn
-    from a tee joins from the nearest place on the others, as soon as the end is joined whose line it tees off; such ends come first.
+    from a tee joins from the nearest place on the others, as soon as the end is joined whose line it tees off, which comes first.
 
     Returns
     -------

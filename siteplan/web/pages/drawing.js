@@ -1,10 +1,12 @@
 // The drawing as a list of things, with the way back. A thing is {key, feature}: the GeoJSON feature is never changed in
 // place, so an earlier list is an earlier drawing, and properties that the page does not know pass through as they came.
-// Every step has words: "move Well".
+// Every step has words: "move Well". What fixes the routes in site.toml belongs to the drawing: it is undone and saved with it.
 
 export class Drawing extends EventTarget {
     #members = {};
     #things = [];
+    #control = {};
+    #onFile = {};
     #before = [];
     #after = [];
     #lastKey = 0;
@@ -14,6 +16,8 @@ export class Drawing extends EventTarget {
         const { features, ...members } = collection;
         this.#members = members;
         this.#things = features.map((feature) => this.#thing(feature));
+        this.#control = {};
+        this.#onFile = {};
         this.#before = [];
         this.#after = [];
         this.#joined = "";
@@ -72,6 +76,42 @@ export class Drawing extends EventTarget {
         if (old) this.#change(this.#things.filter((thing) => thing.key !== key), "page", `remove ${nameOf(old.feature)}`);
     }
 
+    // Fix routes, as one step: features that come, keys of things that go, and [key path of site.toml, value or null].
+    fix({ add = [], remove = [], control = [] }, words) {
+        const kept = this.#things.filter(({ key }) => !remove.includes(key));
+        const added = add.map((feature) => this.#thing(feature));
+        const fixed = Object.fromEntries(control.map(([path, value]) => [JSON.stringify(path), value]));
+        this.#change([...kept, ...added], "page", words, "", { ...this.#control, ...fixed });
+        return added;
+    }
+
+    // What a key path of site.toml says of the routes; null if it is not stated.
+    control(...path) {
+        return this.#control[JSON.stringify(path)] ?? null;
+    }
+
+    // Take what site.toml says now, here and in every earlier step, but for what was changed here and is not saved yet.
+    takeControl(pairs) {
+        const now = Object.fromEntries(pairs.map(([path, value]) => [JSON.stringify(path), value]));
+        const taken = (control) => Object.fromEntries(Object.keys(now).map((key) => {
+            const ours = key in control && !same(control[key], this.#onFile[key]);
+            return [key, ours ? control[key] : now[key]];
+        }));
+        for (const state of [...this.#before, ...this.#after]) state.control = taken(state.control);
+        this.#control = taken(this.#control);
+        this.#onFile = now;
+    }
+
+    // Edits of site.toml that are to be saved with the drawing; once they are, `filed` takes them.
+    edits() {
+        const changed = Object.keys(this.#control).filter((key) => !same(this.#control[key], this.#onFile[key]));
+        return changed.map((key) => ({ do: "set", at: JSON.parse(key), to: this.#control[key] ?? "" }));
+    }
+
+    filed(edits) {
+        for (const { at, to } of edits) this.#onFile[JSON.stringify(at)] = to === "" ? null : to;
+    }
+
     undo() {
         this.#step(this.#before, this.#after);
     }
@@ -89,9 +129,10 @@ export class Drawing extends EventTarget {
 
     #step(from, to) {
         if (from.length === 0) return;
-        const { things, words } = from.pop();
-        to.push({ things: this.#things, words });
+        const { things, control, words } = from.pop();
+        to.push({ things: this.#things, control: this.#control, words });
         this.#things = things;
+        this.#control = control;
         this.#joined = "";
         this.#tell("page");
     }
@@ -101,8 +142,9 @@ export class Drawing extends EventTarget {
         return { key: this.#lastKey, feature };
     }
 
-    #change(things, from, words, joins = "") {
-        if (joins === "" || joins !== this.#joined) this.#before.push({ things: this.#things, words });
+    #change(things, from, words, joins = "", control = this.#control) {
+        if (joins === "" || joins !== this.#joined) this.#before.push({ things: this.#things, control: this.#control, words });
+        this.#control = control;
         this.#joined = joins;
         this.#after = [];
         this.#things = things;
@@ -114,6 +156,7 @@ export class Drawing extends EventTarget {
     }
 }
 
+const same = (one, other) => JSON.stringify(one ?? null) === JSON.stringify(other ?? null);
 const nameOf = ({ id, properties }) => String(properties?.name || properties?.kind || id || "unnamed").slice(0, 40);
 
 function changeWords(old, feature) {

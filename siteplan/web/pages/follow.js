@@ -96,10 +96,12 @@ export class Follower extends EventTarget {
         this.#saving = true;
         this.#dirty = false;
         this.#tell("saving", {});
-        const body = { site: this.#drawing.collection(), revision: this.#revision };
+        const edits = this.#drawing.edits();
+        const body = { site: this.#drawing.collection(), revision: this.#revision, edits };
         const { ok, status, data } = await ask("PUT", "/api/site", body);
         this.#saving = false;
         if (ok) {
+            this.#drawing.filed(edits);
             this.#revision = data.revision;
             this.#stamp = data.stamp;
             this.#tell("saved", {});
