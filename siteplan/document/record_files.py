@@ -60,6 +60,9 @@ SHEETS: Mapping[str, Callable[[Record, Paper], bytes]] = {
 }
 """What is printed of it."""
 
+RECORDED = (DATA, *DERIVED, *SHEETS)
+"""Every file that ``siteplan record`` writes."""
+
 
 def write_record(record: Record, out: Path, paper: Paper = LETTER) -> tuple[Path, ...]:
     """Make every file first, then write: the former data into the history, the data, what follows from it.

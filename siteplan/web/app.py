@@ -16,7 +16,17 @@ from starlette.responses import Response
 from starlette.routing import BaseRoute, Route
 
 from siteplan.errors import Fault, InputFaults, SiteplanError
-from siteplan.web import draft_routes, drawing_routes, lines_routes, plan_routes, sheet_routes, tape_routes, version_routes
+from siteplan.web import (
+    bring_routes,
+    built_routes,
+    draft_routes,
+    drawing_routes,
+    lines_routes,
+    plan_routes,
+    sheet_routes,
+    tape_routes,
+    version_routes,
+)
 from siteplan.web.desk import Desk
 from siteplan.web.door import Door, faults
 from siteplan.web.handling import Handler
@@ -24,7 +34,17 @@ from siteplan.web.planner import Planner
 
 _HERE = Path(__file__).resolve().parent
 _TYPES = {".html": "text/html", ".css": "text/css", ".js": "text/javascript"}
-_ROOMS = (drawing_routes, draft_routes, lines_routes, plan_routes, sheet_routes, tape_routes, version_routes)
+_ROOMS = (
+    bring_routes,
+    built_routes,
+    drawing_routes,
+    draft_routes,
+    lines_routes,
+    plan_routes,
+    sheet_routes,
+    tape_routes,
+    version_routes,
+)
 PAGES = {
     **{path.name: "pages" for path in sorted((_HERE / "pages").iterdir()) if path.suffix in _TYPES},
     "leaflet.js": "vendor",

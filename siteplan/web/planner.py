@@ -10,17 +10,35 @@ import multiprocessing
 import threading
 from collections.abc import Callable
 from contextlib import suppress
+from dataclasses import dataclass, replace
+from datetime import datetime
 from multiprocessing.connection import Connection
 from pathlib import Path
 from typing import Any, Protocol
 
 from siteplan.document.model import Plan
+from siteplan.document.record_files import DATA, write_record
+from siteplan.document.sheet import LETTER, Paper
 from siteplan.document.write import write_documents
 from siteplan.errors import SiteplanError
 from siteplan.plan import plan_site
+from siteplan.read.asbuilt import read_measurements
+from siteplan.read.shots import read_shots
+from siteplan.record import record_plan
 from siteplan.site.site import Site
+from siteplan.web.built_answer import record_answer
 
 STAGES = ("first look", "searched", "proven")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wish:
+    """How documents are wanted: as the options of ``siteplan plan``."""
+
+    paper: Paper = LETTER
+    language: str = "en"
+    variance: bool = False
+    call: datetime | None = None
 
 
 class OutOfDate(Exception):
@@ -42,8 +60,12 @@ class Planner(Protocol):
         """
         ...
 
-    def write(self, site: Site, into: Path) -> tuple[Path, ...]:
-        """Plan the site as the command line does and write all documents; the paths written."""
+    def write(self, site: Site, into: Path, wish: Wish) -> tuple[Path, ...]:
+        """Write all documents of the proven plan; the paths written."""
+        ...
+
+    def record(self, site: Site, folder: Path, into: Path) -> dict[str, Any]:
+        """Hold ``shots.csv`` of a folder against the proven plan and keep the record; how it came out, as JSON."""
         ...
 
 
@@ -54,24 +76,49 @@ class StagedPlanner:
         self._beside = Beside()
         self._writing = Beside()
         self._looking = threading.Lock()
+        self._proving = threading.Lock()
+        self._proven: tuple[Site, Plan] | None = None
 
     def plan(self, stage: str, site: Site) -> Plan:
         """Plan a site as read (see ``Planner``)."""
-        if stage == "first look":
-            self._beside.drop()
-            with self._looking:
-                return plan_site(site, thorough=False)
-        planned: Plan = self._beside.run(plan_site, site, thorough=stage == "proven")
-        return planned
+        if stage == "proven":
+            return self._prove(site)
+        if stage == "searched":
+            searched: Plan = self._beside.run(plan_site, site, thorough=False)
+            return searched
+        self._beside.drop()
+        with self._looking:
+            return plan_site(site, thorough=False)
 
-    def write(self, site: Site, into: Path) -> tuple[Path, ...]:
+    def write(self, site: Site, into: Path, wish: Wish) -> tuple[Path, ...]:
         """Write all documents (see ``Planner``)."""
-        written: tuple[Path, ...] = self._writing.run(_write, site, into)
+        written: tuple[Path, ...] = self._writing.run(write_wished, self._prove(site), into, wish)
         return written
 
+    def record(self, site: Site, folder: Path, into: Path) -> dict[str, Any]:
+        """Keep the record (see ``Planner``)."""
+        told: dict[str, Any] = self._writing.run(keep_record, self._prove(site), folder, into)
+        return told
 
-def _write(site: Site, into: Path) -> tuple[Path, ...]:
-    return write_documents(plan_site(site), into)
+    def _prove(self, site: Site) -> Plan:
+        """Plan as the command line does; once for a site, whoever asks."""
+        with self._proving:
+            if self._proven is None or self._proven[0] is not site:
+                self._proven = (site, self._beside.run(plan_site, site))
+            return self._proven[1]
+
+
+def write_wished(plan: Plan, into: Path, wish: Wish) -> tuple[Path, ...]:
+    """Write all documents of a plan."""
+    called = replace(plan, call=wish.call)
+    return write_documents(called, into, wish.paper, language=wish.language, variance=wish.variance)
+
+
+def keep_record(plan: Plan, folder: Path, into: Path) -> dict[str, Any]:
+    """Hold ``shots.csv`` against a plan and write the record."""
+    record = record_plan(plan, read_shots(folder, plan.site), read_measurements(into / DATA))
+    write_record(record, into)
+    return record_answer(record)
 
 
 class Beside:
@@ -103,13 +150,16 @@ class Beside:
         finally:
             ours.close()
             process.join()
+            with self._guard:
+                if self._running is process:
+                    self._running = None
         if failed:
             raise outcome
         return outcome
 
     @property
     def idle(self) -> bool:
-        """Whether no call was begun that has not been ended."""
+        """Whether nothing runs."""
         return self._running is None
 
     def drop(self) -> None:

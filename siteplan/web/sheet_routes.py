@@ -1,48 +1,65 @@
-"""The documents of the plan: made in the folder ``plan`` of the site, and handed to the browser one by one."""
+"""The documents of the plan: made in the folder ``plan`` of the site, and handed to the browser one by one or all together."""
 
 from __future__ import annotations
+
+from typing import Any
 
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import BaseRoute, Route
 
-from siteplan.document.write import DOCUMENTS
+from siteplan.document.record_files import RECORDED
+from siteplan.document.sheet import PAPERS
+from siteplan.document.speech import LANGUAGES
+from siteplan.document.write import DOCUMENTS, VARIANCE
+from siteplan.rules.clock import call_time
 from siteplan.web.desk import Desk
+from siteplan.web.hand_out import handed_out, zipped
 from siteplan.web.handling import Refused, answering, beside, json_object
+from siteplan.web.planner import Wish
 
-_TYPES = {
-    ".html": "text/html",
-    ".pdf": "application/pdf",
-    ".csv": "text/csv",
-    ".gpx": "application/gpx+xml",
-    ".txt": "text/plain; charset=utf-8",
-}
-_MAP_POLICY = "sandbox allow-scripts; default-src 'none'; script-src 'unsafe-inline'; style-src 'unsafe-inline'; img-src data:"
-"""The map page is one file with script in it: it is shown shut off from the drawing page."""
+_NAMES = (*DOCUMENTS, VARIANCE)
 
 
 def routes(desk: Desk) -> list[BaseRoute]:
-    """Addresses of the documents: one for making them, and one for each of a fixed list."""
+    """Addresses of the documents: the list, the making, each of a fixed list of names, and all in one archive."""
     into = desk.folder / "plan"
 
+    def made() -> dict[str, Any]:
+        return {"documents": [name for name in _NAMES if (into / name).is_file()]}
+
+    async def listed(_: Request) -> Response:
+        return JSONResponse(made())
+
     async def make(request: Request) -> Response:
-        await json_object(request)
-        written = await beside(lambda: desk.planner.write(desk.store.site(), into))
-        return JSONResponse({"documents": [path.name for path in written]})
+        wish = _wish(await json_object(request))
+        stamp = desk.store.stamp()
+        written = await beside(lambda: desk.planner.write(desk.store.site(), into, wish))
+        return JSONResponse({"documents": [path.name for path in written], "stamp": stamp})
 
     async def document(request: Request) -> Response:
-        name = request.url.path.rpartition("/")[2]
-        path = into / name
-        if not path.is_file():
-            raise Refused(404, f"{name} is not made yet")
-        kind = _TYPES.get(path.suffix, "application/json")
-        if path.suffix == ".html":
-            headers = {"Content-Security-Policy": _MAP_POLICY}
-        else:
-            headers = {"Content-Disposition": f'attachment; filename="{name}"'}
-        return Response(path.read_bytes(), media_type=kind, headers=headers)
+        return handed_out(into, request.url.path.rpartition("/")[2])
+
+    async def archive(_: Request) -> Response:
+        folders = [("plan", into, _NAMES), ("record", desk.folder / "record", RECORDED)]
+        return await beside(lambda: zipped(folders, "sheets.zip"))
 
     return [
+        Route("/api/documents", answering(listed), methods=["GET"]),
         Route("/api/documents", answering(make), methods=["POST"]),
-        *(Route(f"/api/documents/{name}", answering(document)) for name in DOCUMENTS),
+        Route("/api/sheets.zip", answering(archive), methods=["GET"]),
+        *(Route(f"/api/documents/{name}", answering(document)) for name in _NAMES),
     ]
+
+
+def _wish(asked: dict[str, Any]) -> Wish:
+    paper, language = asked.get("paper", "letter"), asked.get("language", LANGUAGES[0])
+    if paper not in PAPERS:
+        raise Refused(400, f"expected a paper: {', '.join(PAPERS)}")
+    if language not in LANGUAGES:
+        raise Refused(400, f"expected a language: {', '.join(LANGUAGES)}")
+    call, variance = asked.get("call") or "", asked.get("variance", False)
+    if not isinstance(call, str) or not isinstance(variance, bool):
+        raise Refused(400, 'expected "call" as a time in words, "variance" as true or false')
+    when = call_time(call.replace("T", " ")) if call else None
+    return Wish(paper=PAPERS[paper], language=language, variance=variance, call=when)

@@ -15,7 +15,7 @@ from siteplan.document.write import DOCUMENTS
 from siteplan.errors import Fault, InputFaults, NoRoute, WayOut
 from siteplan.plan import plan_folder
 from siteplan.read import read_site
-from siteplan.web.planner import Beside, OutOfDate, StagedPlanner
+from siteplan.web.planner import Beside, OutOfDate, StagedPlanner, Wish
 
 
 def sleep_and(seconds: float, answer: int) -> int:
@@ -85,5 +85,5 @@ def test_the_last_stage_is_the_plan_of_the_command_line(folder: Path) -> None:
 
 
 def test_documents_are_those_of_the_command_line(folder: Path, tmp_path: Path) -> None:
-    written = StagedPlanner().write(read_site(folder), tmp_path / "out")
+    written = StagedPlanner().write(read_site(folder), tmp_path / "out", Wish())
     assert {path.name for path in written} == set(DOCUMENTS)

@@ -11,11 +11,11 @@ from typing import Any
 import httpx
 
 from siteplan.document.model import Plan
-from siteplan.document.write import write_documents
 from siteplan.errors import SiteplanError
 from siteplan.plan import plan_folder
 from siteplan.site.site import Site
 from siteplan.web.app import make_app
+from siteplan.web.planner import Wish, keep_record, write_wished
 
 PORT = 8123
 HERE = f"http://127.0.0.1:{PORT}"
@@ -31,8 +31,11 @@ class QuickPlanner:
     def plan(self, stage: str, site: Site) -> Plan:
         return self._plan(self._folder)
 
-    def write(self, site: Site, into: Path) -> tuple[Path, ...]:
-        return write_documents(self._plan(self._folder), into)
+    def write(self, site: Site, into: Path, wish: Wish) -> tuple[Path, ...]:
+        return write_wished(self._plan(self._folder), into, wish)
+
+    def record(self, site: Site, folder: Path, into: Path) -> dict[str, Any]:
+        return keep_record(self._plan(self._folder), folder, into)
 
 
 def quick_plan(folder: Path) -> Plan:

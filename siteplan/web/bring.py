@@ -1,0 +1,366 @@
+"""A file that was dropped on the page: read by itself, as in a folder, then taken into the drawing or kept beside it.
+
+The browser's name of a file is a name to show and an ending to look up. Where it is written is decided here.
+"""
+
+from __future__ import annotations
+
+import csv
+import re
+import tempfile
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+from siteplan.document.geojson import feature
+from siteplan.errors import Fault, InputFaults
+from siteplan.read import read_site
+from siteplan.read.features import feature_of
+from siteplan.read.files import read_alone
+from siteplan.read.folder import LEVELS, NOT_READ, TIES, input_files, read_text
+from siteplan.read.record import Contents, Record
+from siteplan.read.shapes import Form, form_of
+from siteplan.read.site_file import SITE_TOML, read_site_file
+from siteplan.read.site_model import FileTable, GridTable
+from siteplan.read.ties import parse_ties
+from siteplan.read.words import FaultList, Place
+from siteplan.site.catalogue import Kind, kinds
+from siteplan.web.site_store import NO_FILE, SITE_FILE, SiteStore
+from siteplan.web.toml_edit import add_member, number_of, remove_table
+from siteplan.web.trial import newly_wrong, tried
+
+MOST_BYTES = 20_000_000
+"""Of all files of one import. What is larger can still be copied into the folder by hand."""
+
+PARTS = (".shx", ".dbf", ".prj", ".cpg")
+"""What comes along with a ``.shp``."""
+
+TAKEN = (".geojson", ".csv", ".gpx", ".kml", ".gpkg", ".fgb", ".shp")
+"""Endings of the files that are read."""
+
+_TABLES = frozenset(("levels", "ties"))
+_OTHERS = {SITE_TOML, SITE_FILE, LEVELS, TIES, "asbuilt.geojson", "shots.csv"}
+"""Names that mean something else than a file of things."""
+
+_OWN = frozenset(("kind", "name", "status", "method", "error", "shared_error", "edge", "outing"))
+_LONGEST_STEM = 40
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Brought:
+    """Files of one import under the names that they get here, the one that is read first."""
+
+    sort: str
+    contents: Mapping[str, bytes]
+
+    @property
+    def name(self) -> str:
+        """Name of the file that is read."""
+        return next(iter(self.contents))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wanted:
+    """What the user says of a file.
+
+    ``kinds`` has the kind of what states none by its form; ``epsg`` and ``unit`` are those of x and y.
+    """
+
+    kinds: Mapping[str, str]
+    method: str | None = None
+    outing: str | None = None
+    epsg: int | None = None
+    unit: str | None = None
+
+
+def named(files: Sequence[tuple[str, bytes]], folder: Path) -> Brought:
+    """Give dropped files a clean name that is free in the folder.
+
+    Raises
+    ------
+    InputFaults
+        No file that is read, or several that do not belong together.
+    """
+    suffixes = [_suffix(name) for name, _ in files]
+    mains = [number for number, suffix in enumerate(suffixes) if suffix not in PARTS]
+    if len(mains) != 1 or (len(files) > 1 and suffixes[mains[0]] != ".shp"):
+        raise _refused("files", f"{len(files)} files", "one file, or a .shp with its .shx, .dbf and .prj")
+    (first,) = mains
+    suffix = suffixes[first]
+    if suffix not in TAKEN:
+        mend = NOT_READ.get(suffix, "save it in one of these formats")
+        raise _refused(f"file{suffix}", "a file that is not read", f"one of {', '.join(TAKEN)}", mend)
+    if suffix == ".csv" and (table := _table_sort(files[first][1])):
+        return Brought(sort=table, contents={f"{table}.csv": files[first][1]})
+    stem = _free_stem(_stem(files[first][0]), suffix, folder)
+    ordered = [files[first], *(each for number, each in enumerate(files) if number != first)]
+    contents = {f"{stem}{_suffix(name)}": content for name, content in ordered}
+    if len(contents) < len(files):
+        raise _refused(f"{stem}{suffix}", "a part of it twice", "each part once")
+    return Brought(sort="things", contents=contents)
+
+
+def looked_at(brought: Brought, wanted: Wanted, folder: Path) -> dict[str, Any]:
+    """Say what is in a file: how many things of what form and kind, or rows.
+
+    Raises
+    ------
+    InputFaults
+        It cannot be read; by file and line.
+    """
+    contents = _read(brought, wanted, folder)
+    told: dict[str, Any] = {"sort": brought.sort, "name": brought.name, "words": _words(brought, contents)}
+    if brought.sort in _TABLES:
+        return {**told, "there": (folder / brought.name).exists()}
+    bare = [each for each in contents.records if "kind" not in each.properties]
+    forms = Counter(form_of(each.shape) for each in bare if each.shape is not None)
+    of_gpx = brought.name.endswith(".gpx")
+    return {
+        **told,
+        "bare": [
+            {"form": form, "count": count, "forms": _may_be(form, of_gpx=of_gpx)}
+            for form, count in forms.items()
+            if form
+        ],
+        "unmeasured": sum(
+            "method" not in each.properties and "error" not in each.properties for each in contents.records
+        ),
+    }
+
+
+def features(brought: Brought, wanted: Wanted, folder: Path) -> dict[str, Any]:
+    """Make features of the drawing of a file of things; what a kind does not state is left out and named.
+
+    Raises
+    ------
+    InputFaults
+        As for ``looked_at``, and what is wrong with one of the things.
+    """
+    contents = _read(brought, wanted, folder)
+    faults, left_out, made = FaultList(), set[str](), []
+    for record in contents.records:
+        whole, dropped = _whole(record, wanted, bare="kind" not in record.properties)
+        left_out |= dropped
+        if feature_of(whole, None, faults) is not None and whole.shape is not None:
+            made.append(feature(whole.shape, whole.properties, whole.id))
+    if len(faults):
+        raise faults.error()
+    counts = Counter(str(each["properties"]["kind"]) for each in made)
+    return {"features": made, "words": _counted(counts), "left_out": sorted(left_out)}
+
+
+def keep(brought: Brought, wanted: Wanted, store: SiteStore, *, instead: bool) -> str | None:
+    """Put a file into the folder, if all can be read with it; its name, or ``None`` if one of that name is there.
+
+    What it does not say itself goes into a ``[[file]]`` table of ``site.toml``.
+
+    Raises
+    ------
+    InputFaults
+        What is wrong in it, or with the folder once it is there.
+    """
+    stands = {name: store.revision(name) for name in brought.contents}
+    if not instead and any(revision != NO_FILE for revision in stands.values()):
+        return None
+    if brought.sort == "things":
+        contents = _read(brought, wanted, store.folder)
+        faults = FaultList()
+        for record in contents.records:
+            feature_of(record, None, faults)
+        if len(faults):
+            raise faults.error()
+    changes = dict(brought.contents)
+    said = {"epsg": wanted.epsg, "unit": wanted.unit, "method": wanted.method, "outing": wanted.outing}
+    if entry := {name: value for name, value in said.items() if value and brought.sort != "ties"}:
+        text = _without_entry(store.text(SITE_TOML), brought.name)
+        changes[SITE_TOML] = add_member(text, "file", {"path": brought.name, **entry}).encode()
+        stands[SITE_TOML] = store.revision(SITE_TOML)
+    within = store.versions.folder
+    within.mkdir(exist_ok=True)
+    after = tried(store.folder, changes, within)
+    if isinstance(after, tuple):
+        before = tried(store.folder, {}, within)
+        ours = [fault for fault in after if fault.file in brought.contents]
+        if wrong := newly_wrong(ours, before if isinstance(before, tuple) else ()):
+            raise InputFaults(wrong)
+    return brought.name if store.save_files(changes, stands) else None
+
+
+def beside(folder: Path) -> dict[str, Any]:
+    """Files of the folder that are read beside the drawing, and the things in them as features."""
+    text = read_text(folder / SITE_TOML, FaultList())
+    site_file = None if text is None else read_site_file(text, FaultList())
+    entries = {row.table.path: row.table for row in site_file.files} if site_file else {}
+    found = []
+    for path in input_files(folder):
+        if path.name == SITE_FILE or path.suffix.lower() not in TAKEN:
+            continue
+        contents = read_alone(path, entries.get(path.name), _grid(folder), FaultList())
+        words = (
+            "" if contents is None else _words(Brought(sort="things", contents={path.name: b""}), contents)
+        )
+        found.append({"name": path.name, "words": words or "not read"})
+    return {"files": found, "things": _things_beside(folder)}
+
+
+def _things_beside(folder: Path) -> list[dict[str, Any]]:
+    try:
+        site = read_site(folder, finished=False)
+    except InputFaults:
+        return []
+    return [
+        feature(each.shape, {"kind": each.kind, "name": each.name, "status": each.status}, each.id)
+        for each in site.features
+        if each.source.file not in (SITE_FILE, SITE_TOML) and site.coordinates == "lonlat"
+    ]
+
+
+def take_out(name: str, store: SiteStore) -> bool:
+    """Take a file that was kept beside the drawing out again; ``False`` if there is none of that name."""
+    if name == SITE_FILE or name not in {path.name for path in input_files(store.folder)}:
+        return False
+    path = Path(name)
+    parts = [path.with_suffix(end).name for end in PARTS] if path.suffix.lower() == ".shp" else []
+    gone = [name, *(part for part in parts if (store.folder / part).is_file())]
+    changes: dict[str, bytes | None] = dict.fromkeys(gone)
+    text = store.text(SITE_TOML)
+    if (rest := _without_entry(text, name)) != text:
+        changes[SITE_TOML] = rest.encode()
+    return store.save_files(changes, {each: store.revision(each) for each in changes})
+
+
+def _without_entry(text: str, name: str) -> str:
+    """Take the ``[[file]]`` table of a file out of ``site.toml``."""
+    try:
+        return remove_table(text, ("file", number_of(text, "file", "path", name)))
+    except InputFaults:
+        return text
+
+
+def _read(brought: Brought, wanted: Wanted, folder: Path) -> Contents:
+    """Read the files in a folder of their own."""
+    faults = FaultList()
+    entry = FileTable(
+        path=brought.name,
+        epsg=wanted.epsg,
+        unit=wanted.unit,  # type: ignore[arg-type]
+        kind=wanted.kinds.get("line") if brought.name.endswith(".gpx") else None,
+    )
+    with tempfile.TemporaryDirectory() as name:
+        alone = Path(name)
+        for each, content in brought.contents.items():
+            (alone / each).write_bytes(content)
+        if brought.sort == "ties":
+            text = read_text(alone / TIES, faults)
+            rows = () if text is None else parse_ties(text, TIES, faults)
+            contents: Contents | None = Contents(axes="xy", records=(), spots=())
+            if text is not None and not rows and not len(faults):
+                faults.add(Place(file=TIES), found="no measurements", expected="one row a measurement")
+        else:
+            contents = read_alone(alone / brought.name, entry, _grid(folder), faults)
+    if contents is None or len(faults):
+        raise faults.error()
+    if brought.sort != "ties" and not contents.records and not contents.spots:
+        raise _refused(brought.name, "nothing in it", "things, or ground heights")
+    return contents
+
+
+def _grid(folder: Path) -> GridTable | None:
+    text = read_text(folder / SITE_TOML, FaultList())
+    site_file = None if text is None else read_site_file(text, FaultList())
+    return site_file.grid if site_file else None
+
+
+def _whole(record: Record, wanted: Wanted, *, bare: bool) -> tuple[Record, set[str]]:
+    """Complete a record by what the user says; of a bare one only what its kind states stays. With the names left out."""
+    said = {name: _plain(value) for name, value in record.properties.items()}
+    form = form_of(record.shape) if record.shape is not None else None
+    kind = said.get("kind") or wanted.kinds.get(str(form))
+    if kind is None and form == "area":  # a track that goes round one
+        kind = wanted.kinds.get("line")
+    usual = {"kind": kind, "method": wanted.method, "outing": wanted.outing}
+    if "error" in said:
+        usual["method"] = None
+    said = {name: value for name, value in usual.items() if value} | said
+    row: Kind | None = kinds().get(str(kind))
+    dropped = set[str]()
+    if bare and row is not None:
+        fits = {*_OWN, *row.facts}
+        dropped = {name for name in said if name not in fits and not name.startswith("note")}
+    kept = {name: value for name, value in said.items() if name not in dropped}
+    return replace(record, properties=kept), dropped
+
+
+def _plain(value: object) -> object:
+    if isinstance(value, date):
+        return value.isoformat()[:10]
+    return value if isinstance(value, str | bool | int | float) else str(value)
+
+
+def _may_be(form: Form | None, *, of_gpx: bool) -> list[str]:
+    """Forms of the kinds that a bare shape may be: a track may also go round an area."""
+    return ["line", "area"] if of_gpx and form == "line" else [str(form)]
+
+
+def _words(brought: Brought, contents: Contents) -> str:
+    if brought.sort == "ties":
+        count = sum(
+            1 for row in csv.reader(brought.contents[TIES].decode("utf-8-sig").splitlines()) if any(row)
+        )
+        return _several(count - 1, "measurement")
+    heights = _several(len(contents.spots), "ground height") if contents.spots else ""
+    counts = Counter(str(each.properties.get("kind", "")) for each in contents.records)
+    bare = counts.pop("", 0)
+    words = [_counted(counts), f"{_several(bare, 'thing')} without a kind" if bare else "", heights]
+    return ", ".join(each for each in words if each)
+
+
+def _counted(counts: Mapping[str, int]) -> str:
+    known = kinds()
+    return ", ".join(
+        f"{count} × {known[kind].name if kind in known else kind}" for kind, count in sorted(counts.items())
+    )
+
+
+def _several(count: int, what: str) -> str:
+    return f"{count} {what}" + ("" if count == 1 else "s")
+
+
+def _table_sort(content: bytes) -> str | None:
+    """Tell the two tables that have a name of their own by their columns: a browser may have named them anew."""
+    first = next(iter(content[:4000].decode("utf-8-sig", "replace").splitlines()), "")
+    columns = {cell.strip() for cell in next(csv.reader([first]), [])}
+    if {"point", "from"} <= columns:
+        return "ties"
+    heights = {"elevation", "elevation_m", "elevation_ft"} & columns
+    return "levels" if heights and not columns & {"id", "kind", "name"} else None
+
+
+def _suffix(name: str) -> str:
+    found = re.search(r"\.[A-Za-z0-9]{1,8}$", name)
+    return found[0].lower() if found else ""
+
+
+def _stem(name: str) -> str:
+    """Letters and figures of the browser's name, without its folders and its ending."""
+    last = re.split(r"[/\\]", name)[-1]
+    words = re.findall(r"[a-z0-9]+", last[: len(last) - len(_suffix(last))].lower())
+    return "-".join(words)[:_LONGEST_STEM].strip("-") or "file"
+
+
+def _free_stem(stem: str, suffix: str, folder: Path) -> str:
+    """A stem that no file of the folder has, whatever its ending, so that parts of two do not mix."""
+    taken = {path.name.split(".")[0].lower() for path in folder.iterdir()}
+    taken |= {name.split(".")[0] for name in _OTHERS}
+    number, free = 1, stem
+    while free in taken:
+        number += 1
+        free = f"{stem}-{number}"
+    return free
+
+
+def _refused(file: str, found: str, expected: str, mend: str = "") -> InputFaults:
+    return InputFaults([Fault(file=file, found=found, expected=expected, mend=mend)])
