@@ -17,10 +17,11 @@ from siteplan.route.between import shortest_between
 from siteplan.route.blocked import no_route
 from siteplan.route.branching import Tree, bare_tree, begun
 from siteplan.route.fixed import fixed_ways, on_free_ground, tree_on
+from siteplan.route.former import tree_after
 from siteplan.route.ground_prices import Strictness, extent, priced
 from siteplan.route.keep_off import Yard
 from siteplan.route.mesh import FreeGround
-from siteplan.route.model import LinePath, Reach
+from siteplan.route.model import Layout, LinePath, Reach
 from siteplan.route.priced.bill import Item, bill
 from siteplan.route.priced.cheapest import Search, cheapest
 from siteplan.route.priced.tree import cheapest_tree
@@ -58,6 +59,8 @@ class Dug:
         What found them.
     fixed : bool
         Does some trench lie where it was drawn, or go through a point that it must pass.
+    followed : bool
+        Do its trenches follow those of a layout before, without a search.
     """
 
     group: Together
@@ -69,6 +72,7 @@ class Dug:
     bill: tuple[Item, ...]
     search: Search
     fixed: bool
+    followed: bool = False
 
 
 def dig(
@@ -79,6 +83,7 @@ def dig(
     free_names: Iterator[str],
     choice: Choice,
     former: Dug | None = None,
+    before: Layout | None = None,
 ) -> Dug:
     """Dig the cheapest trenches for one group of lines that can be found.
 
@@ -99,6 +104,8 @@ def dig(
         A condition on them.
     former : Dug, optional
         The group under another condition: what was learned of ground that is no other is not learned again.
+    before : Layout, optional
+        Its trenches are followed, if they can be as far apart from lines that are there as they should be.
 
     Raises
     ------
@@ -115,7 +122,9 @@ def dig(
     for strictness in get_args(Strictness):
         scene = priced(site, requirements, group, area, strictness)
         search = Search(_asked(scene, choice), reached.ground, former=former.search if former else None)
-        found = _tree(site, group, search, reached, look)
+        start, ends = reached.start, reached.ends
+        followed = tree_after(before, group, search, reached.ground, start, ends) if before else None
+        found = (followed, start, ends) if followed else _tree(site, group, search, reached, look)
         if found:
             break
     else:
@@ -137,6 +146,7 @@ def dig(
         bill=tuple(item for each in trenches for item in each.bill(held)),
         search=search,
         fixed=any(line.drawn or line.through for line in group.lines),
+        followed=followed is not None,
     )
 
 

@@ -20,7 +20,7 @@ from siteplan.route.ground_prices import BORE_PITS, Strictness
 from siteplan.route.keep_off import Yard, grown, keep_off, land_of
 from siteplan.route.least import least_price
 from siteplan.route.model import KeptOff, Layout
-from siteplan.route.price_words import certificate
+from siteplan.route.price_words import FIRST_LOOK, certificate
 from siteplan.route.separate import Together, clear_of, reasons, together
 from siteplan.route.stations import names
 from siteplan.route.steep import steep_ground
@@ -44,6 +44,7 @@ def lay(
     ground: GroundSurface | None = None,
     *,
     thorough: bool = True,
+    former: Layout | None = None,
 ) -> Layout:
     """Lay all lines of a site in trenches that are as cheap as can be found, at the likely rates of the site.
 
@@ -58,6 +59,10 @@ def lay(
     thorough : bool
         Whether to prove how near to the least the price comes, and to look for alternatives. Should one of these turn out
         cheaper it is taken, so the trenches may differ from those without; they are never dearer.
+    former : Layout, optional
+        One of nearly the same site, in the same ground plane. Its trenches are followed, led round what lies in their way
+        now, and moved a little: faster, and not searched afresh. What cannot be followed is searched. Nothing is proven then,
+        nor compared.
 
     Returns
     -------
@@ -74,7 +79,9 @@ def lay(
         raise ValueError("place the site on the ground first")
     everything = (*keep_off(site, requirements), *_steep(site, ground))
     groups = together(site, requirements)
-    dug, clear = _dug(site, requirements, groups, everything, Choice())
+    dug, clear = _dug(site, requirements, groups, everything, Choice(), layout=former)
+    followed = any(one.followed for one in dug)
+    thorough = thorough and not former
     others: list[Found] = []
     if thorough:
         dug, clear, others = _compared(site, requirements, groups, everything, dug, clear)
@@ -90,7 +97,9 @@ def lay(
         shared=reasons(site, requirements, groups),
         bill=chosen.bill,
         least_price=proven,
-        certificate=certificate(
+        certificate=FIRST_LOOK
+        if followed
+        else certificate(
             chosen.price,
             proven,
             fixed=any(one.fixed for one in dug),
@@ -98,6 +107,7 @@ def lay(
         ),
         apart_price=apart[1].price if apart else None,
         alternatives=alternatives(site, chosen, [*others, apart] if apart else others),
+        followed=followed,
     )
 
 
@@ -169,10 +179,12 @@ def _dug(
     everything: Sequence[KeptOff],
     choice: Choice,
     former: Sequence[Dug] = (),
+    layout: Layout | None = None,
 ) -> tuple[list[Dug], list[KeptOff]]:
     """Dig all groups in turn; later ones of one root keep off the trenches of the earlier ones they may not share with.
 
-    A group that has the same to keep off as under the former condition, and is as good under this one, stays where it is.
+    A group that has the same to keep off as under the former condition, and is as good under this one, stays where it is. The
+    trenches of a ``layout`` before are followed.
     """
     free_names = names()
     clear: list[KeptOff] = []
@@ -188,7 +200,7 @@ def _dug(
         clear += beside
         yard = Yard(land=land_of(site), kept_off=(*_kept_by(site, group, everything), *beside))
         try:
-            dug.append(dig(site, requirements, group, yard, free_names, choice, before))
+            dug.append(dig(site, requirements, group, yard, free_names, choice, before, layout))
         except NoRoute as closed:
             words = f"{closed}{_unstated(requirements, closed.blockers)}"
             raise NoRoute(

@@ -164,6 +164,8 @@ class Layout:
         Likely price if every end had a trench of its own; ``None`` if no trench is shared.
     alternatives : tuple of Alternative
         Up to four layouts of another kind, cheapest first.
+    followed : bool
+        A first look: trenches follow those of a layout before, without a search.
     """
 
     reaches: tuple[Reach, ...]
@@ -176,6 +178,7 @@ class Layout:
     least_price: float | None = None
     apart_price: float | None = None
     alternatives: tuple[Alternative, ...] = ()
+    followed: bool = False
 
     @property
     def price(self) -> float:

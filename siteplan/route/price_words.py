@@ -167,6 +167,10 @@ def _metres(items: Sequence[Item], belongs: Callable[[Item], bool]) -> float:
     return sum(item.amount for item in items if belongs(item))
 
 
+FIRST_LOOK = "First look: the trenches follow those of the plan before; a cheaper layout was not searched for."
+"""What is said for a certificate of a layout that was followed."""
+
+
 def certificate(price: float, least_price: float | None, *, fixed: bool, from_here: bool) -> str:
     """Say what is proven about the price of a layout, for the sheets.
 

@@ -50,6 +50,17 @@ def with_sources(
     return site, tuple(sorted(others, key=lambda other: other.price))
 
 
+def with_former_sources(site: Site, former: Site) -> Site | None:
+    """Let each line that leaves open where it begins begin where it did before; ``None`` if one may not or did not."""
+    before = {line.id: line.start for line in former.lines}
+    for line in site.lines:
+        if len(line.choices) > 1:
+            if before.get(line.id) not in line.choices:
+                return None
+            site = _beginning_at(site, line, before[line.id])
+    return site
+
+
 def _settled(
     site: Site, line: Line, resolve: Resolve, ground: GroundSurface | None
 ) -> tuple[Site, list[Alternative]]:
