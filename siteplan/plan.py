@@ -23,7 +23,7 @@ from shapely import Point
 from siteplan.check import check
 from siteplan.document.model import Plan
 from siteplan.errors import NoRoute
-from siteplan.measure import measure
+from siteplan.measure import beyond, measure
 from siteplan.plane.ground import surface_of
 from siteplan.plane.local import Plane
 from siteplan.plane.place import place
@@ -94,12 +94,14 @@ def plan_site(
     try:
         site = within_zones(site, lambda: ask(site).locate.tolerance_m.value)
         begun = with_former_sources(site, former.site) if former else None
-        site, elsewhere = (begun, ()) if begun else with_sources(site, ask, ground)
+        site, elsewhere = (begun, ()) if begun else with_sources(site, ask, ground, beyond=beyond)
         requirements = ask(site)
         if former and (site, frame, requirements) == (former.site, former.frame, former.requirements):
             return replace(former, call=call)
         before = _trenches(former, frame) if former else None
-        layout = lay(site, requirements, ground, thorough=thorough, former=before).beside(elsewhere)
+        layout = lay(site, requirements, ground, thorough=thorough, beyond=beyond, former=before).beside(
+            elsewhere
+        )
     except NoRoute as closed:
         if former and any(len(line.choices) > 1 for line in site.lines):
             return plan_site(as_read, call=call, thorough=False)

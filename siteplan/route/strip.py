@@ -105,12 +105,30 @@ def strip_fits(
     """
     toe_m = half_top_m + back_m
     pile_side_m = toe_m + pile_m
-    other_side_m = max(half_top_m, machine_m / 2, machine_m - toe_m)
+    other_side_m = machine_side_m(half_top_m, back_m=back_m, machine_m=machine_m)
     shut: dict[Side, list[_Span]] = {
         "left": _shut(line, open_ground, pile_side_m, other_side_m),
         "right": _shut(line, open_ground, other_side_m, pile_side_m),
     }
     return tuple(_chosen(shut, float(line.length)))
+
+
+def machine_side_m(half_top_m: float, *, back_m: float, machine_m: float) -> float:
+    """Return the room [m] that trench and machine take from the centreline on the side without the pile.
+
+    Parameters
+    ----------
+    half_top_m, back_m, machine_m : float
+        As for ``strip_fits``.
+
+    Examples
+    --------
+    Half a machine of 6 ft that straddles a ditch of 2 ft; one of 8 ft stands with its track at the toe of the pile, 3 ft off.
+
+    >>> machine_side_m(1.0, back_m=2.0, machine_m=6.0), machine_side_m(1.0, back_m=2.0, machine_m=8.0)
+    (3.0, 5.0)
+    """
+    return max(half_top_m, machine_m / 2, machine_m - half_top_m - back_m)
 
 
 def _shut(line: LineString, open_ground: BaseGeometry, left_m: float, right_m: float) -> list[_Span]:
