@@ -23,13 +23,15 @@ from shapely import Point
 from siteplan.check import check
 from siteplan.document.model import Plan
 from siteplan.errors import NoRoute
-from siteplan.measure import measure
+from siteplan.measure import beyond, measure
 from siteplan.plane.ground import surface_of
+from siteplan.plane.local import Plane
 from siteplan.plane.place import place
 from siteplan.read import read_site
 from siteplan.route.drawing_error import drawing_errors
 from siteplan.route.layout import lay
-from siteplan.route.sources import with_sources
+from siteplan.route.model import Layout
+from siteplan.route.sources import with_former_sources, with_sources
 from siteplan.rules import load_stack, resolve
 from siteplan.rules.model import Requirements
 from siteplan.site.marks import within_zones
@@ -38,8 +40,12 @@ from siteplan.site.site import Site
 __all__ = ["Plan", "plan_folder", "plan_site", "plan_under"]
 
 
-def plan_folder(folder: Path, *, call: datetime | None = None, thorough: bool = True) -> Plan:
+def plan_folder(
+    folder: Path, *, call: datetime | None = None, thorough: bool = True, former: Plan | None = None
+) -> Plan:
     """Plan the site in a folder; ``call`` is the local time of the call for locates, from which the dig dates follow.
+
+    With a ``former`` plan this is a first look (see ``plan_site``).
 
     Raises
     ------
@@ -48,7 +54,7 @@ def plan_folder(folder: Path, *, call: datetime | None = None, thorough: bool = 
     NoRoute
         No trench fits; says what blocks it, and where in degrees if the site has any.
     """
-    return plan_site(read_site(folder), call=call, thorough=thorough)
+    return plan_site(read_site(folder), call=call, thorough=thorough, former=former)
 
 
 def plan_under(folder: Path, layers: Iterable[str]) -> dict[str, Plan]:
@@ -57,7 +63,9 @@ def plan_under(folder: Path, layers: Iterable[str]) -> dict[str, Plan]:
     return {name: plan_site(replace(as_read, rules=name, overrides=()), thorough=False) for name in layers}
 
 
-def plan_site(as_read: Site, *, call: datetime | None = None, thorough: bool = True) -> Plan:
+def plan_site(
+    as_read: Site, *, call: datetime | None = None, thorough: bool = True, former: Plan | None = None
+) -> Plan:
     """Plan a site as read.
 
     Parameters
@@ -69,6 +77,11 @@ def plan_site(as_read: Site, *, call: datetime | None = None, thorough: bool = T
     thorough : bool
         Whether to prove how near to the least the price comes, and to look for other ways: some seconds more. One that
         turns out cheaper is taken, so the trenches may differ.
+    former : Plan, optional
+        Of nearly the same site, for a first look after something was moved: its trenches are followed, led round what lies
+        in their way now, and all else is worked out as ever. Quick, but not searched afresh: the layout says so
+        (``Layout.followed`` and its certificate), and one that is cheaper may be missed. Nothing is proven then, whatever
+        ``thorough`` says. Where nothing was changed this is the former plan itself.
     """
     site, frame = place(as_read)
     ground = surface_of(site.levels)
@@ -80,10 +93,18 @@ def plan_site(as_read: Site, *, call: datetime | None = None, thorough: bool = T
 
     try:
         site = within_zones(site, lambda: ask(site).locate.tolerance_m.value)
-        site, elsewhere = with_sources(site, ask, ground)
+        begun = with_former_sources(site, former.site) if former else None
+        site, elsewhere = (begun, ()) if begun else with_sources(site, ask, ground, beyond=beyond)
         requirements = ask(site)
-        layout = lay(site, requirements, ground, thorough=thorough).beside(elsewhere)
+        if former and (site, frame, requirements) == (former.site, former.frame, former.requirements):
+            return replace(former, call=call)
+        before = _trenches(former, frame) if former else None
+        layout = lay(site, requirements, ground, thorough=thorough, beyond=beyond, former=before).beside(
+            elsewhere
+        )
     except NoRoute as closed:
+        if former and any(len(line.choices) > 1 for line in site.lines):
+            return plan_site(as_read, call=call, thorough=False)
         where = frame.to_lonlat(closed.where) if frame.placed else Point()
         raise NoRoute(str(closed), blockers=closed.blockers, where=where, ways_out=closed.ways_out) from None
     works = measure(site, requirements, layout, ground)
@@ -99,3 +120,14 @@ def plan_site(as_read: Site, *, call: datetime | None = None, thorough: bool = T
         tolerances=drawing_errors(site, requirements, layout),
         call=call,
     )
+
+
+def _trenches(former: Plan, frame: Plane) -> Layout | None:
+    """Return the former layout in another ground plane; ``None`` if nobody knows how the two lie to each other."""
+    if former.frame == frame:
+        return former.layout
+    if not (former.frame.placed and frame.placed):
+        return None
+    paths = [frame.to_ground(former.frame.to_lonlat(reach.path)) for reach in former.layout.reaches]
+    reaches = zip(former.layout.reaches, paths, strict=True)
+    return replace(former.layout, reaches=tuple(replace(reach, path=path) for reach, path in reaches))

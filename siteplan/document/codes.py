@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import replace
+from urllib.parse import urlsplit
 
 from siteplan.check.finding import Finding
 from siteplan.document.model import Plan
@@ -11,6 +12,7 @@ from siteplan.rules.model import Citation
 
 _FORCE = {"required": "", "advised": "advised", "by_approval": "by approval"}
 _SHORT_FORCE = {"required": "", "advised": "adv.", "by_approval": "appr."}
+_UNCONFIRMED = "?"
 _SMALL_WORDS = ("a", "both", "by", "from", "in", "of", "on", "the")
 
 
@@ -44,11 +46,11 @@ class Codes:
         return self.rules[as_listed(citation)] if citation else "no rule"
 
     def rule_and_force(self, citation: Citation | None) -> str:
-        """Code of a rule, with "adv.", "appr." and "unconf." where they are due."""
+        """Code of a rule, with "?" if nobody confirmed it, "adv." and "appr." where they are due: "R3? adv."."""
         if citation is None:
             return "no rule"
-        doubt = "" if citation.confirmed else "unconf."
-        return " ".join(word for word in (self.rule(citation), _SHORT_FORCE[citation.force], doubt) if word)
+        doubt = "" if citation.confirmed else _UNCONFIRMED
+        return f"{self.rule(citation)}{doubt} {_SHORT_FORCE[citation.force]}".strip()
 
     def method(self, finding: Finding) -> str:
         """Code of how both ends of a distance are known: "T/R"."""
@@ -60,7 +62,7 @@ class Codes:
         citations = [finding.citation for finding in found if finding.citation]
         used = {_SHORT_FORCE[one.force]: _FORCE[one.force] for one in citations if _FORCE[one.force]}
         if not all(one.confirmed for one in citations):
-            used["unconf."] = "unconfirmed"
+            used[_UNCONFIRMED] = "unconfirmed"
         used |= {self._methods[words]: words for finding in found for words in _ways(finding)}
         return "; ".join(f"{code} = {words}" for code, words in used.items())
 
@@ -87,12 +89,9 @@ def _initial(words: str, taken: Iterable[str]) -> str:
 
 
 def listed_rules(codes: Codes) -> list[str]:
-    """Return each rule with its code and the address where it was read, the same address only once."""
-    read_at: dict[str, str] = {}
+    """Return each rule with its code and the host where it was read: findings.json has the whole address."""
     listed = []
     for citation, code in codes.rules.items():
-        first = read_at.setdefault(citation.url, code)
-        address = citation.url.removeprefix("https://") if first == code else f"see {first}"
-        where = f", {address}" if citation.url else ""
-        listed.append(f"{code} = {rule_in_words(citation)}{where}")
+        host = urlsplit(citation.url).netloc.removeprefix("www.")
+        listed.append(f"{code} = {rule_in_words(citation)}" + (f", {host}" if host else ""))
     return listed

@@ -27,7 +27,7 @@ _LEADING = 1.25
 _CLOSE_LEADING = 1.18
 _RULE = Stroke(1.2)
 _MOST_LINES = 6
-_BLANK = "_" * 16
+BLANK = "_" * 16
 
 
 class Book:
@@ -285,7 +285,7 @@ def title_block(
     cell = flow.width / across
     label = 58.0
     sets = [
-        (say(name), capped(wrap(value or _BLANK, cell - label - 10, TEXT_PT), _MOST_LINES))
+        (say(name), capped(wrap(value or BLANK, cell - label - 10, TEXT_PT), _MOST_LINES))
         for name, value in fields
         if name not in without
     ]
@@ -311,18 +311,29 @@ def title_block(
     flow.block(sum(heights), draw)
 
 
+def count_pages(plan: Plan, paper: Paper, draw: Callable[[Book], None]) -> int:
+    """Count the sheets that a document takes, without making it."""
+    sheets = 0
+
+    def go(pen: Pen) -> None:
+        nonlocal sheets
+        book = Book(pen, plan, "", paper, 0)
+        draw(book)
+        sheets = book.sheet
+
+    rehearse(go)
+    return sheets
+
+
 def make_book(plan: Plan, title: str, paper: Paper, draw: Callable[[Book], None]) -> bytes:
     """Go through a document twice: once to count its sheets, once to draw and number them."""
-    total = 0
+    total = count_pages(plan, paper, draw)
 
     def draw_all(pen: Pen) -> None:
-        nonlocal total
         book = Book(pen, plan, title, paper, total)
         draw(book)
         book.finish()
-        total = book.sheet
 
-    rehearse(draw_all)
     return pdf_bytes(
         f"{title}: {plan.site.name}", draw_all, author=plan.site.paper.contractor, language=plan.say.language
     )

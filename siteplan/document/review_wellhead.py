@@ -6,17 +6,17 @@ from siteplan.check.finding import Finding
 from siteplan.document.codes import Codes
 from siteplan.document.model import Plan
 from siteplan.document.pages import LEAST_PT, SMALL_PT, Flow
-from siteplan.document.summary import margin_text, measured_text
+from siteplan.document.summary import error_text, margin_text, measured_text
 from siteplan.document.table import Cell, Column, Row, Table
 from siteplan.document.words import feature_name, named
 from siteplan.site.features import Feature
 from siteplan.units import Printer
 
 _COLUMNS = (
-    Column("Wellhead", 122),
-    Column("Asked", 212),
-    Column("Stated", 150),
-    Column("Inspector verified", 60),
+    Column("Wellhead", 132),
+    Column("Asked", 190),
+    Column("Stated", 186),
+    Column("Inspector verified", 54),
 )
 _SEEN = "cap sealed and its vent screened; ground falls away on all sides; annulus sealed"
 
@@ -33,17 +33,13 @@ def wellhead(flow: Flow, plan: Plan, codes: Codes) -> None:
                 _row("Cap, drainage, annulus", _SEEN, "to be seen on site"),
             ]
             flow.heading(f"Wellhead: {feature_name(well)}", below=90)
-            flow.table(Table(_COLUMNS, rows, flow.width, note_indent=24, pad=2.0))
+            flow.table(Table(_COLUMNS, rows, flow.width, note_indent=24, pad=1.0))
 
 
-def _row(item: str, asked: str, stated: str, note: str = "") -> Row:
-    cells = (
-        Cell(item, SMALL_PT, bold=True),
-        Cell(asked, SMALL_PT),
-        Cell(stated or "not stated", SMALL_PT),
-        "",
+def _row(item: str, asked: str, stated: str) -> Row:
+    return Row(
+        (Cell(item, SMALL_PT, bold=True), Cell(asked, LEAST_PT), Cell(stated or "not stated", SMALL_PT), "")
     )
-    return Row(cells, notes=(Cell(note, LEAST_PT),) if note else ())
 
 
 def _judged(plan: Plan, codes: Codes, well: Feature) -> list[Row]:
@@ -52,19 +48,25 @@ def _judged(plan: Plan, codes: Codes, well: Feature) -> list[Row]:
     return [
         _row(
             one.what.removeprefix(name).capitalize(),
-            f"{one.required_text} ({codes.rule_and_force(one.citation)})",
+            _asked(one, codes),
             _verdict(one, printer),
-            one.citation.note if one.citation else "",
         )
         for one in found
     ]
 
 
+def _asked(finding: Finding, codes: Codes) -> str:
+    note = finding.citation.note if finding.citation else ""
+    asked = f"{finding.required_text} ({codes.rule_and_force(finding.citation)})"
+    return f"{asked} {note}" if note else asked
+
+
 def _verdict(finding: Finding, printer: Printer) -> str:
-    measured = measured_text(finding, printer)
+    measured, error = measured_text(finding, printer), error_text(finding, printer)
     margin = margin_text(finding, printer)
     words = [
-        measured,
+        f"{measured} ± {error}" if error else measured,
+        finding.method if measured else "",
         f"margin {margin}" if margin else "",
         f"{finding.verdict.upper()} (No. {finding.number})",
     ]

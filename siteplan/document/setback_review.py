@@ -1,7 +1,7 @@
 """The setback review: what the inspector reads. What is not settled comes first, with a key map; then what is clear.
 
 Rules and ways to measure stand in the tables by a short code and are spelled out once: R3 in the list of rules, T under
-the table.
+the table. All is set as close as can be read: one page if it fits, and the key map as large as the pages allow.
 """
 
 from __future__ import annotations
@@ -15,52 +15,18 @@ from siteplan.check.finding import WORST_FIRST, Finding
 from siteplan.document.codes import Codes
 from siteplan.document.drawing import LEGEND_ROW_PT, PlanDrawing, draw_legend, legend_rows
 from siteplan.document.model import Plan
-from siteplan.document.pages import LEAST_PT, SMALL_PT, Book, Flow, make_book, title_block
-from siteplan.document.review_notes import evidence, frost, not_applicable, rules
+from siteplan.document.pages import BLANK, LEAST_PT, SMALL_PT, Book, Flow, count_pages, make_book, title_block
+from siteplan.document.review_notes import frost, not_applicable, positions, rules, statement
+from siteplan.document.review_rows import SAID_PT, review_table
 from siteplan.document.review_wellhead import wellhead
-from siteplan.document.rule_words import (
-    in_words_only,
-    not_whole,
-    unlooked,
-    warnings,
-)
+from siteplan.document.rule_words import not_whole, unlooked, warnings
 from siteplan.document.sheet import LETTER, Box, Paper, fit, scales
-from siteplan.document.summary import error_text, margin_text, measured_text
 from siteplan.document.symbols import BORED, TRENCH_POWER, TRENCH_WATER, Look, is_on_the_ground, look
-from siteplan.document.table import Cell, Column, Row, Table
 from siteplan.document.well_rings import beyond, draw_beyond, draw_rings, rings_required
-from siteplan.document.words import named
 from siteplan.measure.plot import circle
-from siteplan.units import Printer
 
-_LEAST_MAP_PT, _MOST_MAP_PT = 190.0, 300.0
-_PAD_PT = 1.5
-_NEAREST = "nearest edge"
+_MAP_PT = (320.0, 285.0, 250.0, 220.0, 190.0, 165.0)
 _PLAIN = " Distances are between nearest edges unless another is named."
-_SAID_PT = 11.0
-_OPEN_COLUMNS = (
-    Column("No.", 28),
-    Column("from (point) – to (edge), or stretch", 94),
-    Column("Rule", 42),
-    Column("Required", 52, "right"),
-    Column("Measured", 57, "right"),
-    Column("How", 28),
-    Column("±", 47, "right"),
-    Column("Margin", 63, "right"),
-    Column("Verdict", 75),
-    Column("Inspector verified", 54),
-)
-_CLEAR_COLUMNS = (
-    Column("No.", 30),
-    Column("from (point) – to (edge), or stretch", 136),
-    Column("Rule", 78),
-    Column("Required", 52, "right"),
-    Column("Measured", 57, "right"),
-    Column("How", 27),
-    Column("±", 47, "right"),
-    Column("Margin", 64, "right"),
-    Column("Inspector verified", 54),
-)
 
 
 def setback_review(plan: Plan, paper: Paper = LETTER) -> bytes:
@@ -75,32 +41,53 @@ def setback_review(plan: Plan, paper: Paper = LETTER) -> bytes:
     Returns
     -------
     bytes
-        A PDF: rows that are not clear, key map with the same numbers, clear rows, what does not apply, what nobody
-        looked for, rules. The same plan gives the same bytes.
+        A PDF: rows that are not clear, what nobody looked for, key map with the same numbers, clear rows, wellhead and
+        statement to sign; then what does not apply and the rules. The same plan gives the same bytes.
     """
+    codes = Codes(plan)
+    asked = [one for one in plan.findings if one.topic != "unlooked" and one.verdict != "not applicable"]
+    unsettled = [one for one in asked if one.verdict != "clear"]
+    clear = [one for one in asked if one.verdict == "clear"]
 
-    def draw(book: Book) -> None:
-        codes = Codes(plan)
-        asked = [one for one in plan.findings if one.topic != "unlooked" and one.verdict != "not applicable"]
-        unsettled = [one for one in asked if one.verdict != "clear"]
-        clear = [one for one in asked if one.verdict == "clear"]
+    on_sheets: tuple[int, ...] = ()
+
+    def draw(book: Book, map_pt: float, *, with_map: bool = True) -> None:
+        nonlocal on_sheets
         flow = Flow(book, "worst first")
-        paper = plan.site.paper
-        title_block(flow, book, (("Licence", paper.licence), ("Drawn by", paper.prepared_by)))
+        _heading(flow, book, plan)
         _rules_in_doubt(flow, plan)
         _summary(flow, plan)
         _table(flow, plan, codes, "Not clear", unsettled)
         _unlooked(flow, plan, codes)
-        _map(flow, book, plan, unsettled, clear)
-        wellhead(flow, plan, codes)
+        _map(flow, book, plan, unsettled, clear, map_pt, with_map=with_map)
+        map_on = book.sheet
         heading = "CLEAR: the margin is at least the error; the well first, then the lines"
-        _table(flow, plan, codes, heading, _well_first(plan, clear))
+        in_table = [one for one in clear if one.topic != "wellhead"]
+        if in_table or not unsettled:
+            _table(flow, plan, codes, heading, _well_first(plan, in_table))
+        wellhead(flow, plan, codes)
+        statement(flow, plan)
+        signed_on = book.sheet
         not_applicable(flow, plan, codes)
         frost(flow, plan)
-        evidence(flow, plan)
+        positions(flow, plan)
         rules(flow, plan, codes)
+        on_sheets = book.sheet, map_on, signed_on
 
-    return make_book(plan, "SETBACK REVIEW", paper, draw)
+    def sheets(map_pt: float) -> tuple[int, ...]:
+        count_pages(plan, paper, lambda book: draw(book, map_pt, with_map=False))
+        return on_sheets
+
+    map_pt = min(_MAP_PT, key=sheets)
+    return make_book(plan, "SETBACK REVIEW", paper, lambda book: draw(book, map_pt))
+
+
+def _heading(flow: Flow, book: Book, plan: Plan) -> None:
+    """Place the title block; the name of the site stands above it on every page."""
+    stated = plan.site.paper
+    day = stated.prepared.isoformat() if stated.prepared else BLANK
+    drawn = f"{day} by {stated.prepared_by or BLANK}"
+    title_block(flow, book, (("Licence", stated.licence), ("Drawn", drawn)), without=("Site", "Prepared"))
 
 
 def _well_first(plan: Plan, findings: Sequence[Finding]) -> list[Finding]:
@@ -120,7 +107,9 @@ def _summary(flow: Flow, plan: Plan) -> None:
     counts = Counter(finding.verdict for finding in plan.findings)
     said = ", ".join(f"{counts[verdict]} {verdict}" for verdict in WORST_FIRST if counts[verdict])
     percent = f"{plan.requirements.confidence * 100:.0f} %"
-    flow.text(f"{len(plan.findings)} findings: {said}. ± is the one-sided error at {percent}.", size=_SAID_PT)
+    count = len(plan.findings)
+    findings = f"{count} finding" if count == 1 else f"{count} findings"
+    flow.text(f"{findings}: {said}. ± is the one-sided error at {percent}.", size=SAID_PT)
 
 
 def _table(flow: Flow, plan: Plan, codes: Codes, heading: str, findings: Sequence[Finding]) -> None:
@@ -129,91 +118,9 @@ def _table(flow: Flow, plan: Plan, codes: Codes, heading: str, findings: Sequenc
         flow.text("None of the rows that were compared.")
         return
     clear = findings[0].verdict == "clear"
-    rows = [_row(plan, codes, group) for group in _grouped(plan, findings)]
-    columns = _CLEAR_COLUMNS if clear else _OPEN_COLUMNS
-    flow.table(Table(columns, rows, flow.width, note_indent=24, pad=_PAD_PT))
+    flow.table(review_table(plan, codes, findings, flow.width))
     if words := codes.in_words(findings):
         flow.text(f"{words}.{_PLAIN if clear else ''}", size=LEAST_PT)
-
-
-def _grouped(plan: Plan, findings: Sequence[Finding]) -> list[list[Finding]]:
-    """Put the rows of one pair side by side; cover of one line with the same numbers is one row."""
-    printer = Printer(plan.site.units)
-    groups: dict[tuple[str, str], dict[object, list[Finding]]] = {}
-    for finding in findings:
-        numbers = [text(finding, printer) for text in (measured_text, error_text, margin_text)]
-        said = (finding.required_text, finding.method, finding.verdict, finding.settle, finding.because)
-        same = (*numbers, *said, finding.citation) if finding.topic == "cover" else finding.number
-        groups.setdefault((finding.subject, finding.to), {}).setdefault(same, []).append(finding)
-    return [group for pair in groups.values() for group in pair.values()]
-
-
-def _row(plan: Plan, codes: Codes, group: Sequence[Finding]) -> Row:
-    finding, printer = group[0], Printer(plan.site.units)
-    settle = f"To settle No. {finding.number}: {finding.settle}"
-    notes = [Cell(settle, _SAID_PT, bold=True)] if finding.settle else []
-    if finding.because:
-        notes.append(Cell("; ".join(finding.because) + ".", LEAST_PT))
-    return Row(
-        (
-            Cell(", ".join(str(one.number) for one in group), bold=True),
-            Cell(_place(plan, group), LEAST_PT),
-            Cell(codes.rule_and_force(finding.citation), LEAST_PT),
-            _required(finding, printer),
-            measured_text(finding, printer) or "–",
-            Cell(codes.method(finding), SMALL_PT),
-            error_text(finding, printer) or "–",
-            Cell(margin_text(finding, printer) or "–", bold=True),
-            *([] if finding.verdict == "clear" else [Cell(finding.verdict.upper(), bold=True)]),
-            "",
-        ),
-        notes=tuple(notes),
-    )
-
-
-def _required(finding: Finding, printer: Printer) -> str:
-    """Return the number in the rule's own unit, and in the sheet's unit if that is another."""
-    if in_words_only(finding):
-        return "in words"
-    if finding.required_m is None or finding.unit == "deg":
-        return finding.required_text or "–"
-    shown = printer.length(finding.required_m)
-    unit = finding.required_text.rpartition(" ")[2]
-    if unit == printer.unit or measured_text(finding, printer).endswith(f" {unit}"):
-        return finding.required_text
-    return f"{finding.required_text} ({shown})" if finding.required_text else shown
-
-
-def _place(plan: Plan, group: Sequence[Finding]) -> str:
-    """From where to where: the points and edges of the rule if it is a setback, else the words and the stations."""
-    finding = group[0]
-    row = finding.citation.row if finding.citation else ""
-    for setback in plan.requirements.setbacks:
-        if (setback.of, setback.to, setback.citation.row) == (finding.subject, finding.to, row):
-            ends = ((setback.of, setback.from_point), (setback.to, setback.to_edge))
-            plain = finding.verdict == "clear"
-            return " – ".join(
-                named(plan, thing) if plain and edge == _NEAREST else f"{named(plan, thing)}, {edge}"
-                for thing, edge in ends
-            )
-    stretches: dict[str, list[str]] = {}
-    for one in group:
-        stretches.setdefault(one.what, []).append(_stretch(plan, one))
-    said, last = [], None
-    for what, found in stretches.items():
-        head, _, surface = what.rpartition(", ")
-        words = surface if head == last else what
-        said.append(", ".join(word for word in (words, *dict.fromkeys(found)) if word))
-        last = head
-    return "; ".join(said)
-
-
-def _stretch(plan: Plan, finding: Finding) -> str:
-    if finding.from_m is None or finding.to_m is None:
-        return ""
-    printer = Printer(plan.site.units)
-    ends = dict.fromkeys((printer.station(finding.from_m), printer.station(finding.to_m)))
-    return f"{finding.reach} {' to '.join(ends)}"
 
 
 def _unlooked(flow: Flow, plan: Plan, codes: Codes) -> None:
@@ -225,7 +132,7 @@ def _unlooked(flow: Flow, plan: Plan, codes: Codes) -> None:
         flow.text(
             f"Nobody looked, NOT CHECKED: {listed}. To settle: look here and on the neighbours' land;"
             " draw it, or write down who looked and how far.",
-            size=_SAID_PT,
+            size=SAID_PT,
             bold=True,
         )
     if not rings_required(plan):
@@ -235,10 +142,19 @@ def _unlooked(flow: Flow, plan: Plan, codes: Codes) -> None:
         flow.text(f"Beyond the lot, within {ring.words} of the well: {said}.", size=LEAST_PT)
     elif not beyond(plan, ring).is_empty:
         words = f"Hatched on the key map, beyond the lot within the circle of {ring.words}: nobody looked."
-        flow.text(words, size=_SAID_PT, bold=True)
+        flow.text(words, size=SAID_PT, bold=True)
 
 
-def _map(flow: Flow, book: Book, plan: Plan, unsettled: Sequence[Finding], clear: Sequence[Finding]) -> None:
+def _map(
+    flow: Flow,
+    book: Book,
+    plan: Plan,
+    unsettled: Sequence[Finding],
+    clear: Sequence[Finding],
+    height: float,
+    *,
+    with_map: bool,
+) -> None:
     """Draw the rows that are not clear and all setbacks of the well, end to end."""
     of_well = [finding for finding in clear if finding.subject == plan.site.well.id]
     drawn = [*unsettled, *of_well]
@@ -267,8 +183,12 @@ def _map(flow: Flow, book: Book, plan: Plan, unsettled: Sequence[Finding], clear
     legend = len(legend_rows(looks, flow.width)) * LEGEND_ROW_PT + 10
     flow.heading(
         "Key map: boxed numbers are rows, ringed ones crossings; circles round the well",
-        below=_LEAST_MAP_PT + legend,
+        below=_MAP_PT[-1] + legend,
     )
-    flow.block(min(max(_LEAST_MAP_PT, flow.room - legend), _MOST_MAP_PT), draw)
+    height = max(_MAP_PT[-1], min(height, flow.room - legend))
+    if not with_map:
+        flow.space(height + legend + 10)
+        return
+    flow.block(height, draw)
     rows = legend_rows(used, flow.width)
-    flow.block(len(rows) * LEGEND_ROW_PT, lambda box: draw_legend(book.pen, box, rows))
+    flow.block(legend - 10, lambda box: draw_legend(book.pen, box, rows))

@@ -16,6 +16,8 @@ def price_list(site: Site, layout: Layout, *, no_room_m: float, pull_points: int
 
     Parameters
     ----------
+    layout : Layout
+        Of its bill, all but the two rows that are measured.
     no_room_m : float
         Length [m] along which neither side has room for the pile.
     pull_points : int
@@ -28,8 +30,7 @@ def price_list(site: Site, layout: Layout, *, no_room_m: float, pull_points: int
     amounts: dict[str, float] = defaultdict(float)
     for item in layout.bill:
         amounts[item.row] += item.amount
-    amounts["no-room"] += no_room_m
-    amounts["pull-point"] += pull_points
+    amounts |= {"no-room": no_room_m, "pull-point": float(pull_points)}
     return tuple(_row(site, row, amounts[row]) for row in ROWS if amounts.get(row, 0.0) > 0.0)
 
 

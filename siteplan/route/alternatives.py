@@ -7,94 +7,36 @@ surface not crossed, a bore instead of an open cut or the other way round, every
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, field, replace
-from functools import partial
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 import shapely
 from shapely import LineString, Point
 from shapely.geometry.base import BaseGeometry
 
-from siteplan.route.ground_prices import extent
+from siteplan.route.choice import Attempt, Choice, Found, Lay
 from siteplan.route.model import MOST_ALTERNATIVES, Alternative, KeptOff
+from siteplan.route.over_ground import APART_M, over_surfaces, under_roots
 from siteplan.route.price_words import why
-from siteplan.route.priced.bill import Item
-from siteplan.site.catalogue import ground_rows, kinds
+from siteplan.route.scene import Patch
+from siteplan.route.strip import strip_ground
+from siteplan.site.catalogue import kinds
 from siteplan.site.features import Feature
 from siteplan.site.site import Site
 
-APART_M = 1.0
-"""Layouts that lie nowhere farther apart than this [m] are one, unless one of them bores where the other digs."""
+MOST_TIGHT = 2
+"""So many places without room for the spoil are gone round at most (own choice)."""
 
 _TOUCHING_M = 0.1
 _THIN_M = 0.02
-_NEARLY = 0.98
-_PAVED = ("drive", "walk", "road")
-
-
-def always(trenches: BaseGeometry) -> bool:
-    """Say that trenches are of use wherever they lie."""
-    return True
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Choice:
-    """A condition on a layout.
-
-    Attributes
-    ----------
-    name : str
-        In a few words that print; ``""`` for the layout without any.
-    closed : tuple of shapely geometry
-        Areas where no trench may go.
-    bored : frozenset of str
-        Ids of features that are bored under, if they are crossed at all.
-    dug : frozenset of str
-        Ids of features that are not bored under.
-    crossed : str
-        Id of a surface that costs less than it does while a way is sought, to see what crossing it would come to.
-    share : float
-        0 to 1: so much it still costs of what it costs beyond plain ground.
-    held : bool
-        Are the trenches priced as ``bored`` and ``dug`` say? If not, each is bored or dug as is cheaper on its way.
-    worth : callable
-        Told about where the trenches come to lie, says whether such a layout is of use; if not, it is not laid to the end.
-    """
-
-    name: str = ""
-    closed: tuple[BaseGeometry, ...] = ()
-    bored: frozenset[str] = field(default_factory=frozenset)
-    dug: frozenset[str] = field(default_factory=frozenset)
-    crossed: str = ""
-    share: float = 0.0
-    held: bool = True
-    worth: Callable[[BaseGeometry], bool] = always
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Attempt:
-    """Trenches found under one condition, the ids of what is bored under, and all that they are priced by."""
-
-    paths: tuple[LineString, ...]
-    bored: frozenset[str]
-    bill: tuple[Item, ...]
-
-    @property
-    def price(self) -> float:
-        """Likely price."""
-        return math.fsum(item.price for item in self.bill)
-
-    @property
-    def trenches(self) -> BaseGeometry:
-        """All trenches as one geometry."""
-        return shapely.union_all(list(self.paths))
-
-
-Found = tuple[Choice, Attempt]
 
 
 def other_ways(
-    site: Site, chosen: Attempt, kept_off: Sequence[KeptOff], attempt: Callable[[Choice], Attempt | None]
+    site: Site,
+    chosen: Attempt,
+    kept_off: Sequence[KeptOff],
+    patches: Sequence[Patch],
+    attempt: Lay,
 ) -> list[Found]:
     """Find layouts that differ in kind from the chosen one and from each other, cheapest first.
 
@@ -106,6 +48,8 @@ def other_ways(
         The layout that the others are compared with.
     kept_off : sequence of KeptOff
         What its trenches keep off.
+    patches : sequence of Patch
+        Ground that is not plain.
     attempt : callable
         Lays the site under a condition; ``None`` if there is no such layout.
 
@@ -114,7 +58,13 @@ def other_ways(
     list of (Choice, Attempt)
         One may be cheaper than the chosen layout, which is only as cheap as could be found.
     """
-    found = [*_over_surfaces(site, chosen, attempt), *_round_things(site, chosen, kept_off, attempt)]
+    found = [
+        *over_surfaces(site, chosen, patches, attempt),
+        *under_roots(site, chosen, kept_off, patches, attempt),
+        *_round_things(site, chosen, kept_off, attempt),
+        *_clear_of_tight_places(site, chosen, kept_off, attempt),
+    ]
+    found += [each for choice, other in found for each in _roomier(site, choice, other, attempt)]
     kept: list[Found] = []
     for choice, other in sorted(found, key=lambda each: each[1].price):
         if all(_differ(other, each) for each in (chosen, *(one for _, one in kept))):
@@ -123,13 +73,15 @@ def other_ways(
 
 
 def alternatives(site: Site, chosen: Attempt, others: Sequence[Found]) -> tuple[Alternative, ...]:
-    """Put the cheapest of some other layouts in words, beside the chosen one."""
+    """Put some other layouts in words, beside the chosen one: the cheapest of each kind, then the cheapest of the others."""
     ranked = sorted(others, key=lambda each: each[1].price)
+    firsts = {choice.kind: choice for choice, _ in reversed(ranked)}
+    told = sorted(ranked, key=lambda each: firsts[each[0].kind] is not each[0])[:MOST_ALTERNATIVES]
     return tuple(
         Alternative(
             name=choice.name, paths=other.paths, price=other.price, why=why(site, chosen.bill, other.bill)
         )
-        for choice, other in ranked[:MOST_ALTERNATIVES]
+        for choice, other in sorted(told, key=lambda each: each[1].price)
     )
 
 
@@ -139,69 +91,7 @@ def _differ(one: Attempt, other: Attempt) -> bool:
     return bool(shapely.hausdorff_distance(one.trenches, other.trenches, densify=0.05) > APART_M)
 
 
-def _over_surfaces(
-    site: Site, chosen: Attempt, attempt: Callable[[Choice], Attempt | None]
-) -> Iterator[Found]:
-    """Give layouts that go over, round or under a paved surface where the chosen one does not."""
-    for feature in site.of_kind(*_PAVED):
-        area, name, only = extent(feature), _called(feature), frozenset([feature.id])
-        if not _meets(chosen, area):
-            near = area.buffer(APART_M)
-            choice = Choice(name=f"across {name}", crossed=feature.id, worth=near.intersects)
-            found = attempt(choice)
-            if found and _meets(found, area):
-                yield _dearest_share(site, chosen, (choice, found), feature, attempt)
-            continue
-        if feature.id in chosen.bored:
-            other = Choice(name=f"an open cut through {name}", dug=only)
-        else:
-            other = Choice(name=f"bored under {name}", bored=only, worth=partial(_over, area))
-        found = attempt(other) if site.digging.bore else None
-        if found and _meets(found, area) and (feature.id in found.bored) == bool(other.bored):
-            yield other, found
-        round_it = Choice(name=f"round {name}", closed=(area,))
-        found = attempt(round_it)
-        if found:
-            yield round_it, found
-
-
-def _dearest_share(
-    site: Site,
-    chosen: Attempt,
-    first: Found,
-    feature: Feature,
-    attempt: Callable[[Choice], Attempt | None],
-) -> Found:
-    """Cross a surface again at nearly the largest share of its price at which that is no dearer than the chosen layout.
-
-    So the crossing is about as short as it would be at the full price.
-    """
-    choice, crossing = first
-    beyond = _beyond_plain(site, feature, crossing.bill)
-    share = _NEARLY * (1.0 - (crossing.price - chosen.price) / beyond) if beyond > 0.0 else 0.0
-    if not 0.0 < share < 1.0 or feature.id in crossing.bored:
-        return first
-    again = replace(choice, share=share)
-    shorter = attempt(again)
-    if shorter is None or not _meets(shorter, extent(feature)) or shorter.price >= crossing.price:
-        return first
-    return again, shorter
-
-
-def _beyond_plain(site: Site, feature: Feature, bill: Sequence[Item]) -> float:
-    """Return what digging and restoring a surface costs beyond plain ground."""
-    plain = ("dig-machine", f"restore-{site.digging.ground}")
-    return math.fsum(
-        item.price - item.amount * site.rates[usual].likely
-        for row, usual in zip(ground_rows(feature), plain, strict=True)
-        for item in bill
-        if item.of == feature.id and item.row == row
-    )
-
-
-def _round_things(
-    site: Site, chosen: Attempt, kept_off: Sequence[KeptOff], attempt: Callable[[Choice], Attempt | None]
-) -> Iterator[Found]:
+def _round_things(site: Site, chosen: Attempt, kept_off: Sequence[KeptOff], attempt: Lay) -> Iterator[Found]:
     """Give layouts that go round the other side of what the chosen one bends round."""
     things = {feature.id: feature for feature in site.features if feature.kind != "parcel"}
     solid = [thing for thing in things.values() if kinds()[thing.kind].dig == "never"]
@@ -217,7 +107,63 @@ def _round_things(
         found = attempt(Choice(closed=(gap,), worth=lambda trenches: bool(passed(trenches))))
         round_things = found and passed(found.trenches)
         if found and round_things:
-            yield Choice(name=f"round the other side of {_called(round_things[0])}", closed=(gap,)), found
+            name = f"round the other side of {_called(round_things[0])}"
+            yield Choice(name=name, kind="side", closed=(gap,)), found
+
+
+def _clear_of_tight_places(
+    site: Site, chosen: Attempt, kept_off: Sequence[KeptOff], attempt: Lay
+) -> Iterator[Found]:
+    """Give layouts that go round the longest of the places where the spoil finds no room, and the one with more room there."""
+    names = {feature.id: _called(feature) for feature in site.features if feature.kind != "parcel"}
+    near = [kept for kept in kept_off if kept.feature in names]
+    yield from _roomier(site, Choice(kind="room"), chosen, attempt)
+    for stretch in sorted(chosen.beyond.cramped, key=lambda each: -each.length)[:MOST_TIGHT]:
+        beside = min(near, key=lambda kept: float(kept.area.distance(stretch)), default=None)
+        name = f"round the tight place beside {names[beside.feature]}" if beside else "round the tight place"
+        choice = Choice(name=name, kind="room", closed=(_wall_across(stretch, kept_off),))
+        found = attempt(choice)
+        if found:
+            yield choice, found
+
+
+def _roomier(site: Site, choice: Choice, found: Attempt, attempt: Lay) -> Iterator[Found]:
+    """Give a layout with room for the machine where one under the same condition has none, if that is cheaper."""
+    if not found.beyond.cramped:
+        return
+    room = _machine_room(site, found.beyond.cramped, found.beyond.machine_side_m)
+    name = choice.name or "with room for the machine beside the trench"
+    roomier = replace(choice, name=name, closed=(*choice.closed, *room))
+    better = attempt(roomier)
+    if better and better.price < found.price:
+        yield roomier, better
+
+
+def _machine_room(site: Site, cramped: Sequence[LineString], side_m: float) -> tuple[BaseGeometry, ...]:
+    """Return what lies too near for the machine to what takes its room along some stretches."""
+    stretches = shapely.union_all(list(cramped))
+    about = stretches.buffer(2 * side_m)
+    shut = shapely.get_parts(about.difference(strip_ground(site)))
+    return tuple(part.buffer(side_m + _THIN_M) for part in shut if part.distance(stretches) < side_m)
+
+
+def _wall_across(stretch: LineString, kept_off: Sequence[KeptOff]) -> BaseGeometry:
+    """Return a thin wall square across the middle of a stretch, either way as far as the next thing that is kept off."""
+    areas = shapely.union_all([kept.area for kept in kept_off])
+    far_m = float(shapely.union_all([areas, stretch]).envelope.length)
+    middle_m = stretch.length / 2
+    x, y = stretch.interpolate(middle_m).coords[0]
+    (x1, y1), (x2, y2) = (
+        stretch.interpolate(middle_m + step * min(_TOUCHING_M, middle_m)).coords[0] for step in (-1, 1)
+    )
+    dx, dy = (y1 - y2) / math.dist((x1, y1), (x2, y2)), (x2 - x1) / math.dist((x1, y1), (x2, y2))
+    ends = []
+    for side_m in (far_m, -far_m):
+        ray = LineString([(x, y), (x + side_m * dx, y + side_m * dy)])
+        met = shapely.get_coordinates(ray.intersection(areas))
+        at_m = min((ray.project(Point(at)) for at in met), default=ray.length)
+        ends.append(ray.interpolate(at_m))
+    return LineString(ends).buffer(_THIN_M, cap_style="square")
 
 
 def _between(one: BaseGeometry, other: BaseGeometry) -> BaseGeometry:
@@ -262,15 +208,6 @@ def _gap(kept: KeptOff, bend: Point, kept_off: Sequence[KeptOff]) -> BaseGeometr
     own_m = ray.project(bend)
     beyond_m = min((at_m for at_m in met_m if at_m > own_m + _TOUCHING_M), default=ray.length)
     return LineString([middle, ray.interpolate(beyond_m)]).buffer(_THIN_M, cap_style="square")
-
-
-def _meets(attempt: Attempt, area: BaseGeometry) -> bool:
-    return _over(area, attempt.trenches)
-
-
-def _over(area: BaseGeometry, trenches: BaseGeometry) -> bool:
-    """Tell whether trenches go over an area for more than a touch; along its edge is not over it."""
-    return bool(trenches.intersection(area.buffer(-_THIN_M)).length > _TOUCHING_M)
 
 
 def _called(feature: Feature) -> str:

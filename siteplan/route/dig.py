@@ -7,25 +7,26 @@ from dataclasses import dataclass, replace
 from typing import get_args
 
 import shapely
-from shapely import LineString, MultiPolygon, Point, Polygon
+from shapely import MultiPolygon, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.errors import NoRoute
-from siteplan.route.alternatives import Choice
-from siteplan.route.approach import NEAR_M, Approach, approach
+from siteplan.route.approach import Approach, approach
 from siteplan.route.between import shortest_between
 from siteplan.route.blocked import no_route
 from siteplan.route.branching import Tree, bare_tree, begun
+from siteplan.route.choice import Choice
 from siteplan.route.fixed import fixed_ways, on_free_ground, tree_on
-from siteplan.route.ground_prices import Strictness, extent, priced
+from siteplan.route.former import tree_after
+from siteplan.route.ground_prices import Strictness, priced
 from siteplan.route.keep_off import Yard
 from siteplan.route.mesh import FreeGround
-from siteplan.route.model import LinePath, Reach
-from siteplan.route.priced.bill import Item, bill
-from siteplan.route.priced.cheapest import Search, cheapest
+from siteplan.route.model import Layout, LinePath, Reach
+from siteplan.route.priced.bill import Item
+from siteplan.route.priced.cheapest import Search
 from siteplan.route.priced.tree import cheapest_tree
 from siteplan.route.reach_price import ReachPrice
-from siteplan.route.scene import Charge, Patch, Scene
+from siteplan.route.scene import Bore, Charge, Patch, Scene
 from siteplan.route.separate import Together
 from siteplan.route.stations import stationed
 from siteplan.rules.model import Requirements
@@ -58,6 +59,8 @@ class Dug:
         What found them.
     fixed : bool
         Does some trench lie where it was drawn, or go through a point that it must pass.
+    followed : bool
+        Do its trenches follow those of a layout before, without a search.
     """
 
     group: Together
@@ -69,6 +72,7 @@ class Dug:
     bill: tuple[Item, ...]
     search: Search
     fixed: bool
+    followed: bool = False
 
 
 def dig(
@@ -79,6 +83,7 @@ def dig(
     free_names: Iterator[str],
     choice: Choice,
     former: Dug | None = None,
+    before: Layout | None = None,
 ) -> Dug:
     """Dig the cheapest trenches for one group of lines that can be found.
 
@@ -99,6 +104,8 @@ def dig(
         A condition on them.
     former : Dug, optional
         The group under another condition: what was learned of ground that is no other is not learned again.
+    before : Layout, optional
+        Its trenches are followed, if they can be as far apart from lines that are there as they should be.
 
     Raises
     ------
@@ -115,7 +122,9 @@ def dig(
     for strictness in get_args(Strictness):
         scene = priced(site, requirements, group, area, strictness)
         search = Search(_asked(scene, choice), reached.ground, former=former.search if former else None)
-        found = _tree(site, group, search, reached, look)
+        start, ends = reached.start, reached.ends
+        followed = tree_after(before, group, search, reached.ground, start, ends) if before else None
+        found = (followed, start, ends) if followed else _tree(site, group, search, reached, look)
         if found:
             break
     else:
@@ -137,14 +146,16 @@ def dig(
         bill=tuple(item for each in trenches for item in each.bill(held)),
         search=search,
         fixed=any(line.drawn or line.through for line in group.lines),
+        followed=followed is not None,
     )
 
 
-def as_good(site: Site, dug: Dug, choice: Choice) -> bool:
+def as_good(dug: Dug, choice: Choice) -> bool:
     """Tell whether the trenches of a group are as good under a condition: it takes away only what they do not use."""
     if choice.crossed:
         return False
-    taken = [*choice.closed, *(extent(site.feature(thing)) for thing in choice.bored | choice.dug)]
+    held = choice.bored | choice.dug
+    taken = [*choice.closed, *(patch.area for patch in dug.scene.patches if patch.feature in held)]
     return not any(reach.path.intersects(area) for area in taken for reach in dug.reaches)
 
 
@@ -181,40 +192,6 @@ def reach_in(
         ends[end] = way
     assert start is not None
     return Reached(ground=ground, start=start, ends=ends)
-
-
-def each_alone(site: Site, dug: Dug) -> list[tuple[LineString, tuple[Item, ...]]] | None:
-    """Find a trench of its own for each end of a group: the trenches from foot to foot, and what each is priced by.
-
-    ``None`` if there is none for some end.
-    """
-    start, ends, scene = dug.reached.start, dug.reached.ends, dug.scene
-    fixed = fixed_ways(site, dug.group, scene, start, ends) or {}
-    found = []
-    for end, free in ends.items():
-        if end in fixed:
-            line, way = fixed[end].line, fixed[end].way
-            first = start if start.goal.distance(Point(line.coords[0])) <= NEAR_M else None
-            path = _whole(line, first, way)
-        else:
-            alone = cheapest(scene, start, free, ground=dug.reached.ground)
-            if alone is None:
-                return None
-            first, way, path = start, free, alone.line
-        legs = (first is not None and first.leg_m > 0.0, way.leg_m > 0.0)
-        tap = (Item(row=scene.tee.row, of="", amount=1.0, price=scene.tee.price),) if start.tapped else ()
-        found.append((path, (*bill(scene, path, legs=legs).items, *tap)))
-    return found
-
-
-def _whole(line: LineString, start: Approach | None, end: Approach) -> LineString:
-    """Return a trench on free ground with its last legs."""
-    places = list(line.coords)
-    if start is not None and start.leg_m:
-        places.insert(0, start.foot(*places[0]))
-    if end.leg_m:
-        places.append(end.foot(*places[-1]))
-    return LineString(places)
 
 
 def families(group: Together, start: Approach) -> list[frozenset[int]] | None:
@@ -275,6 +252,7 @@ def _asked(scene: Scene, choice: Choice) -> Scene:
             patch,
             dig=patch.dig and _towards(scene.dig, patch.dig, choice.share),
             restore=patch.restore and _towards(scene.restore, patch.restore, choice.share),
+            bore=patch.bore and _bore_towards(scene, patch.bore, choice.share) if patch.shut else patch.bore,
         )
 
     held = _held(scene, choice)
@@ -283,6 +261,18 @@ def _asked(scene: Scene, choice: Choice) -> Scene:
 
 def _towards(plain: Charge, dear: Charge, share: float) -> Charge:
     return replace(dear, price=plain.price + share * (dear.price - plain.price))
+
+
+def _bore_towards(scene: Scene, bore: Bore, share: float) -> Bore:
+    """Return a bore that comes to so much of its price beyond plain ground."""
+    plain = Charge(row="", price=scene.plain)
+    nothing = Charge(row="", price=0.0)
+    return replace(
+        bore,
+        pits=_towards(nothing, bore.pits, share),
+        per_m=_towards(plain, bore.per_m, share),
+        least=_towards(nothing, bore.least, share),
+    )
 
 
 def _held(scene: Scene, choice: Choice) -> Scene:

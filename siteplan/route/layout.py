@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from itertools import zip_longest
 from typing import get_args
@@ -12,15 +12,18 @@ from shapely import LineString, Point
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import substring
 
-from siteplan.errors import NoRoute
+from siteplan.errors import InputFaults, NoRoute
 from siteplan.plane.ground import GroundSurface
-from siteplan.route.alternatives import Attempt, Choice, Found, alternatives, always, other_ways
-from siteplan.route.dig import Dug, as_good, dig, each_alone
-from siteplan.route.ground_prices import BORE_PITS, Strictness
+from siteplan.route.alone import each_alone
+from siteplan.route.alternatives import alternatives, other_ways
+from siteplan.route.choice import Attempt, Choice, Found, always
+from siteplan.route.dig import Dug, as_good, dig
+from siteplan.route.ground_prices import Strictness
 from siteplan.route.keep_off import Yard, grown, keep_off, land_of
 from siteplan.route.least import least_price
-from siteplan.route.model import KeptOff, Layout
-from siteplan.route.price_words import certificate
+from siteplan.route.model import KeptOff, Layout, LinePath, Measure, Reach, nothing_beyond
+from siteplan.route.price_words import FIRST_LOOK, certificate
+from siteplan.route.priced.bill import Item
 from siteplan.route.separate import Together, clear_of, reasons, together
 from siteplan.route.stations import names
 from siteplan.route.steep import steep_ground
@@ -34,6 +37,9 @@ STEEP = "steep ground"
 MOST_TAKEN = 2
 """So many times an alternative that turns out cheaper takes the place of the layout."""
 
+_Total = Callable[[Sequence[Reach], Sequence[LinePath], Sequence[Item]], Attempt]
+"""Puts trenches together, with what they cost beyond the ground that they lie in."""
+
 LEAVING = 0.8
 """Share of the way from a trunk to a start or end among its roots that is still kept off (own choice)."""
 
@@ -44,6 +50,8 @@ def lay(
     ground: GroundSurface | None = None,
     *,
     thorough: bool = True,
+    beyond: Measure = nothing_beyond,
+    former: Layout | None = None,
 ) -> Layout:
     """Lay all lines of a site in trenches that are as cheap as can be found, at the likely rates of the site.
 
@@ -58,6 +66,12 @@ def lay(
     thorough : bool
         Whether to prove how near to the least the price comes, and to look for alternatives. Should one of these turn out
         cheaper it is taken, so the trenches may differ from those without; they are never dearer.
+    beyond : callable
+        What a layout costs beyond its trenches. It counts wherever finished layouts are compared, not while one is looked for.
+    former : Layout, optional
+        One of nearly the same site, in the same ground plane. Its trenches are followed, led round what lies in their way
+        now, and moved a little: faster, and not searched afresh. What cannot be followed is searched. Nothing is proven then,
+        nor compared.
 
     Returns
     -------
@@ -74,30 +88,47 @@ def lay(
         raise ValueError("place the site on the ground first")
     everything = (*keep_off(site, requirements), *_steep(site, ground))
     groups = together(site, requirements)
-    dug, clear = _dug(site, requirements, groups, everything, Choice())
+
+    def total(reaches: Sequence[Reach], paths: Sequence[LinePath], bill: Sequence[Item]) -> Attempt:
+        in_order = {path.line: path for path in paths}
+        bare = Layout(
+            reaches=tuple(reaches),
+            paths=tuple(in_order[line.id] for line in site.lines),
+            kept_off=(),
+            corridor=Point(),
+            certificate="",
+        )
+        more = beyond(site, requirements, ground, bare)
+        return Attempt(layout=bare, bill=(*bill, *more.items), beyond=more)
+
+    dug, clear = _dug(site, requirements, groups, everything, Choice(), layout=former)
+    followed = any(one.followed for one in dug)
+    thorough = thorough and not former
     others: list[Found] = []
     if thorough:
-        dug, clear, others = _compared(site, requirements, groups, everything, dug, clear)
-    chosen = _attempt(dug)
-    paths = {path.line: path for one in dug for path in one.paths}
-    apart = _apart(site, dug) if thorough else None
+        dug, clear, others = _compared(site, requirements, groups, everything, dug, clear, total)
+    chosen = _attempt(dug, total)
+    apart = _apart(site, dug, total) if thorough else None
     proven = _least_price(site, requirements, dug, everything) if thorough else None
-    return Layout(
-        reaches=tuple(reach for one in dug for reach in one.reaches),
-        paths=tuple(paths[line.id] for line in site.lines),
+    return replace(
+        chosen.layout,
         kept_off=(*everything, *clear),
         corridor=dug[0].reached.ground.area,
         shared=reasons(site, requirements, groups),
         bill=chosen.bill,
         least_price=proven,
-        certificate=certificate(
+        certificate=FIRST_LOOK
+        if followed
+        else certificate(
             chosen.price,
             proven,
+            beyond=chosen.price - math.fsum(item.price for one in dug for item in one.bill),
             fixed=any(one.fixed for one in dug),
             from_here=any(len(line.choices) > 1 for line in site.lines),
         ),
         apart_price=apart[1].price if apart else None,
         alternatives=alternatives(site, chosen, [*others, apart] if apart else others),
+        followed=followed,
     )
 
 
@@ -108,6 +139,7 @@ def _compared(
     everything: Sequence[KeptOff],
     dug: list[Dug],
     clear: list[KeptOff],
+    total: _Total,
 ) -> tuple[list[Dug], list[KeptOff], list[Found]]:
     """Compare a layout with others; take one that turns out cheaper, at most ``MOST_TAKEN`` times.
 
@@ -119,19 +151,24 @@ def _compared(
             choice = replace(choice, worth=always)
         try:
             found = _dug(site, requirements, groups, everything, choice, dug)[0]
-        except NoRoute:
+            return _attempt(found, total) if _nearness(found) <= _nearness(dug) else None
+        except (NoRoute, InputFaults):
             return None
-        return _attempt(found) if _nearness(found) <= _nearness(dug) else None
 
     others: list[Found] = []
     for taken in range(MOST_TAKEN + 1):
-        chosen = _attempt(dug)
-        others = other_ways(site, chosen, everything, attempt)
+        chosen = _attempt(dug, total)
+        others = other_ways(site, chosen, everything, dug[0].scene.patches, attempt)
         if not others or not _cheaper(others[0][1].price, chosen.price):
             break
         if taken < MOST_TAKEN:
-            dug, clear = _dug(site, requirements, groups, everything, replace(others[0][0], held=False))
-    price = _attempt(dug).price
+            best = others[0][0]
+            ways = [
+                replace(best, held=held) for held in ((True, False) if best.bored | best.dug else (False,))
+            ]
+            found = [_dug(site, requirements, groups, everything, way, dug) for way in ways]
+            dug, clear = min(found, key=lambda each: _attempt(each[0], total).price)
+    price = _attempt(dug, total).price
     return dug, clear, [each for each in others if not _cheaper(each[1].price, price)]
 
 
@@ -169,10 +206,12 @@ def _dug(
     everything: Sequence[KeptOff],
     choice: Choice,
     former: Sequence[Dug] = (),
+    layout: Layout | None = None,
 ) -> tuple[list[Dug], list[KeptOff]]:
     """Dig all groups in turn; later ones of one root keep off the trenches of the earlier ones they may not share with.
 
-    A group that has the same to keep off as under the former condition, and is as good under this one, stays where it is.
+    A group that has the same to keep off as under the former condition, and is as good under this one, stays where it is. The
+    trenches of a ``layout`` before are followed.
     """
     free_names = names()
     clear: list[KeptOff] = []
@@ -181,14 +220,14 @@ def _dug(
         of_root = [
             (one, old) for one, old in zip_longest(dug, former[: len(dug)]) if one.group.root == group.root
         ]
-        if before and all(one is old for one, old in of_root) and as_good(site, before, choice):
+        if before and all(one is old for one, old in of_root) and as_good(before, choice):
             dug.append(before)
             continue
         beside = tuple(kept for one, _ in of_root for kept in _beside(site, requirements, group, one))
         clear += beside
         yard = Yard(land=land_of(site), kept_off=(*_kept_by(site, group, everything), *beside))
         try:
-            dug.append(dig(site, requirements, group, yard, free_names, choice, before))
+            dug.append(dig(site, requirements, group, yard, free_names, choice, before, layout))
         except NoRoute as closed:
             words = f"{closed}{_unstated(requirements, closed.blockers)}"
             raise NoRoute(
@@ -218,26 +257,30 @@ def _least_price(
     )
 
 
-def _apart(site: Site, dug: Sequence[Dug]) -> Found | None:
+def _apart(site: Site, dug: Sequence[Dug], total: _Total) -> Found | None:
     """Return the layout with a trench of its own for every end; ``None`` if each has one, or cannot have one."""
     if all(len(one.group.ends) == 1 for one in dug):
         return None
-    alone = [each_alone(site, one) for one in dug]
-    if not all(alone):
-        return None
-    paths, bills = zip(*(trench for group in alone if group for trench in group), strict=True)
-    bored = frozenset(item.of for bill in bills for item in bill if item.row == BORE_PITS)
-    return Choice(name="a trench for each end"), Attempt(
-        paths=paths, bored=bored, bill=tuple(item for bill in bills for item in bill)
+    free_names = names()
+    alone = []
+    for one in dug:
+        trenches = each_alone(site, one, free_names)
+        if trenches is None:
+            return None
+        alone += trenches
+    found = total(
+        [trench.reach for trench in alone],
+        [path for trench in alone for path in trench.paths],
+        [item for trench in alone for item in trench.bill],
     )
+    return Choice(name="a trench for each end", kind="apart"), found
 
 
-def _attempt(dug: Sequence[Dug]) -> Attempt:
-    reaches = [reach for one in dug for reach in one.reaches]
-    return Attempt(
-        paths=tuple(reach.path for reach in reaches),
-        bored=frozenset(bored.feature for reach in reaches for bored in reach.bored),
-        bill=tuple(item for one in dug for item in one.bill),
+def _attempt(dug: Sequence[Dug], total: _Total) -> Attempt:
+    return total(
+        [reach for one in dug for reach in one.reaches],
+        [path for one in dug for path in one.paths],
+        [item for one in dug for item in one.bill],
     )
 
 

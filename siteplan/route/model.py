@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -10,7 +10,10 @@ from shapely import LineString, Point, get_coordinates
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import substring
 
+from siteplan.plane.ground import GroundSurface
 from siteplan.route.priced.bill import Item
+from siteplan.rules.model import Requirements
+from siteplan.site.site import Site
 
 MOST_ALTERNATIVES = 4
 """So many alternatives are named at most."""
@@ -155,15 +158,17 @@ class Layout:
     shared : tuple of (str, str, str)
         Pairs of lines to lay with the reason why they share a trench or lie apart, in words that print.
     bill : tuple of Item
-        All that the trenches are priced by, at the likely rates of the site.
+        All that the trenches are priced by, at the likely rates of the site, with what lies ``Beyond`` them.
     least_price : float or None
-        Proven least price of any such layout; ``None`` if none was proven.
+        Proven least price of any such layout, what lies ``Beyond`` its trenches counted as nothing; ``None`` if none was proven.
     certificate : str
         One sentence about ``least_price`` for the sheet.
     apart_price : float or None
         Likely price if every end had a trench of its own; ``None`` if no trench is shared.
     alternatives : tuple of Alternative
         Up to four layouts of another kind, cheapest first.
+    followed : bool
+        A first look: trenches follow those of a layout before, without a search.
     """
 
     reaches: tuple[Reach, ...]
@@ -176,6 +181,7 @@ class Layout:
     least_price: float | None = None
     apart_price: float | None = None
     alternatives: tuple[Alternative, ...] = ()
+    followed: bool = False
 
     @property
     def price(self) -> float:
@@ -215,3 +221,33 @@ class Layout:
             if path.line == line:
                 return path
         raise KeyError(line)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Beyond:
+    """What a layout costs beyond its trenches: known only when they are measured, so that no search can add it up.
+
+    Attributes
+    ----------
+    items : tuple of Item
+        Spoil that is hauled away, pull points; none below 0.
+    cramped : tuple of LineString
+        Stretches of trench where neither side has room for the spoil.
+    machine_side_m : float
+        Room [m] that the machine takes from the centreline on the side without the spoil.
+    """
+
+    items: tuple[Item, ...] = ()
+    cramped: tuple[LineString, ...] = ()
+    machine_side_m: float = 0.0
+
+
+Measure = Callable[[Site, Requirements, GroundSurface | None, Layout], Beyond]
+"""Finds what lies beyond the trenches of a layout, of which it looks at reaches and paths alone."""
+
+
+def nothing_beyond(
+    site: Site, requirements: Requirements, ground: GroundSurface | None, layout: Layout
+) -> Beyond:
+    """Count nothing beyond the trenches."""
+    return Beyond()

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 
-from siteplan.errors import NoRoute
+from siteplan.errors import InputFaults, NoRoute
 from siteplan.plane.ground import GroundSurface
 from siteplan.route.layout import lay
-from siteplan.route.model import Alternative, Layout
+from siteplan.route.model import Alternative, Layout, Measure, nothing_beyond
 from siteplan.route.price_words import why
 from siteplan.rules.model import Requirements
 from siteplan.site.features import Line
@@ -18,7 +18,11 @@ Resolve = Callable[[Site], Requirements]
 
 
 def with_sources(
-    site: Site, resolve: Resolve, ground: GroundSurface | None = None
+    site: Site,
+    resolve: Resolve,
+    ground: GroundSurface | None = None,
+    *,
+    beyond: Measure = nothing_beyond,
 ) -> tuple[Site, tuple[Alternative, ...]]:
     """Choose where each line begins that leaves it open, one line after another in the order of the site.
 
@@ -30,6 +34,8 @@ def with_sources(
         What the rules ask of a site.
     ground : GroundSurface, optional
         Spot levels.
+    beyond : callable
+        What a layout costs beyond its trenches.
 
     Returns
     -------
@@ -45,21 +51,32 @@ def with_sources(
     for line in site.lines:
         if len(line.choices) < 2:
             continue
-        site, more = _settled(site, line, resolve, ground)
+        site, more = _settled(site, line, resolve, ground, beyond)
         others += more
     return site, tuple(sorted(others, key=lambda other: other.price))
 
 
+def with_former_sources(site: Site, former: Site) -> Site | None:
+    """Let each line that leaves open where it begins begin where it did before; ``None`` if one may not or did not."""
+    before = {line.id: line.start for line in former.lines}
+    for line in site.lines:
+        if len(line.choices) > 1:
+            if before.get(line.id) not in line.choices:
+                return None
+            site = _beginning_at(site, line, before[line.id])
+    return site
+
+
 def _settled(
-    site: Site, line: Line, resolve: Resolve, ground: GroundSurface | None
+    site: Site, line: Line, resolve: Resolve, ground: GroundSurface | None, beyond: Measure
 ) -> tuple[Site, list[Alternative]]:
     found: list[tuple[Layout, str, Site]] = []
-    closed: NoRoute | None = None
+    closed: NoRoute | InputFaults | None = None
     for start in line.choices:
         tried = _beginning_at(site, line, start)
         try:
-            found.append((lay(tried, resolve(tried), ground, thorough=False), start, tried))
-        except NoRoute as no_way:
+            found.append((lay(tried, resolve(tried), ground, thorough=False, beyond=beyond), start, tried))
+        except (NoRoute, InputFaults) as no_way:
             closed = closed or no_way
     if not found:
         assert closed is not None

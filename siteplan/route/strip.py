@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import math
+from collections.abc import Iterator, Sequence
 from itertools import pairwise
 from typing import Literal, NamedTuple
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
@@ -25,6 +27,9 @@ _BEARS_A_PILE = ("slab",)
 _SLIVER_M2 = 1e-9
 _REACH_M = 1e-6
 
+_STEP_RAD = math.radians(5.0)
+
+_Vector = NDArray[np.float64]
 Side = Literal["left", "right", "neither"]
 _Span = tuple[float, float]
 
@@ -73,8 +78,8 @@ def strip_fits(
     """Find where along a trench the pile and the machine fit, and on which side the pile lies.
 
     The machine straddles the trench as it digs. Where it is too wide for that beside the pile, it stands over towards the
-    other side, its near track at the toe of the pile (common practice, no source). Of the sides that fit, the pile stays
-    on one as long as it can.
+    other side, its near track at the toe of the pile (common practice, no source). Both go round the outside of a bend. Of the
+    sides that fit, the pile stays on one as long as it can.
 
     Parameters
     ----------
@@ -105,7 +110,7 @@ def strip_fits(
     """
     toe_m = half_top_m + back_m
     pile_side_m = toe_m + pile_m
-    other_side_m = max(half_top_m, machine_m / 2, machine_m - toe_m)
+    other_side_m = machine_side_m(half_top_m, back_m=back_m, machine_m=machine_m)
     shut: dict[Side, list[_Span]] = {
         "left": _shut(line, open_ground, pile_side_m, other_side_m),
         "right": _shut(line, open_ground, other_side_m, pile_side_m),
@@ -113,24 +118,70 @@ def strip_fits(
     return tuple(_chosen(shut, float(line.length)))
 
 
+def machine_side_m(half_top_m: float, *, back_m: float, machine_m: float) -> float:
+    """Return the room [m] that trench and machine take from the centreline on the side without the pile.
+
+    Parameters
+    ----------
+    half_top_m, back_m, machine_m : float
+        As for ``strip_fits``.
+
+    Examples
+    --------
+    Half a machine of 6 ft that straddles a ditch of 2 ft; one of 8 ft stands with its track at the toe of the pile, 3 ft off.
+
+    >>> machine_side_m(1.0, back_m=2.0, machine_m=6.0), machine_side_m(1.0, back_m=2.0, machine_m=8.0)
+    (3.0, 5.0)
+    """
+    return max(half_top_m, machine_m / 2, machine_m - half_top_m - back_m)
+
+
 def _shut(line: LineString, open_ground: BaseGeometry, left_m: float, right_m: float) -> list[_Span]:
     """Stretches on which a strip of so much to the left and to the right does not lie in the open ground."""
-    found = []
+    found: list[_Span] = []
     places = shapely.get_coordinates(line)
-    start_m = 0.0
-    for here, there in pairwise(places):
-        length_m = float(np.hypot(*(there - here)))
-        along = (there - here) / length_m
+    directions = np.diff(places, axis=0)
+    lengths_m = np.hypot(*directions.T)
+    directions = directions / lengths_m[:, None]
+    starts_m = [0.0, *np.cumsum(lengths_m).tolist()]
+    for here, there, along, start_m in zip(places[:-1], places[1:], directions, starts_m[:-1], strict=True):
         left = np.array([-along[1], along[0]])
         strip = Polygon(
             [here + left * left_m, there + left * left_m, there - left * right_m, here - left * right_m]
         )
-        for part in shapely.get_parts(strip.difference(open_ground)):
-            if part.area > _SLIVER_M2:
-                reached = (shapely.get_coordinates(part) - here) @ along
-                found.append((start_m + float(reached.min()), start_m + float(reached.max())))
-        start_m += length_m
+        for low_m, high_m in _taken(strip, open_ground, here, along):
+            found.append((start_m + low_m, start_m + high_m))
+    for bend, (before, after), at_m in zip(places[1:-1], pairwise(directions), starts_m[1:-1], strict=True):
+        wedge, across = _outer_wedge(bend, before, after, left_m, right_m)
+        for low_m, high_m in _taken(wedge, open_ground, bend, across):
+            half_m = (high_m - low_m) / 2
+            found.append((max(at_m - half_m, 0.0), min(at_m + half_m, float(line.length))))
     return _joined([span for span in _joined(found, _REACH_M) if span[1] - span[0] >= SHORT_M], SHORT_M)
+
+
+def _taken(strip: Polygon, open_ground: BaseGeometry, origin: _Vector, along: _Vector) -> Iterator[_Span]:
+    """Give from where to where in one direction each part of a strip reaches that is not open."""
+    for part in shapely.get_parts(strip.difference(open_ground)):
+        if part.area > _SLIVER_M2:
+            reached = (shapely.get_coordinates(part) - origin) @ along
+            yield float(reached.min()), float(reached.max())
+
+
+def _outer_wedge(
+    bend: _Vector, before: _Vector, after: _Vector, left_m: float, right_m: float
+) -> tuple[Polygon, _Vector]:
+    """Return the ground round the outside of a bend, between the strips of its two straights, and the direction across it.
+
+    No dirt of its own comes to lie there, but the pile and the machine go round it. What is in the way takes as much of the
+    strip as it is wide, half before the bend and half behind it (own choice).
+    """
+    turn_rad = math.atan2(before[0] * after[1] - before[1] * after[0], before @ after)
+    outer, out_m = (-1.0, right_m) if turn_rad > 0.0 else (1.0, left_m)
+    along_rad = math.atan2(before[1], before[0])
+    arc_rad = along_rad + outer * math.pi / 2 + np.linspace(0.0, turn_rad, 2 + int(abs(turn_rad) / _STEP_RAD))
+    arc = bend + out_m * np.column_stack((np.cos(arc_rad), np.sin(arc_rad)))
+    across_rad = along_rad + turn_rad / 2
+    return Polygon([bend, *arc]), np.array([math.cos(across_rad), math.sin(across_rad)])
 
 
 def _joined(spans: Sequence[_Span], gap_m: float) -> list[_Span]:

@@ -37,7 +37,7 @@ from siteplan.document.tie_list import tie_list
 from siteplan.document.variance import variance
 from siteplan.plane.local import LocalGrid
 from siteplan.route.model import Run
-from siteplan.rules.model import Numbered
+from siteplan.rules.model import Citation, Numbered
 from siteplan.site.catalogue import kinds
 from siteplan.site.evidence import Evidence
 from siteplan.site.features import Feature, Source
@@ -568,9 +568,32 @@ def test_what_a_tank_holds_is_in_the_units_of_the_sheet() -> None:
         assert Printer("m").liquid(litres / 1000) == f"{litres:.0f} L"
 
 
-def test_a_small_review_is_one_page(plan: Plan) -> None:
-    small = replace(plan, findings=plan.findings[:2], site=replace(plan.site, looked={}))
-    assert len(pages(setback_review(small, TABLOID))) == 1
+def test_a_small_review_is_one_page_or_both_sides_of_a_letter(plan: Plan) -> None:
+    """The front of a letter holds what is not clear and the key map, its back the rest."""
+    small = replace(plan, findings=plan.findings[:5], site=replace(plan.site, looked={}))
+    for paper in (TABLOID, A3):
+        assert len(pages(setback_review(small, paper))) == 1
+    front, back = pages(setback_review(small))
+    assert "Key map" in front
+    for finding in small.findings:
+        assert re.search(rf"\b{finding.number}\b", back if finding.verdict == "clear" else front)
+    assert "Signature" in back
+
+
+def test_review_joins_the_lines_that_one_rule_keeps_from_one_thing(plan: Plan) -> None:
+    """A second rule of one pair with the same numbers stands in the row of the first, a farther line in that of the nearer."""
+    near = next(one for one in plan.findings if one.topic == "setback" and one.subject == "water-house")
+    near = replace(near, number=20, verdict="clear", margin_m=2.0, because=(), settle="")
+    measured = cast("float", near.measured_m) + 10
+    far = replace(near, number=21, subject="water-barn", what="water to barn, sewer", measured_m=measured)
+    well = next(one for one in plan.findings if one.number == 5)
+    other = replace(well, number=22, citation=replace(cast("Citation", well.citation), text="Another code 7"))
+    text = said(setback_review(replace(plan, findings=(near, far, well, other))))
+    printer = Printer("ft")
+    assert f"No. 21, Water to barn: {printer.length(measured)} ±" in text
+    assert text.count(printer.length(measured)) == 1
+    assert "5, 22 Well, casing edge – Absorption area" in text
+    assert "Another code 7" in text
 
 
 def test_locate_request_answers_the_call_taker(plan: Plan) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from functools import cache
 from itertools import combinations
 from math import hypot
@@ -12,10 +13,13 @@ import shapely
 from route_scenes import FOOT, asks, line, site, thing
 from shapely import LineString, Point, box
 
-from siteplan.route.alternatives import APART_M, Attempt, Choice, alternatives, other_ways
+from siteplan.route.alternatives import alternatives, other_ways
+from siteplan.route.choice import Attempt, Choice
 from siteplan.route.layout import lay
-from siteplan.route.model import MOST_ALTERNATIVES, Layout
+from siteplan.route.model import MOST_ALTERNATIVES, Layout, Reach
+from siteplan.route.over_ground import APART_M
 from siteplan.route.priced.bill import Item
+from siteplan.route.scene import Patch
 from siteplan.site.features import Feature
 from siteplan.site.site import Site
 
@@ -53,7 +57,10 @@ def test_a_drive_that_is_opened_could_be_bored_under() -> None:
     assert bored.name == "bored under Road"
     assert bored.price == pytest.approx(64 * PLAIN + 1900)
     more = 1900 - 6 * ASPHALT
-    assert bored.why == f"${more:,.0f} dearer: a bore under Road, 19.7 ft less of Road to restore."
+    assert bored.why == (
+        f"${more:,.0f} dearer: a bore under Road, 19.7 ft less of Road to restore. "
+        "It would pay only with more than 39.6 ft of Road on the way; there are 19.7 ft."
+    )
 
 
 def test_a_drive_that_is_opened_could_be_gone_round() -> None:
@@ -70,6 +77,61 @@ def test_a_drive_that_is_opened_could_be_gone_round() -> None:
     assert way_round.why.endswith(
         f"It would pay only if it were less than {even_m / FOOT:.1f} ft longer; it is {longer_m / FOOT:.1f} ft longer."
     )
+
+
+OAK = thing("oak", "tree", Point(45, 53.5), trunk_diameter=0.5)
+ROOTS_M = 2 * (6.3**2 - 3.5**2) ** 0.5
+"""Twelve trunk diameters and half a trench are 6.3 m; the straight goes by 3.5 m off the trunk."""
+
+
+def test_roots_that_are_gone_round_could_be_bored_under() -> None:
+    """The straight lies outside the roots that hold the tree up, 2.8 m: 1900 for the bore, the rest is lawn."""
+    layout = lay(scene(OAK), asks())
+    assert layout.reaches[0].bored == ()
+    (bored,) = [other for other in layout.alternatives if other.name == "bored under the roots of Oak"]
+    assert bored.price == pytest.approx((70 - ROOTS_M) * PLAIN + 1900, rel=2e-3)
+    assert "a bore under the roots of Oak" in bored.why
+    assert bored.price > layout.price
+
+
+SHUT = (
+    thing("north", "no_dig", box(30, 55, 60, 100)),
+    thing("south", "no_dig", box(30, 5, 60, 49.5)),
+)
+"""They leave the way by the trunk, and one far south."""
+
+
+def test_roots_that_are_bored_under_could_be_gone_round_but_not_dug() -> None:
+    """52 ft in the roots of a trunk of 80 cm, 6 m off it, at 43 a foot are dearer than 1900."""
+    oak = thing("oak", "tree", Point(45, 56), trunk_diameter=0.8)
+    layout = lay(scene(oak, *SHUT), asks())
+    assert [bored.feature for bored in layout.reaches[0].bored] == ["oak"]
+    names = [other.name for other in layout.alternatives]
+    assert "round the roots of Oak" in names
+    assert not [name for name in names if "open cut" in name]
+
+
+def test_roots_that_are_dug_could_be_bored_under() -> None:
+    """1900 for a bore against 43 a foot in the roots: 44.2 ft. Here it is some 34 ft."""
+    layout = lay(scene(OAK, *SHUT), asks())
+    assert layout.reaches[0].bored == ()
+    (roots,) = [item for item in layout.bill if item.row == "dig-roots"]
+    assert roots.amount == pytest.approx(ROOTS_M, rel=0.02)
+    (bored,) = [other for other in layout.alternatives if other.name == "bored under the roots of Oak"]
+    assert bored.price - layout.price == pytest.approx(1900 - roots.amount * (40 + 3) / FOOT, abs=1.0)
+    assert bored.why.endswith(
+        f"It would pay only with more than 44.2 ft of the roots of Oak on the way; there are {roots.amount / FOOT:.1f} ft."
+    )
+
+
+def test_the_cheapest_of_each_kind_comes_before_a_second_of_one() -> None:
+    others = [
+        (Choice(name=f"{kind} {n}", kind=kind), attempt(50 + 5 * n, 1000 + 10 * n + more))
+        for n in (1, 2, 3)
+        for kind, more in (("side", 0), ("bore", 500))
+    ]
+    told = alternatives(scene(), attempt(50, 1000), others)
+    assert [other.name for other in told] == ["side 1", "side 2", "side 3", "bore 1"]
 
 
 def test_the_other_side_of_a_thing_is_told() -> None:
@@ -130,7 +192,12 @@ def test_alternatives_are_few_dearer_and_differ_in_kind(kinds: Sequence[str]) ->
 
 def attempt(y: float, price: float) -> Attempt:
     item = Item(row="dig-machine", of="", amount=70.0, price=price)
-    return Attempt(paths=(LineString([(10, 50), (45, y), (80, 50)]),), bored=frozenset(), bill=(item,))
+    path = LineString([(10, 50), (45, y), (80, 50)])
+    reach = Reach(name="Main", path=path, runs=(), starts_at="well", ends_at="house")
+    return Attempt(layout=replace(BARE, reaches=(reach,)), bill=(item,))
+
+
+BARE = Layout(reaches=(), paths=(), kept_off=(), corridor=Point(), certificate="")
 
 
 def test_only_the_four_cheapest_are_named() -> None:
@@ -146,12 +213,19 @@ def test_only_the_four_cheapest_are_named() -> None:
 
 def test_the_price_of_an_attempt_is_the_sum_of_its_bill() -> None:
     items = tuple(Item(row="tee", of="", amount=1.0, price=price) for price in (0.1, 0.2, 0.3))
-    assert Attempt(paths=(), bored=frozenset(), bill=items).price == pytest.approx(0.6)
+    assert Attempt(layout=BARE, bill=items).price == pytest.approx(0.6)
+
+
+PATCHES = (Patch(feature="drive", area=DRIVE.shape),)
 
 
 def test_a_way_that_is_nearly_the_same_is_no_other_way() -> None:
     made = scene(DRIVE)
     chosen = attempt(50, 1000)
     for y, told in ((50.9, 0), (58.0, 1)):
-        found = other_ways(made, chosen, (), lambda choice, y=y: attempt(y, 1100) if choice.closed else None)  # type: ignore[misc]
+
+        def lay_it(choice: Choice, y: float = y) -> Attempt | None:
+            return attempt(y, 1100) if choice.closed else None
+
+        found = other_ways(made, chosen, (), PATCHES, lay_it)
         assert len(found) == told

@@ -12,7 +12,7 @@ from shapely import LineString, Point, box
 
 from siteplan.errors import NoRoute
 from siteplan.plane.ground import GroundSurface
-from siteplan.route.alternatives import Choice
+from siteplan.route.choice import Choice
 from siteplan.route.dig import as_good, dig
 from siteplan.route.keep_off import Yard, keep_off, land_of
 from siteplan.route.layout import STEEP, lay
@@ -165,13 +165,15 @@ def test_a_through_point_that_turns_the_trench_back_is_billed_as_the_sharpest_be
         (Choice(bored=frozenset(["drive"])), False),
         (Choice(dug=frozenset(["walk"])), True),
         (Choice(crossed="walk"), False),
+        (Choice(bored=frozenset(["oak"])), False),
     ],
 )
 def test_a_group_stays_where_a_condition_takes_nothing_from_it(choice: Choice, holds: bool) -> None:
-    """The trench runs straight along y = 50 over the drive; a walk lies at y = 10."""
+    """The trench runs straight along y = 50 over the drive and by the trunk of an oak, 3 m off; a walk lies at y = 10."""
     walk = thing("walk", "walk", box(0, 9, 100, 11), surface="concrete")
-    made, rules = scene(asphalt(40, 0, 44, 100), walk), asks()
+    oak = thing("oak", "tree", Point(60, 53), trunk_diameter=0.5)
+    made, rules = scene(asphalt(40, 0, 44, 100), walk, oak), asks()
     (group,) = together(made, rules)
     yard = Yard(land=land_of(made), kept_off=keep_off(made, rules))
     dug = dig(made, rules, group, yard, (f"T{n}" for n in count()), Choice())
-    assert as_good(made, dug, choice) is holds
+    assert as_good(dug, choice) is holds

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from route_scenes import FOOT, line, site, thing
 from shapely import Point, box
 
 from siteplan.route.price_words import certificate, why
 from siteplan.route.priced.bill import Item
+from siteplan.site.rates import rate
 
 SITE = site(
     [thing("well", "well", Point(0, 0)), thing("drive", "drive", box(0, 0, 1, 1), surface="asphalt")],
@@ -50,7 +53,51 @@ def test_a_bore_is_no_saving_of_trench() -> None:
     pits = Item(row="bore-pits", of="drive", amount=1.0, price=400.0)
     least = Item(row="bore-least", of="drive", amount=1.0, price=1500.0)
     said = why(SITE, [dug(200), lawn(180), asphalt(20)], [dug(180), lawn(180), pits, least])
-    assert said == "$940 dearer: a bore under Drive, 20.0 ft less of Drive to restore."
+    assert said == (
+        "$940 dearer: a bore under Drive, 20.0 ft less of Drive to restore. "
+        "It would pay only with more than 39.6 ft of Drive on the way; there are 20.0 ft."
+    )
+
+
+def test_where_an_open_cut_turns_over_beyond_the_least_charge() -> None:
+    """Asphalt at $20 to put back: 28 a foot. 1900 / 28 = 67.9 ft are over the 60 ft of the least charge, so 400 / (28 - 25)."""
+    cheap = rate(id="restore-asphalt", name="", per="ft", prices=[20, 20, 20], source="site")
+    at = replace(SITE, rates=SITE.rates.with_stated({"restore-asphalt": cheap}))
+    open_cut = [dug(200), lawn(100), replace(asphalt(100), price=2000.0)]
+    under = [dug(100), lawn(100), pits(1), bored(100)]
+    assert why(at, open_cut, under) == (
+        "$100 dearer: a bore under Drive, 100.0 ft less of Drive to restore, 100.0 ft less trench. "
+        "It would pay only with more than 133.3 ft of Drive on the way; there are 100.0 ft."
+    )
+    assert why(at, under, open_cut).endswith(
+        "It pays with less than 133.3 ft of Drive on the way; there are 100.0 ft."
+    )
+
+
+def test_two_bores_more_turn_nowhere() -> None:
+    under = [dug(160), lawn(160), pits(2), bored(120)]
+    assert " only " not in why(SITE, [dug(200), lawn(180), asphalt(20)], under)
+
+
+def hauled(feet: float) -> Item:
+    return Item(row="no-room", of="", amount=feet * FOOT, price=8 * feet)
+
+
+def test_spoil_that_is_hauled_over_the_same_length_is_saved_by_a_bore() -> None:
+    """1900 / (48 + 8) = 33.9 ft."""
+    least = Item(row="bore-least", of="drive", amount=1.0, price=1500.0)
+    said = why(SITE, [dug(200), lawn(180), asphalt(20), hauled(20)], [dug(180), lawn(180), pits(1), least])
+    assert said.startswith("$780 dearer: ")
+    assert said.endswith("It would pay only with more than 33.9 ft of Drive on the way; there are 20.0 ft.")
+
+
+def test_names_with_commas_do_not_run_into_each_other() -> None:
+    oak = replace(thing("oak", "tree", Point(0, 0)), name="Oak, 24 in")
+    at = replace(SITE, features=(*SITE.features, oak))
+    under = [replace(item, of="oak") for item in (pits(1), bored(70))]
+    assert why(at, [dug(100)], [dug(30), *under]) == (
+        "$1,590 dearer: a bore under the roots of Oak, 24 in; 70.0 ft less trench."
+    )
 
 
 def test_a_way_round_that_pays_says_up_to_where() -> None:
@@ -139,5 +186,11 @@ def test_the_certificate_tells_what_it_does_not_hold_for() -> None:
     assert "wherever it lies" in certificate(2.0, 1.0, fixed=True, from_here=False)
     assert "with every line beginning where it does here" in certificate(
         2.0, 1.0, fixed=False, from_here=True
+    )
+    assert certificate(2.0, 1.5, beyond=0.4, fixed=False, from_here=False).endswith(
+        "cheaper at the likely rates."
+    )
+    assert certificate(2.0, 1.0, beyond=1.0, fixed=False, from_here=False).endswith(
+        "more than 50.0 % cheaper at the likely rates, even one with no spoil to haul and no pull points."
     )
     assert "was not worked out" in certificate(2.0, None, fixed=False, from_here=False)

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 import shapely
 from route_scenes import line, site, thing
-from shapely import LineString, Point, box
+from shapely import LineString, Point, affinity, box
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.route.strip import SHORT_M, Fit, strip_fits, strip_ground
@@ -63,6 +63,53 @@ def test_a_short_gap_is_worked_round_and_a_short_place_is_no_use() -> None:
     assert fits(STRAIGHT, YARD.difference(post)) == (Fit(0.0, 60.0, "left"),)
     blocks = box(20, -9, 30, 9).union(box(30 + 0.9 * SHORT_M, -9, 40, 9))
     assert [fit.side for fit in fits(STRAIGHT, YARD.difference(blocks))] == ["left", "neither", "left"]
+
+
+CORNER = LineString([(0, 0), (20, 0), (20, 20)])
+"""A quarter turn to the left: its outside is to the right, the wedge lies beyond x = 20 and below y = 0."""
+
+OPEN = box(-20, -20, 60, 60)
+LEFT_SHUT = box(0, 1.2, 15, 3)
+"""In the way of a pile to the left, before the bend; half a machine of 1.8 m stands there."""
+
+
+@pytest.mark.parametrize("mirror", [1, -1])
+def test_what_stands_in_the_outer_wedge_of_a_bend_is_in_the_way(mirror: int) -> None:
+    """A square of 2 m cornerwise to the bend is 2.83 m across: outside, the pile ends 1.41 m before the bend."""
+    ground = OPEN.difference(box(20.5, -2.5, 22.5, -0.5).union(LEFT_SHUT))
+    outside, inside = ("right", "left") if mirror == 1 else ("left", "right")
+    path, ground = (affinity.scale(each, yfact=mirror, origin=(0, 0)) for each in (CORNER, ground))
+    # outside up to the block, as the inside is shut up to 15 m; from there on inside
+    assert fits(path, ground) == (
+        Fit(0.0, pytest.approx(20 - 2**0.5), outside),
+        Fit(pytest.approx(20 - 2**0.5), 40.0, inside),
+    )
+
+
+def test_neither_side_has_room_beside_a_block_in_the_wedge_and_one_inside() -> None:
+    """Inside a pile would fit from 19.05 m to 20.95 m; the block outside takes 1.41 m to either side of the bend."""
+    inner = box(15, 0.95, 19.05, 18)
+    ground = OPEN.difference(shapely.union_all([box(20.5, -2.5, 22.5, -0.5), inner]))
+    across_m = 2**0.5
+    assert [tuple(fit) for fit in fits(CORNER, ground)] == [
+        (0.0, pytest.approx(20 - across_m), "right"),
+        (pytest.approx(20 - across_m), pytest.approx(19.05), "neither"),
+        (pytest.approx(19.05), pytest.approx(20.95), "left"),
+        (pytest.approx(20.95), pytest.approx(20 + across_m), "neither"),
+        (pytest.approx(20 + across_m), 40.0, "right"),
+    ]
+
+
+def test_what_lies_beyond_the_round_is_not_in_the_outer_wedge() -> None:
+    """The strip to the right is 3.5 m, the block 3.6 m off cornerwise: square corners of two strips would meet it."""
+    beyond_m = (TOE_M + PILE_M + 0.1) / 2**0.5
+    far = box(20 + beyond_m, -20, 40, -beyond_m)
+    assert fits(CORNER, OPEN.difference(far.union(LEFT_SHUT))) == (Fit(0.0, 40.0, "right"),)
+
+
+def test_a_narrow_post_outside_a_bend_is_worked_round() -> None:
+    post = box(20.5, -1.1, 21.1, -0.5)
+    assert fits(CORNER, OPEN.difference(post.union(LEFT_SHUT))) == (Fit(0.0, 40.0, "right"),)
 
 
 def has_room(path: LineString, ground: BaseGeometry, at_m: float, left_m: float, right_m: float) -> bool:

@@ -82,11 +82,11 @@ class Net:
             tuple(self.on[i] for i in left),
         )
 
-    def each_once(self) -> Net:
-        """Return the net with free places that lie on one beside them left out: a link without length would hide a bend."""
+    def each_once(self, near_m: float = SAME_M) -> Net:
+        """Return the net with free places this near [m] to one beside them left out: a link without length would hide a bend."""
         net, node = self, 0
         while node < len(net.at):
-            on = [other for other in net.beside(node) if math.dist(net.at[node], net.at[other]) <= SAME_M]
+            on = [other for other in net.beside(node) if math.dist(net.at[node], net.at[other]) <= near_m]
             if on and net.is_free(node):
                 net, node = net.without(node, on[0]), -1
             node += 1

@@ -12,6 +12,7 @@ larger of the others cut in two; the threshold is brought down where too many wo
 
 A way from a branching place through an end and on to another one turns, all bends taken together, by no less than the corner
 there of the two straight lines between the three (Milnor 1950: a polygon inscribed in a curve turns no more than the curve).
+These bends and those of two ways that cannot be straight may be the same: the dearer counts.
 """
 
 from __future__ import annotations
@@ -168,7 +169,7 @@ class _Joined:
         way = cells.at[node] - cells.at
         slack = np.arcsin(np.minimum(1.0, 2 * cells.radius_m / np.maximum(np.hypot(*way.T), 1e-9)))
         turn = deflections(np.arctan2(way[:, 1], way[:, 0]), cells.at[node], cells.places[other])
-        counted_m = 0.0 if cells.straight[other][node] else self._bend_m
+        counted_m = self._bend_m * (~cells.straight[end] + (0.0 if cells.straight[other][node] else 1.0))
         turning_m: Floats = np.maximum(self._turn_m(np.maximum(turn - slack, 0.0)) - counted_m, 0.0)
         return turning_m
 

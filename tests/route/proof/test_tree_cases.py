@@ -9,7 +9,7 @@ import pytest
 import shapely
 from numpy.typing import NDArray
 from scipy.sparse.csgraph import dijkstra
-from shapely import LineString, MultiLineString, Point, box
+from shapely import LineString, MultiLineString, Point, Polygon, box
 
 from siteplan.route.between import Goal
 from siteplan.route.proof.trees import least_tree
@@ -185,3 +185,22 @@ def test_a_bend_at_an_end_that_is_only_passed_is_counted() -> None:
         wanted=0.005,
     )
     assert 0.99 * 450 <= bound <= 450
+
+
+def test_one_bend_before_an_end_that_is_passed_is_counted_once() -> None:
+    """Round the end of a wall, and straight on through an end: one bend of 29.8 degrees, by hand."""
+    free = box(-50, -50, 80, 50).difference(Polygon([(16, -40), (18, -40), (18, 1)]))
+    bends = ((22.5, charge(20.0)), (45.0, charge(35.0)), (90.0, charge(50.0)))
+    scene = Scene(free=free, dig=charge(10.0), restore=charge(0.0), tee=charge(200.0), bends=bends)
+    end = np.array([20.0, 0.0])
+    beyond = end + 20 * np.array([2.0, -1.0]) / 5**0.5
+    least = 10 * (325**0.5 + 5**0.5 + 20) + 35
+    bound = least_tree(
+        scene,
+        Point(0, 0),
+        [Point(*end), Point(*beyond)],
+        best=1.25 * least,
+        pair_bound=lambda one, other: 0.0,
+        wanted=0.005,
+    )
+    assert 0.9 * least <= bound <= least
