@@ -76,6 +76,12 @@ FORMS: Mapping[str, Mapping[str, str]] = {
         "legal": "Legal description",
         "prepared": "Prepared on",
         "prepared_by": "Prepared by",
+        "scales": "Scales of the plot plan",
+        "search_radius": "Hazards looked for within",
+        "beyond_lot": "Who looked beyond the lot",
+        "measured_by": "Measured by",
+        "measured": "Measured on",
+        "instruments": "Measured with",
     },
     "rates": {"currency": "Currency", "per": "Your prices by length go by"},
 }
