@@ -29,6 +29,8 @@ def tie_list_answer(plan: Plan, rows: Rows) -> dict[str, Any]:
                 "what": point.what,
                 "name": _name(point),
                 "where": ", ".join(f"{reach} {print_.station(along)}" for reach, along in point.places),
+                "reach": point.places[0][0],
+                "station": print_.station(point.places[0][1]),
                 "side": point.side,
                 "ties": [{"corner": tie.name, "tape": print_.length(tie.tape_m)} for tie in _own(point)],
                 "lines": [

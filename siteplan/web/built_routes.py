@@ -13,8 +13,8 @@ from siteplan.read.shots import FILE
 from siteplan.web.built_answer import tie_list_answer
 from siteplan.web.desk import Desk
 from siteplan.web.door import faults
-from siteplan.web.handling import Refused, answering, beside, json_object
 from siteplan.web.hand_out import handed_out
+from siteplan.web.handling import Refused, answering, beside, json_object
 from siteplan.web.shots_file import check_shots, checked_row, rows_of, with_rows
 
 _CHANGED = "shots.csv was changed by another window or program since this page read it: read it again"

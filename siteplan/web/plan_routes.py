@@ -47,11 +47,12 @@ def routes(desk: Desk) -> list[BaseRoute]:
             planned = await beside(lambda: desk.planner.plan(stage, desk.store.site()))
         except OutOfDate:
             return JSONResponse({"out_of_date": True})
+        reached = STAGES[1] if stage == STAGES[0] and not planned.layout.followed else stage
 
         def told() -> bytes:
-            answer = plan_answer(planned, whole=stage != STAGES[0])
+            answer = plan_answer(planned, whole=reached != STAGES[0])
             control = route_control(desk.store.text(SITE_TOML))
-            said = {"revision": revision, "stamp": stamp, "stage": stage, "control": control, **answer}
+            said = {"revision": revision, "stamp": stamp, "stage": reached, "control": control, **answer}
             return json.dumps(said, ensure_ascii=False, allow_nan=False, separators=(",", ":")).encode()
 
         answer = await beside(told)

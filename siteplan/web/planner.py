@@ -78,17 +78,19 @@ class StagedPlanner:
         self._looking = threading.Lock()
         self._proving = threading.Lock()
         self._proven: tuple[Site, Plan] | None = None
+        self._last: Plan | None = None
 
     def plan(self, stage: str, site: Site) -> Plan:
         """Plan a site as read (see ``Planner``)."""
         if stage == "proven":
             return self._prove(site)
         if stage == "searched":
-            searched: Plan = self._beside.run(plan_site, site, thorough=False)
-            return searched
+            self._last = self._beside.run(plan_site, site, thorough=False)
+            return self._last
         self._beside.drop()
         with self._looking:
-            return plan_site(site, thorough=False)
+            self._last = plan_site(site, thorough=False, former=self._last)
+            return self._last
 
     def write(self, site: Site, into: Path, wish: Wish) -> tuple[Path, ...]:
         """Write all documents (see ``Planner``)."""
@@ -104,7 +106,8 @@ class StagedPlanner:
         """Plan as the command line does; once for a site, whoever asks."""
         with self._proving:
             if self._proven is None or self._proven[0] is not site:
-                self._proven = (site, self._beside.run(plan_site, site))
+                self._last = self._beside.run(plan_site, site)
+                self._proven = (site, self._last)
             return self._proven[1]
 
 

@@ -53,7 +53,7 @@ def routes(desk: Desk) -> list[BaseRoute]:
 
 
 def _wish(asked: dict[str, Any]) -> Wish:
-    paper, language = asked.get("paper", "letter"), asked.get("language", LANGUAGES[0])
+    paper, language = asked.get("paper", "letter"), asked.get("language", "en")
     if paper not in PAPERS:
         raise Refused(400, f"expected a paper: {', '.join(PAPERS)}")
     if language not in LANGUAGES:
