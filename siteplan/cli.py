@@ -258,9 +258,17 @@ def find(file: Path, name: tuple[str, ...]) -> None:
 @click.argument("folder", type=FOLDER, metavar="DIR")
 @click.option("--port", default=0, show_default="a free one", help="Port on this machine.")
 @click.option("--no-open", is_flag=True, help="Print the address, open no browser.")
+@click.option(
+    "--share",
+    is_flag=False,
+    flag_value="auto",
+    default="",
+    metavar="[ADDRESS]",
+    help="Answer a phone in the same local network too, by an address with a key of its own and a code to read.",
+)
 @one_line_faults
-def draw(folder: Path, port: int, no_open: bool) -> None:
+def draw(folder: Path, port: int, no_open: bool, share: str) -> None:
     """Open the drawing page of the site in DIR on this machine; plan and verdicts follow each change."""
     from siteplan.web.serve import serve
 
-    serve(folder, port=port, open_browser=not no_open)
+    serve(folder, port=port, open_browser=not no_open, share=share)

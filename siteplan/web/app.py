@@ -25,6 +25,7 @@ from siteplan.web import (
     plan_routes,
     sheet_routes,
     tape_routes,
+    underlay_routes,
     version_routes,
 )
 from siteplan.web.desk import Desk
@@ -43,6 +44,7 @@ _ROOMS = (
     plan_routes,
     sheet_routes,
     tape_routes,
+    underlay_routes,
     version_routes,
 )
 PAGES = {
@@ -53,7 +55,9 @@ PAGES = {
 """Every file that the browser may ask for, and the folder it lies in."""
 
 
-def make_app(folder: Path, planner: Planner, *, port: int, key: str) -> Door:
+def make_app(
+    folder: Path, planner: Planner, *, port: int, key: str, shared: tuple[str, str] | None = None
+) -> Door:
     """Return the application for one site folder.
 
     Parameters
@@ -66,6 +70,8 @@ def make_app(folder: Path, planner: Planner, *, port: int, key: str) -> Door:
         Port on which it will listen; requests for any other are refused.
     key : str
         Secret that opens it, as part of the address once and as a cookie from then on.
+    shared : (str, str), optional
+        Address of this machine on the local network, and the secret that opens it there.
     """
     desk = Desk(folder, planner)
     routes: list[BaseRoute] = [
@@ -74,7 +80,7 @@ def make_app(folder: Path, planner: Planner, *, port: int, key: str) -> Door:
         *(route for room in _ROOMS for route in room.routes(desk)),
     ]
     handlers: Any = {404: _no_such, 405: _no_such}
-    return Door(Starlette(routes=routes, exception_handlers=handlers), port=port, key=key)
+    return Door(Starlette(routes=routes, exception_handlers=handlers), port=port, key=key, shared=shared)
 
 
 async def _no_such(_: Request, __: Exception) -> Response:

@@ -1,7 +1,8 @@
-"""Who may speak to the drawing page: this machine's browser, with the key that was printed, and no other page in it.
+"""Who may speak to the drawing page: a browser with the key that was printed, and no other page in it.
 
-Every request passes here. The host must be this machine by name and port (so that no other site can be resolved to us), the
-key must be there, and a write must come from our own page. Every answer carries the policy that keeps foreign script out.
+Every request passes here. The host must be one that we answer to, by name and port (so that no other site can be resolved to
+us): this machine itself, and its address on the local network if that was asked for. Each has a key of its own, which must be
+there, and a write must come from our own page. Every answer carries the policy that keeps foreign script out.
 """
 
 from __future__ import annotations
@@ -54,13 +55,16 @@ class Door:
     port : int
         Port that we listen on.
     key : str
-        The secret of this run.
+        The secret of this run for this machine's own browser.
+    shared : (str, str), optional
+        Address of this machine on the local network, and the secret for a browser that comes by it.
     """
 
-    def __init__(self, app: ASGIApp, *, port: int, key: str) -> None:
+    def __init__(self, app: ASGIApp, *, port: int, key: str, shared: tuple[str, str] | None = None) -> None:
         self._app = app
-        self._hosts = (f"127.0.0.1:{port}", f"localhost:{port}")
-        self._key = key
+        self._keys = {f"127.0.0.1:{port}": key, f"localhost:{port}": key}
+        if shared:
+            self._keys[f"{shared[0]}:{port}"] = shared[1]
         self._cookie = f"siteplan-{port}"
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
@@ -89,24 +93,24 @@ class Door:
     def _refusal(self, scope: Scope) -> Response | None:
         headers = Headers(scope=scope)
         hosts = headers.getlist("host")
-        if len(hosts) != 1 or hosts[0] not in self._hosts:
-            return faults(403, "siteplan answers this machine only")
+        if len(hosts) != 1 or hosts[0] not in self._keys:
+            return faults(403, "siteplan does not answer to this address")
+        key = self._keys[hosts[0]]
         offered = parse_qs(scope["query_string"].decode("latin-1")).get("key", [""])[0]
         if scope["method"] == "GET" and scope["path"] == "/" and offered:
-            return self._let_in() if self._is_key(offered) else faults(403, "this is not the key of this run")
-        if not self._is_key(self._cookie_of(headers)):
+            return (
+                self._let_in(key) if _same(offered, key) else faults(403, "this is not the key of this run")
+            )
+        if not _same(self._cookie_of(headers), key):
             return faults(403, "open the address that siteplan printed when it started")
         if scope["method"] not in _READS and headers.get("origin") != f"http://{hosts[0]}":
             return faults(403, "only the drawing page itself may change the site")
         return None
 
-    def _let_in(self) -> Response:
+    def _let_in(self, key: str) -> Response:
         answer = RedirectResponse("/", status_code=303)
-        answer.set_cookie(self._cookie, self._key, httponly=True, samesite="strict", path="/")
+        answer.set_cookie(self._cookie, key, httponly=True, samesite="strict", path="/")
         return answer
-
-    def _is_key(self, offered: str) -> bool:
-        return secrets.compare_digest(offered.encode(), self._key.encode())
 
     def _cookie_of(self, headers: Headers) -> str:
         try:
@@ -114,3 +118,7 @@ class Door:
         except CookieError:
             return ""
         return cookie.value if cookie else ""
+
+
+def _same(offered: str, key: str) -> bool:
+    return secrets.compare_digest(offered.encode(), key.encode())
