@@ -50,6 +50,12 @@ def switches(plan: Plan) -> str:
 
 def underlay_words(plan: Plan, picture: Underlay) -> str:
     """Say by what a picture was laid and how well its points agree."""
+    weight = f"It makes this page {len(picture.content) * 4 / 3e6:.1f} MB larger"
+    return f"{laid_words(picture, Printer(plan.site.units))} {weight}."
+
+
+def laid_words(picture: Underlay, print_: Printer) -> str:
+    """Say the same, without what it means for a page."""
     at = [
         each.at if isinstance(each.at, str) else f"{each.at[0]:.6f}, {each.at[1]:.6f}"
         for each in picture.points
@@ -60,11 +66,10 @@ def underlay_words(plan: Plan, picture: Underlay) -> str:
         held = "two points, so nothing shows whether they are right: a third would"
     else:
         held = (
-            f"{at[2]} lies {Printer(plan.site.units).length(misfit_m)} from where the first two put it,"
+            f"{at[2]} lies {print_.length(misfit_m)} from where the first two put it,"
             " and the picture is stretched by that"
         )
-    weight = f"It makes this page {len(picture.content) * 4 / 3e6:.1f} MB larger"
-    return f"{laid}: {held}. It is to look at: nothing was measured on it. {weight}."
+    return f"{laid}: {held}. It is to look at: nothing was measured on it."
 
 
 def tools(plan: Plan) -> str:

@@ -1,26 +1,22 @@
-"""A file that was dropped on the page: read by itself, as in a folder, then taken into the drawing or kept beside it.
-
-The browser's name of a file is a name to show and an ending to look up. Where it is written is decided here.
-"""
+"""A file that was dropped on the page: read by itself, as in a folder, then taken into the drawing or kept beside it."""
 
 from __future__ import annotations
 
 import csv
-import re
 import tempfile
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 from typing import Any
 
 from siteplan.document.geojson import feature
-from siteplan.errors import Fault, InputFaults
+from siteplan.errors import InputFaults
 from siteplan.read import read_site
 from siteplan.read.features import feature_of
 from siteplan.read.files import read_alone
-from siteplan.read.folder import LEVELS, NOT_READ, TIES, input_files, read_text
+from siteplan.read.folder import TIES, input_files, read_text
 from siteplan.read.record import Contents, Record
 from siteplan.read.shapes import Form, form_of
 from siteplan.read.site_file import SITE_TOML, read_site_file
@@ -28,6 +24,7 @@ from siteplan.read.site_model import FileTable, GridTable
 from siteplan.read.ties import parse_ties
 from siteplan.read.words import FaultList, Place
 from siteplan.site.catalogue import Kind, kinds
+from siteplan.web.bring_names import PARTS, TAKEN, Brought, refusal
 from siteplan.web.site_store import NO_FILE, SITE_FILE, SiteStore
 from siteplan.web.toml_edit import add_member, number_of, remove_table
 from siteplan.web.trial import newly_wrong, tried
@@ -35,31 +32,8 @@ from siteplan.web.trial import newly_wrong, tried
 MOST_BYTES = 20_000_000
 """Of all files of one import. What is larger can still be copied into the folder by hand."""
 
-PARTS = (".shx", ".dbf", ".prj", ".cpg")
-"""What comes along with a ``.shp``."""
-
-TAKEN = (".geojson", ".csv", ".gpx", ".kml", ".gpkg", ".fgb", ".shp")
-"""Endings of the files that are read."""
-
 _TABLES = frozenset(("levels", "ties"))
-_OTHERS = {SITE_TOML, SITE_FILE, LEVELS, TIES, "asbuilt.geojson", "shots.csv"}
-"""Names that mean something else than a file of things."""
-
 _OWN = frozenset(("kind", "name", "status", "method", "error", "shared_error", "edge", "outing"))
-_LONGEST_STEM = 40
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Brought:
-    """Files of one import under the names that they get here, the one that is read first."""
-
-    sort: str
-    contents: Mapping[str, bytes]
-
-    @property
-    def name(self) -> str:
-        """Name of the file that is read."""
-        return next(iter(self.contents))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -74,33 +48,6 @@ class Wanted:
     outing: str | None = None
     epsg: int | None = None
     unit: str | None = None
-
-
-def named(files: Sequence[tuple[str, bytes]], folder: Path) -> Brought:
-    """Give dropped files a clean name that is free in the folder.
-
-    Raises
-    ------
-    InputFaults
-        No file that is read, or several that do not belong together.
-    """
-    suffixes = [_suffix(name) for name, _ in files]
-    mains = [number for number, suffix in enumerate(suffixes) if suffix not in PARTS]
-    if len(mains) != 1 or (len(files) > 1 and suffixes[mains[0]] != ".shp"):
-        raise _refused("files", f"{len(files)} files", "one file, or a .shp with its .shx, .dbf and .prj")
-    (first,) = mains
-    suffix = suffixes[first]
-    if suffix not in TAKEN:
-        mend = NOT_READ.get(suffix, "save it in one of these formats")
-        raise _refused(f"file{suffix}", "a file that is not read", f"one of {', '.join(TAKEN)}", mend)
-    if suffix == ".csv" and (table := _table_sort(files[first][1])):
-        return Brought(sort=table, contents={f"{table}.csv": files[first][1]})
-    stem = _free_stem(_stem(files[first][0]), suffix, folder)
-    ordered = [files[first], *(each for number, each in enumerate(files) if number != first)]
-    contents = {f"{stem}{_suffix(name)}": content for name, content in ordered}
-    if len(contents) < len(files):
-        raise _refused(f"{stem}{suffix}", "a part of it twice", "each part once")
-    return Brought(sort="things", contents=contents)
 
 
 def looked_at(brought: Brought, wanted: Wanted, folder: Path) -> dict[str, Any]:
@@ -264,7 +211,7 @@ def _read(brought: Brought, wanted: Wanted, folder: Path) -> Contents:
     if contents is None or len(faults):
         raise faults.error()
     if brought.sort != "ties" and not contents.records and not contents.spots:
-        raise _refused(brought.name, "nothing in it", "things, or ground heights")
+        raise refusal(brought.name, "nothing in it", "things, or ground heights")
     return contents
 
 
@@ -327,40 +274,3 @@ def _counted(counts: Mapping[str, int]) -> str:
 
 def _several(count: int, what: str) -> str:
     return f"{count} {what}" + ("" if count == 1 else "s")
-
-
-def _table_sort(content: bytes) -> str | None:
-    """Tell the two tables that have a name of their own by their columns: a browser may have named them anew."""
-    first = next(iter(content[:4000].decode("utf-8-sig", "replace").splitlines()), "")
-    columns = {cell.strip() for cell in next(csv.reader([first]), [])}
-    if {"point", "from"} <= columns:
-        return "ties"
-    heights = {"elevation", "elevation_m", "elevation_ft"} & columns
-    return "levels" if heights and not columns & {"id", "kind", "name"} else None
-
-
-def _suffix(name: str) -> str:
-    found = re.search(r"\.[A-Za-z0-9]{1,8}$", name)
-    return found[0].lower() if found else ""
-
-
-def _stem(name: str) -> str:
-    """Letters and figures of the browser's name, without its folders and its ending."""
-    last = re.split(r"[/\\]", name)[-1]
-    words = re.findall(r"[a-z0-9]+", last[: len(last) - len(_suffix(last))].lower())
-    return "-".join(words)[:_LONGEST_STEM].strip("-") or "file"
-
-
-def _free_stem(stem: str, suffix: str, folder: Path) -> str:
-    """A stem that no file of the folder has, whatever its ending, so that parts of two do not mix."""
-    taken = {path.name.split(".")[0].lower() for path in folder.iterdir()}
-    taken |= {name.split(".")[0] for name in _OTHERS}
-    number, free = 1, stem
-    while free in taken:
-        number += 1
-        free = f"{stem}-{number}"
-    return free
-
-
-def _refused(file: str, found: str, expected: str, mend: str = "") -> InputFaults:
-    return InputFaults([Fault(file=file, found=found, expected=expected, mend=mend)])

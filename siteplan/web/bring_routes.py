@@ -13,6 +13,7 @@ from starlette.routing import BaseRoute, Route
 
 from siteplan.site.catalogue import kinds, methods
 from siteplan.web import bring
+from siteplan.web.bring_names import PARTS, TAKEN, Brought, named
 from siteplan.web.desk import Desk
 from siteplan.web.handling import Refused, answering, beside, json_object
 
@@ -26,7 +27,7 @@ def routes(desk: Desk) -> list[BaseRoute]:
 
     async def told(_: Request) -> Response:
         found = await beside(lambda: bring.beside(desk.folder))
-        takes = {"takes": [*bring.TAKEN, *bring.PARTS], "most_bytes": bring.MOST_BYTES}
+        takes = {"takes": [*TAKEN, *PARTS], "most_bytes": bring.MOST_BYTES}
         return JSONResponse({**found, **takes})
 
     async def look(request: Request) -> Response:
@@ -41,7 +42,7 @@ def routes(desk: Desk) -> list[BaseRoute]:
         body = await json_object(request, _BODY_BYTES)
         instead, wanted = body.get("instead") is True, _wanted(body)
         async with desk.writing:
-            brought = await beside(lambda: bring.named(_files(body), desk.folder))
+            brought = await beside(lambda: named(_files(body), desk.folder))
             name = await beside(lambda: bring.keep(brought, wanted, desk.store, instead=instead))
         if name is None:
             raise Refused(409, f"{brought.name} is there already")
@@ -64,9 +65,9 @@ def routes(desk: Desk) -> list[BaseRoute]:
     ]
 
 
-async def _asked(request: Request, desk: Desk) -> tuple[bring.Brought, bring.Wanted]:
+async def _asked(request: Request, desk: Desk) -> tuple[Brought, bring.Wanted]:
     body = await json_object(request, _BODY_BYTES)
-    brought = await beside(lambda: bring.named(_files(body), desk.folder))
+    brought = await beside(lambda: named(_files(body), desk.folder))
     return brought, _wanted(body)
 
 

@@ -14,7 +14,7 @@ from shapely import Point
 from siteplan.document.geojson import geometry
 from siteplan.document.tape_table import signed_words, value_words
 from siteplan.errors import Fault, InputFaults
-from siteplan.plane.by_tape import TapedPlace, Taping
+from siteplan.plane.by_tape import Corner, TapedPlace, Taping
 from siteplan.read import read_site
 from siteplan.read.features import stated_evidence
 from siteplan.read.folder import TIES
@@ -49,14 +49,23 @@ class Refused(Exception):
 
 def told(folder: Path) -> dict[str, Any]:
     """Corners to tape from, and the tapes that are there with how they fit."""
-    taping = Taping(read_site(folder, finished=False))
+    site = read_site(folder, finished=False)
+    if site.coordinates == "lonlat" and all(each.shape.is_empty for each in site.features):
+        return {"corners": [], "tapes": [], "worst": "", "warnings": [], "faults": [], "lines": []}
+    taping = Taping(site)
     print_, net = Printer(taping.site.units), taping.placed.net
     names = {each.id: each.name for each in taping.placed.features}
     lines = _text(folder).split("\n")
     worst = net.worst if net else None
     return {
         "corners": [
-            {"name": each.name, "of": each.feature, "thing": names.get(each.feature, ""), "at": each.at}
+            {
+                "name": each.name,
+                "plain": _plain(each),
+                "of": each.feature,
+                "thing": names.get(each.feature, ""),
+                "at": each.at,
+            }
             for each in taping.corners
         ],
         "tapes": [
@@ -75,6 +84,12 @@ def told(folder: Path) -> dict[str, Any]:
         "faults": [str(fault) for fault in taping.faults.faults] if taping.faults else [],
         "lines": [[number, line] for number, line in enumerate(lines, 1) if number > 1 and line.strip()],
     }
+
+
+def _plain(corner: Corner) -> str:
+    """Name of a corner for a picture: its thing by id and the side, whether it is staked or stands."""
+    side = corner.written.removeprefix(corner.feature).removeprefix(" stake")
+    return f"{corner.feature}{side}"
 
 
 def tried(folder: Path, thing: Mapping[str, Any], rows: Sequence[Typed]) -> dict[str, Any]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import shutil
 import tempfile
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from pathlib import Path
 
 from siteplan.errors import Fault, InputFaults
@@ -16,7 +16,9 @@ Changes = Mapping[str, bytes | None]
 """What files of the folder are to hold, by name; ``None`` takes a file away."""
 
 
-def tried(folder: Path, changes: Changes, within: Path) -> Site | tuple[Fault, ...]:
+def tried(
+    folder: Path, changes: Changes, within: Path, read: Callable[[Path], Site] = read_site
+) -> Site | tuple[Fault, ...]:
     """Read a copy of the folder with these changes: the site, or all that keeps it from being read.
 
     Parameters
@@ -26,6 +28,8 @@ def tried(folder: Path, changes: Changes, within: Path) -> Site | tuple[Fault, .
     changes : mapping
     within : Path
         Existing folder for the copy, on the same disk, so that files are linked and not copied.
+    read : callable
+        Reads the copy.
     """
     with tempfile.TemporaryDirectory(prefix="trial-", dir=within) as name:
         trial = Path(name)
@@ -36,7 +40,7 @@ def tried(folder: Path, changes: Changes, within: Path) -> Site | tuple[Fault, .
             if content is not None:
                 (trial / changed).write_bytes(content)
         try:
-            return read_site(trial)
+            return read(trial)
         except InputFaults as faults:
             return faults.faults
 

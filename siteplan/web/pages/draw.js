@@ -1,5 +1,6 @@
 // Puts the page together: reads the site, makes the map, and begins each part.
 
+import { beginBring } from "./bring.js";
 import { beginBuiltTab } from "./built_tab.js";
 import { at, desk } from "./desk.js";
 import { beginDrawTab, showDrawing, takeSite, watchGround } from "./draw_tab.js";
@@ -11,6 +12,7 @@ import { problem } from "./problems.js";
 import { beginSheetsTab } from "./sheets_tab.js";
 import { beginTabs } from "./tabs.js";
 import { beginTape } from "./tape.js";
+import { beginUnderlay } from "./underlay.js";
 
 const SAVED = { waiting: "Not saved yet", saving: "Saving", saved: "Saved", refused: "Not saved", elsewhere: "Not saved", unread: "Not read" };
 const BUSY = new Set(["waiting", "saving", "saved", "planning"]);
@@ -61,5 +63,5 @@ addEventListener("beforeunload", (event) => {
 desk.follower.addEventListener("follow", ({ detail: { what, data } }) => followSaving(what, data));
 beginTabs();
 desk.on("reread", read);
-for (const begin of [beginDrawTab, beginTape, beginEarlier, beginPlanTab, beginLinesTab, beginSheetsTab, beginBuiltTab]) begin();
+for (const begin of [beginDrawTab, beginTape, beginBring, beginUnderlay, beginEarlier, beginPlanTab, beginLinesTab, beginSheetsTab, beginBuiltTab]) begin();
 read();

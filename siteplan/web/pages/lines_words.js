@@ -96,7 +96,8 @@ export class Words extends EventTarget {
             }
             if (status === 409) {
                 this.#before = [];
-                problem("other", { head: "Not written:", lines: [...data.faults, "It is shown as it is now. Make your change again."] });
+                const lines = [...data.faults, "It is shown as it is now. Make your change again."];
+                problem("other", { head: "Not written:", lines, tools: [["Close", () => problem("other", null)]] });
                 const again = await ask("GET", "/api/words");
                 if (again.ok) await this.#take(again.data);
                 return false;
