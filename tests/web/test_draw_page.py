@@ -91,7 +91,7 @@ def test_corners_lines_and_typed_places(browser: Any, folder: Path) -> None:
     with served(folder) as address, opened(browser, address, viewport=DESK) as page:
         wait_for(page)
         choose(page, "Reserve area: reserve area")
-        corners = page.locator(".marker-icon:not(.marker-icon-middle)")
+        corners = page.locator(".handle.corner")
         assert corners.count() == 4
         was = features(folder)["reserve"]["geometry"]
         drag(page, corners.first, -12, 8)
@@ -111,9 +111,8 @@ def test_corners_lines_and_typed_places(browser: Any, folder: Path) -> None:
         page.get_by_label("As", exact=True).select_option("line")
         page.get_by_role("button", name="Draw on the map").click()
         box = page.locator("#map").bounding_box()
-        for right, down in ((0.15, 0.1), (0.25, 0.1), (0.25, 0.2)):
+        for right, down in ((0.15, 0.5), (0.25, 0.5), (0.25, 0.6)):
             page.mouse.click(box["x"] + box["width"] * right, box["y"] + box["height"] * down)
-            page.wait_for_timeout(350)
         assert "in all" in page.locator("#strip-words").inner_text()
         page.get_by_role("button", name="Take back").click()
         page.get_by_role("button", name="Finish", exact=True).click()

@@ -1,5 +1,5 @@
-// Names beside things: each on the first side where there is room, hidden where there is none. They come back when the map
-// is drawn larger.
+// Names beside things: each on the first side where there is room inside the map, hidden where there is none. They come back
+// when the map is drawn larger.
 
 export const SIDES = {
     point: ["right", "left", "bottom", "top"],
@@ -11,7 +11,8 @@ const BESIDE_MARK = { right: [10, 0], left: [10, 0], bottom: [0, 10], top: [0, -
 
 // `things` are {layer, sort, rank}; those of the lowest rank choose first, those without a rank have no name to place.
 export function placeNames(container, things) {
-    const marks = container.querySelectorAll(".mark, .number.crossing");
+    const whole = container.getBoundingClientRect();
+    const marks = container.querySelectorAll(".mark, .number.crossing, .size, .bar-scale, .leaflet-control-zoom");
     const taken = [...marks].map((mark) => mark.getBoundingClientRect());
     const named = things.filter(({ rank }) => rank !== null);
     for (const { layer, sort } of named.sort((one, other) => one.rank - other.rank)) {
@@ -23,7 +24,7 @@ export function placeNames(container, things) {
             if (sort === "point") name.options.offset = L.point(BESIDE_MARK[side]);
             name.update();
             const here = box.getBoundingClientRect();
-            if (taken.some((other) => overlap(here, other))) return false;
+            if (!inside(here, whole) || taken.some((other) => overlap(here, other))) return false;
             taken.push(here);
             return true;
         });
@@ -33,4 +34,9 @@ export function placeNames(container, things) {
 
 function overlap(one, other) {
     return one.left < other.right && other.left < one.right && one.top < other.bottom && other.top < one.bottom;
+}
+
+// Wholly inside, or wholly outside, where it is in nobody's way.
+function inside(one, whole) {
+    return !overlap(one, whole) || (one.left >= whole.left && one.right <= whole.right && one.top >= whole.top && one.bottom <= whole.bottom);
 }

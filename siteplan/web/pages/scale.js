@@ -30,7 +30,7 @@ export function scaleControl(units) {
     function draw(map) {
         const { lat } = map.getCenter();
         const perPixel = degreeMetres(lat).east * 360 / (256 * 2 ** map.getZoom());
-        const length = roundLength(WIDEST * perPixel / metres);
+        const length = roundLength(Math.min(WIDEST, map.getSize().x / 4) * perPixel / metres);
         bar.style.width = `${length * metres / perPixel}px`;
         words.lastChild.textContent = `${length} ${unit}`;
         const step = gridStep(map, units);

@@ -4,8 +4,7 @@ import { angleAt, sideM } from "./flat.js";
 import { lengthText } from "./shapes.js";
 
 const ROOM_PX = 46;
-const BESIDE_PX = 16;
-const BESIDE_WIDE_PX = 38;
+const [BESIDE_PX, BESIDE_WIDE_PX] = matchMedia("(pointer: coarse)").matches ? [26, 48] : [18, 40];
 const PANE = "sizes";
 
 export class Sizes {

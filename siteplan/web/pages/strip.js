@@ -30,6 +30,10 @@ export function watchPen() {
         at("strip").hidden = true;
         for (const id of ["typed-length", "typed-direction", "typed-place"]) at(id).value = "";
     });
+    at("strip-type").addEventListener("click", () => {
+        const typing = at("strip").classList.toggle("typing");
+        at("strip-type").setAttribute("aria-expanded", String(typing));
+    });
     at("strip-finish").addEventListener("click", () => pen.finish());
     at("strip-back").addEventListener("click", () => pen.takeBack());
     at("strip-cancel").addEventListener("click", () => pen.stop());
