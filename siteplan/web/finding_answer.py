@@ -31,7 +31,7 @@ def _answer(
 ) -> dict[str, Any]:
     citation = finding.citation
     rule = rows.get((finding.subject, finding.to, citation.row)) if citation else None
-    close = finding.verdict == "too close to call" and finding.chance is not None
+    chance = finding.chance if finding.verdict == "too close to call" else None
     return {
         "number": finding.number,
         "topic": finding.topic,
@@ -50,9 +50,9 @@ def _answer(
         "method": finding.method,
         "because": list(finding.because),
         "settle": finding.settle,
-        "chance": f"{finding.chance:.0%} that it truly is as much as required" if close else "",
+        "chance": "" if chance is None else f"{100 * chance:.0f} % that it truly is as much as required",
         "asked": _asked(rule) if isinstance(rule, Setback) else "",
-        "missing": list(_missing(plan, rule)) if rule and finding.verdict == "not checked" else [],
+        "missing": list(_missing(plan, finding, rule)) if finding.verdict == "not checked" else [],
         "rule": citation
         and {
             "text": rule_text(citation),
@@ -75,9 +75,24 @@ def _asked(rule: Setback) -> str:
     return f"{verb} {rule.least}, from the {rule.from_point} to the {rule.to_edge}"
 
 
-def _missing(plan: Plan, rule: Setback | Unmeasured) -> Iterator[dict[str, Any]]:
+def _missing(plan: Plan, finding: Finding, rule: Setback | Unmeasured | None) -> Iterator[dict[str, Any]]:
     """Facts that decide and that nobody stated, each with the thing that may state it."""
     site = plan.site
+    if finding.topic == "crossing" and finding.measured_m is None:
+        crossed = site.feature(finding.to)
+        sort = kinds()[crossed.kind].facts.get("depth")
+        if sort and "depth" not in crossed.facts:
+            words = "depth to its top, as its owner states it (a test hole shows it)"
+            yield {
+                "of": "thing",
+                "id": crossed.id,
+                "key": "depth",
+                "name": crossed.name,
+                "words": words,
+                "sort": sort,
+            }
+    if rule is None:
+        return
     wells = [well.id for well in site.of_kind("well")]
     owners = {
         "well": rule.of if rule.subject == "well" else wells[0] if len(wells) == 1 else "",
@@ -91,8 +106,7 @@ def _missing(plan: Plan, rule: Setback | Unmeasured) -> Iterator[dict[str, Any]]
         if owner is None or (whose != "site" and not owner):
             continue
         if whose == "site":
-            sort = {**SITE_FACTS, **load_stack(site.rules).site_facts}.get(name)
-            called = site.name
+            sort, called = {**SITE_FACTS, **load_stack(site.rules).site_facts}.get(name), site.name
         elif whose == "line":
             sort, called = LINE_FACTS.get(name), site.line(owner).name
         else:

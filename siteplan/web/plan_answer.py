@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
+from shapely.geometry.base import BaseGeometry
+
 from siteplan.document.geojson import geometry, plan_features
 from siteplan.document.model import Plan
 from siteplan.document.price_list import NOT_IN_IT, rates_words, sharing_words
@@ -15,6 +17,7 @@ from siteplan.measure.prices import total
 from siteplan.units import Printer, money
 from siteplan.web.finding_answer import finding_answers
 from siteplan.web.profile_answer import reach_answer
+from siteplan.web.route_control import lines_of
 
 _NOT_SHOWN = frozenset({"station", "line"})
 """Themes of the plan's features that the page does not draw."""
@@ -85,8 +88,13 @@ def _take_off(plan: Plan) -> Iterator[tuple[str, str, str]]:
 
 
 def _lines(plan: Plan) -> Iterator[dict[str, Any]]:
-    """Each line to lay: its length, and how its route is fixed."""
+    """Each line to lay: its length, how its route is fixed, and the trench that it would fix if that were drawn by hand."""
     print_, developed = Printer(plan.site.units), dict(plan.works.developed_m)
+    trenches = {line.id: way for line, way in lines_of(plan, [reach.path for reach in plan.layout.reaches])}
+
+    def places(shape: BaseGeometry) -> Any:
+        return geometry(plan.frame.to_lonlat(shape))["coordinates"] if plan.frame.placed else []
+
     for line in plan.site.lines:
         way = plan.layout.way(line.id)
         end = plan.site.feature(line.end)
@@ -96,9 +104,8 @@ def _lines(plan: Plan) -> Iterator[dict[str, Any]]:
             "length": print_.length(developed[line.id]) if line.id in developed else "",
             "to": named(plan, line.end),
             "building": end.kind == "building",
-            "way": geometry(plan.frame.to_lonlat(way))["coordinates"]
-            if way.length and plan.frame.placed
-            else [],
+            "way": places(way) if way.length else [],
+            "trench": places(trenches[line.id]) if line.id in trenches else [],
             "drawn": line.drawn,
             "through": list(line.through),
             "closed_sides": list(line.closed_sides),

@@ -16,14 +16,15 @@ from siteplan.units import FOOT_M, Printer
 def reach_answer(plan: Plan, reach: Reach) -> dict[str, Any]:
     """Return what is read along a trench, and its profile as an SVG drawing.
 
-    ``stops`` are the distances [m] at which an arrow key halts, with the words of that station.
+    Lengths in metres; ``unit_m`` is what an arrow key goes, ``full`` how many of it a whole station holds.
     """
-    unit_m = 1.0 if plan.site.units == "m" else FOOT_M
+    metric = plan.site.units == "m"
     print_ = Printer(plan.site.units)
     return {
         **reach_data(plan, reach),
         "title": reach_title(plan, reach),
-        "unit_m": unit_m,
+        "unit_m": 1.0 if metric else FOOT_M,
+        "full": 1000 if metric else 100,
         "drawing": profile(plan, reach),
         "note": profile_note(plan, reach),
         "crossings": [

@@ -66,7 +66,7 @@ def pinned(plan: Plan, other: Alternative) -> Iterator[Pins]:
     features: list[dict[str, Any]] = []
     control: Control = []
     starts = [plan.site.feature(each.start) for each in plan.site.lines if each.start in taken]
-    for line, way in _of_lines(plan, other.paths):
+    for line, way in lines_of(plan, other.paths):
         properties = {"kind": _DRAWN, "name": f"{line.name}: {other.name}", "method": "drawn"}
         drawn = feature(plan.frame.to_lonlat(way), properties, next(names))
         features.append(drawn)
@@ -79,7 +79,7 @@ def pinned(plan: Plan, other: Alternative) -> Iterator[Pins]:
         yield Pins(features=features, control=[*control, (["digging", "bore"], False)])
 
 
-def _of_lines(plan: Plan, trenches: Sequence[LineString]) -> Iterator[tuple[Line, LineString]]:
+def lines_of(plan: Plan, trenches: Sequence[LineString]) -> Iterator[tuple[Line, LineString]]:
     """Find the line whose drawn route each trench may be: it ends there, and begins there unless it tees off."""
     site, used = plan.site, set[str]()
     for trench in trenches:

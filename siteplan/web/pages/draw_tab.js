@@ -234,7 +234,7 @@ export function beginDrawTab() {
     });
     desk.on("plan", ({ data }) => {
         const { ground } = desk;
-        ground.showPlan(data.shapes, new Set(drawing.things.map(({ feature }) => feature.id)));
+        ground.showPlan(data, new Set(drawing.things.map(({ feature }) => feature.id)));
         if (!ground.placed && ground.showAll()) ground.placed = true;
         at("go").hidden = ground.placed;
     });

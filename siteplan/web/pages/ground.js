@@ -223,9 +223,8 @@ export class Ground extends EventTarget {
 
     // --- the plan
 
-    showPlan(shapes, drawnIds) {
-        this.#plan.show(shapes, drawnIds);
-        this.#placeNames();
+    showPlan({ shapes, reaches }, drawnIds) {
+        if (this.#plan.show(shapes, drawnIds, reaches)) this.#placeNames();
     }
 
     #placeNames() {

@@ -38,6 +38,7 @@ export const TRENCH = { color: BLACK, weight: 5, lineCap: "butt" };
 export const TRENCH_EDGE = { color: "#fff", weight: 9, lineCap: "butt" };
 export const MEASURED = { color: BLACK, weight: 3, dashArray: "2 5" };
 export const KEPT_OFF = { color: GREY, weight: 1, dashArray: "1 4", fillColor: GREY, fillOpacity: 0.08 };
+export const BESIDE = { color: BLACK, weight: 4, dashArray: "14 7", lineCap: "butt" };
 export const BLOCKED = { color: BLACK, weight: 2, dashArray: "4 4", fillColor: GREY, fillOpacity: 0.3 };
 
 // Line type and letter of a thing. `kind` is its row of the catalogue, if it has one.

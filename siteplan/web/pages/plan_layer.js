@@ -1,10 +1,11 @@
 // The plan over the drawing: trenches, crossings, what findings measured, ground that is kept off. Only what another plan
 // draws otherwise is drawn anew.
 
-import { BLOCKED, KEPT_OFF, MEASURED, TRENCH, TRENCH_EDGE } from "./looks.js";
+import { between } from "./along.js";
+import { BESIDE, BLOCKED, KEPT_OFF, MEASURED, TRENCH, TRENCH_EDGE } from "./looks.js";
 
-// Nothing of the plan can be clicked, moved, or drawn to.
-export const ALONE = { pmIgnore: true, snapIgnore: true, interactive: false };
+// Nothing of the plan can be clicked or moved.
+export const ALONE = { interactive: false };
 
 const PANES = [["keptOff", 350], ["plan", 450], ["planNumbers", 460]];
 const FADING = ["plan", "planNumbers"];
@@ -15,10 +16,13 @@ export class PlanLayer {
     #make;
     #laid = new Map();
     #found = new Map();
-    #shown = [];
+    #reaches = [];
+    #shown = null;
     #keptOff = L.layerGroup();
     #blocked = L.layerGroup();
+    #beside = L.layerGroup();
     #pointed = L.layerGroup();
+    #here = L.circleMarker([0, 0], { ...ALONE, radius: 8, color: "#000", weight: 3, fillColor: "#fff", fillOpacity: 1, pane: "planNumbers" });
 
     // `make` makes a thing of the drawing: {layer, sort, path, rank} of a feature.
     constructor(map, make) {
@@ -29,8 +33,8 @@ export class PlanLayer {
             pane.style.zIndex = height;
             pane.style.pointerEvents = "none";
         }
-        this.#blocked.addTo(map);
-        this.#pointed.addTo(map);
+        for (const group of [this.#blocked, this.#beside, this.#pointed]) group.addTo(map);
+        this.#here.bindTooltip("", { permanent: true, direction: "top", offset: [0, -8], className: "reading" });
     }
 
     // Things that are in the plan and not in the drawing.
@@ -38,22 +42,27 @@ export class PlanLayer {
         return [...this.#laid.values()].map(({ other }) => other).filter(Boolean);
     }
 
-    show(shapes, drawnIds) {
+    // Draw a plan; whether names have to find new places.
+    show(shapes, drawnIds, reaches = []) {
         const before = this.#laid;
+        let changed = false;
         this.#laid = new Map();
         this.#found.clear();
+        this.#reaches = reaches;
         this.#blocked.clearLayers();
         for (const feature of shapes.features) {
             const { theme } = feature.properties;
-            if (theme === "trench" || theme === "finding") this.#found.set(feature.id, feature);
+            if (theme === "trench" || theme === "finding" || theme === "other way") this.#found.set(feature.id, feature);
             if (!IN_PLAN.has(theme) || ((theme === "site" || theme === "wanted way") && drawnIds.has(feature.id))) continue;
             const words = JSON.stringify(feature);
             const same = before.get(feature.id)?.words === words && before.get(feature.id);
             if (same) before.delete(feature.id);
+            else if (theme !== "trench" && theme !== "kept off") changed = true;
             this.#laid.set(feature.id, same || { words, ...this.#lay(feature, theme) });
         }
         for (const { layers, group } of before.values()) for (const layer of layers) group.removeLayer(layer);
         this.point(this.#shown);
+        return changed || before.size > 0;
     }
 
     showBlocked(shapes) {
@@ -72,22 +81,42 @@ export class PlanLayer {
         else this.#keptOff.remove();
     }
 
-    // Point out what findings speak of: their measured lines, their stretch of trench.
-    point(findings) {
-        this.#shown = findings;
+    // Draw another way beside the plan, by its number; null for none.
+    showWay(number) {
+        this.#beside.clearLayers();
+        const way = this.#found.get(`other-way-${number}`);
+        if (!way) return;
+        L.geoJSON(way, over(TRENCH_EDGE)).addTo(this.#beside);
+        L.geoJSON(way, over(BESIDE)).addTo(this.#beside);
+    }
+
+    // Point out what a finding speaks of: its measured line end to end, its stretch of trench, its crossing; null for nothing.
+    point(finding) {
+        this.#shown = finding;
         this.#pointed.clearLayers();
-        for (const finding of findings) {
-            const measured = this.#found.get(`finding-${finding.number}`);
-            const feature = measured ?? this.#found.get(`trench-${finding.reach}`);
-            if (!feature) continue;
-            const style = measured ? MEASURED : { ...TRENCH, weight: 11, opacity: 0.35 };
-            const layer = L.geoJSON(feature, over(style)).addTo(this.#pointed);
-            if (!measured) continue;
-            for (const [longitude, latitude] of feature.geometry.coordinates) {
-                L.circleMarker([latitude, longitude], { ...ALONE, pane: "plan", radius: 5, color: "#000", weight: 2, fillColor: "#fff", fillOpacity: 1 }).addTo(this.#pointed);
+        if (!finding) return;
+        const put = (layer) => layer.addTo(this.#pointed);
+        const measured = this.#found.get(`finding-${finding.number}`);
+        if (measured) {
+            const line = put(L.geoJSON(measured, over(MEASURED)));
+            for (const [longitude, latitude] of measured.geometry.coordinates) {
+                put(L.circleMarker([latitude, longitude], { ...ALONE, pane: "plan", radius: 5, color: "#000", weight: 2, fillColor: "#fff", fillOpacity: 1 }));
             }
-            numbered(layer.getBounds().getCenter(), String(finding.number), "found").addTo(this.#pointed);
+            put(numbered(line.getBounds().getCenter(), String(finding.number), "found", finding.measured));
+            return;
         }
+        const reach = this.#reaches.find(({ name }) => name === finding.reach);
+        if (!reach) return;
+        const places = between(reach, finding.from_m ?? 0, finding.to_m ?? reach.length_m).map(([longitude, latitude]) => [latitude, longitude]);
+        if (finding.from_m !== finding.to_m) put(L.polyline(places, { ...TRENCH, ...ALONE, pane: "plan", weight: 11, opacity: 0.35 }));
+        put(numbered(places[Math.floor(places.length / 2)], String(finding.number), "found"));
+    }
+
+    // Mark one place along the trench, with what is read there; null for none.
+    mark(place, words) {
+        if (!place) return void this.#here.remove();
+        this.#here.setLatLng([place[1], place[0]]).addTo(this.#map);
+        this.#here.setTooltipContent(document.createTextNode(words));
     }
 
     #lay(feature, theme) {
@@ -109,10 +138,19 @@ export class PlanLayer {
 
 const over = (style, pane = "plan") => ({ ...ALONE, pane, style: { ...style, ...ALONE, pane } });
 
-// A number in a box at a place [latitude, longitude].
-function numbered(place, words, className) {
+// A number in a box at a place [latitude, longitude], and a length below it.
+function numbered(place, words, className, length = "") {
+    const box = document.createElement("span");
     const mark = document.createElement("span");
+    mark.className = `number ${className}`;
     mark.textContent = words;
-    const icon = L.divIcon({ className: `number ${className}`, html: mark, iconSize: null });
+    box.append(mark);
+    if (length) {
+        const size = document.createElement("span");
+        size.className = "size";
+        size.textContent = length;
+        box.append(size);
+    }
+    const icon = L.divIcon({ className: "at-place", html: box, iconSize: null });
     return L.marker(place, { ...ALONE, keyboard: false, icon, pane: "planNumbers" });
 }

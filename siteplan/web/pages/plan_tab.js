@@ -1,35 +1,55 @@
-// The tab of the plan: numbers and verdicts, kept in step with the drawing, marked old while they are not of it.
+// The tab of the plan: numbers, verdicts, cover along the trench, other ways and routes fixed by hand, kept in step with the
+// drawing, and marked old while they are not of it.
 
+import { beginByHand, showLines } from "./by_hand.js";
 import { at, desk } from "./desk.js";
+import { counts, showNumbers } from "./numbers.js";
 import { problem } from "./problems.js";
-import { Review, counts } from "./review.js";
+import { beginProfiles, showProfiles } from "./profile.js";
+import { Review } from "./review.js";
+import { showWays } from "./ways.js";
+
+// Say why what stands here is not of the drawing as it is; nothing if it is.
+function stale(why) {
+    at("stale").textContent = why;
+    at("stale").hidden = !why;
+    at("panel-plan").classList.toggle("old", Boolean(why));
+    desk.ground?.plan.stale(Boolean(why));
+}
+
+function planned(review, data) {
+    problem("planning", null);
+    desk.drawing.takeControl(data.control);
+    stale("");
+    showNumbers(data);
+    review.show(data);
+    showWays(data);
+    showLines(data);
+    showProfiles(data);
+    at("planned").textContent = `Plan: ${counts(data.findings)}`;
+    desk.plan = data;
+    desk.tell("plan", { data });
+    performance.mark("redrawn", { detail: data.stage });
+}
+
+function unplanned(data) {
+    problem("planning", { head: "No plan of this drawing:", lines: data.faults });
+    at("planned").textContent = "No plan";
+    stale(desk.plan ? "No plan could be made of this drawing: this is the last one." : "No plan could be made of this drawing yet.");
+    desk.ground.plan.showBlocked(data.blocked);
+}
 
 export function beginPlanTab() {
     const review = new Review();
-    const stale = (why) => {
-        review.stale(why);
-        desk.ground?.plan.stale(Boolean(why));
-    };
-
     desk.follower.addEventListener("follow", ({ detail: { what, data } }) => {
         if (what === "planning") at("planned").textContent = "Planning";
-        if (what === "waiting" || what === "planning") stale("Being planned again: this is of the drawing before.");
-        if (what === "planned") {
-            problem("planning", null);
-            stale("");
-            review.show(data);
-            at("planned").textContent = `Plan: ${counts(data.findings)}`;
-            desk.plan = data;
-            desk.tell("plan", { data });
-        }
-        if (what === "unplanned") {
-            problem("planning", { head: "No plan of this drawing:", lines: data.faults });
-            at("planned").textContent = "No plan";
-            stale("No plan could be made of this drawing: this is the last one.");
-            desk.ground.plan.showBlocked(data.blocked);
-        }
+        if (what === "waiting" || what === "planning") stale(desk.plan ? "Being planned again: this is of the drawing before." : "Being planned.");
+        if (what === "planned") planned(review, data);
+        if (what === "unplanned") unplanned(data);
     });
-    review.addEventListener("point", ({ detail }) => desk.ground.plan.point(detail ? [detail] : []));
+    review.addEventListener("point", ({ detail }) => desk.ground.plan.point(detail));
     at("plan-again").addEventListener("click", () => desk.follower.plan());
     at("show-kept-off").addEventListener("change", (event) => desk.ground.plan.showKeptOff(event.target.checked));
+    beginProfiles();
+    beginByHand();
 }
