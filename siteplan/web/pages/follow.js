@@ -71,8 +71,9 @@ export class Follower extends EventTarget {
     // Whether another window or program has changed the folder: the drawing is read again, other files are planned with.
     async #look() {
         if (document.hidden || this.unsaved || this.#stamp === "") return;
+        const seen = this.#stamp;
         const { ok, data } = await ask("GET", "/api/state");
-        if (this.unsaved) return;
+        if (this.unsaved || this.#stamp !== seen) return;
         if (!ok) this.#tell("silent", data);
         else if (data.revision !== this.#revision) this.#tell("outdated", {});
         else if (data.stamp !== this.#stamp && !this.#planning) {
