@@ -16,8 +16,8 @@ export class TieForm {
         this.#fault.setAttribute("role", "alert");
         const head = element("h3", { text: `${point.number}. ${point.what}` });
         const where = element("p", { className: "hint", text: [point.where, point.side && `on the ${point.side} of a line from the first corner to the second`].filter(Boolean).join("; ") });
-        this.#tapes = [0, 1, 2].map((n) => ({ corner: corners(data.corners), tape: length(), planned: element("span", { className: "planned" }), n }));
-        this.#covers = point.lines.map((line) => ({ line, cover: length() }));
+        this.#tapes = [0, 1, 2].map((n) => ({ corner: corners(data.corners), tape: length("42 ft 6 in"), planned: element("span", { className: "planned" }), n }));
+        this.#covers = point.lines.map((line) => ({ line, cover: length("56 in") }));
         this.#note = element("input", { type: "text", autocomplete: "off", maxLength: 200 });
         const ties = this.#tapes.map(({ corner, tape, planned, n }) => wrap("div", [
             labelled(`Tape ${n + 1} from`, corner),
@@ -96,4 +96,4 @@ function corners(names) {
     return select;
 }
 
-const length = () => element("input", { type: "text", autocomplete: "off", placeholder: "such as 42 ft 6 in" });
+const length = (example) => element("input", { type: "text", autocomplete: "off", placeholder: `such as ${example}` });
