@@ -46,7 +46,7 @@ function typed(row) {
 }
 
 const nameOf = (feature) => feature.properties?.name || feature.id;
-const isFilled = (row) => row.from && (row.sort === "offset" ? row.to && row.along && row.offset : row.distance && (row.sort === "tape" || row.bearing));
+const isFilled = (row) => row.from && (row.sort === "offset" ? row.to && row.along && row.offset : row.sort === "tape" ? row.distance : row.bearing);
 const filled = () => rows.filter(isFilled);
 
 // --- the form
@@ -109,7 +109,7 @@ function rowBox(row, number) {
             choiceField(row, "side", "Side, seen from the first corner", [["", "not said: show both"], ["left", "left"], ["right", "right"]]),
         );
     } else {
-        fields.append(textField(row, "distance", row.sort === "tape" ? "Tape" : "Distance", "such as 42 ft 6 in"));
+        fields.append(textField(row, "distance", row.sort === "tape" ? "Tape" : "Distance, if taped", "such as 42 ft 6 in"));
     }
     if (row.sort === "bearing") {
         fields.append(
@@ -292,7 +292,7 @@ function pick(corner) {
     row[row.from ? "to" : "from"] = corner.name;
     showRows();
     const labels = [...at("tape-rows").children[rows.indexOf(row)].querySelectorAll("label")];
-    labels.find((label) => ["Tape", "Distance", "Along from the first corner"].includes(label.textContent)).control.focus();
+    labels.find((label) => ["Tape", "Distance, if taped", "Along from the first corner"].includes(label.textContent)).control.focus();
     solveSoon();
 }
 
