@@ -35,7 +35,7 @@ from siteplan.web.planner import Planner
 
 _HERE = Path(__file__).resolve().parent
 _TYPES = {".html": "text/html", ".css": "text/css", ".js": "text/javascript"}
-_ROOMS = (
+ROOMS = (
     bring_routes,
     built_routes,
     drawing_routes,
@@ -77,7 +77,7 @@ def make_app(
     routes: list[BaseRoute] = [
         Route("/", _file("draw.html")),
         *(Route(f"/{name}", _file(name)) for name in PAGES if name != "draw.html"),
-        *(route for room in _ROOMS for route in room.routes(desk)),
+        *(route for room in ROOMS for route in room.routes(desk)),
     ]
     handlers: Any = {404: _no_such, 405: _no_such}
     return Door(Starlette(routes=routes, exception_handlers=handlers), port=port, key=key, shared=shared)
