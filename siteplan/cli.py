@@ -266,9 +266,15 @@ def find(file: Path, name: tuple[str, ...]) -> None:
     metavar="[ADDRESS]",
     help="Answer a phone in the same local network too, by an address with a key of its own and a code to read.",
 )
+@click.option(
+    "--tiles",
+    default="",
+    metavar="ADDRESS",
+    help="Let the page show the pictures of this map service, such as https://pictures.example/{z}/{x}/{y}.png.",
+)
 @one_line_faults
-def draw(folder: Path, port: int, no_open: bool, share: str) -> None:
+def draw(folder: Path, port: int, no_open: bool, share: str, tiles: str) -> None:
     """Open the drawing page of the site in DIR on this machine; plan and verdicts follow each change."""
     from siteplan.web.serve import serve
 
-    serve(folder, port=port, open_browser=not no_open, share=share)
+    serve(folder, port=port, open_browser=not no_open, share=share, tiles=tiles)

@@ -31,6 +31,7 @@ from siteplan.web import (
 from siteplan.web.desk import Desk
 from siteplan.web.door import Door, faults
 from siteplan.web.handling import Handler
+from siteplan.web.map_pictures import origin_of
 from siteplan.web.planner import Planner
 
 _HERE = Path(__file__).resolve().parent
@@ -56,7 +57,13 @@ PAGES = {
 
 
 def make_app(
-    folder: Path, planner: Planner, *, port: int, key: str, shared: tuple[str, str] | None = None
+    folder: Path,
+    planner: Planner,
+    *,
+    port: int,
+    key: str,
+    shared: tuple[str, str] | None = None,
+    pictures: str = "",
 ) -> Door:
     """Return the application for one site folder.
 
@@ -72,15 +79,23 @@ def make_app(
         Secret that opens it, as part of the address once and as a cookie from then on.
     shared : (str, str), optional
         Address of this machine on the local network, and the secret that opens it there.
+    pictures : str
+        Address of a map picture service that the page may show, ``""`` for none.
+
+    Raises
+    ------
+    SiteplanError
+        The address of the pictures is none.
     """
-    desk = Desk(folder, planner)
+    desk = Desk(folder, planner, pictures=pictures)
     routes: list[BaseRoute] = [
         Route("/", _file("draw.html")),
         *(Route(f"/{name}", _file(name)) for name in PAGES if name != "draw.html"),
         *(route for room in ROOMS for route in room.routes(desk)),
     ]
     handlers: Any = {404: _no_such, 405: _no_such}
-    return Door(Starlette(routes=routes, exception_handlers=handlers), port=port, key=key, shared=shared)
+    served = Starlette(routes=routes, exception_handlers=handlers)
+    return Door(served, port=port, key=key, shared=shared, pictures=origin_of(pictures))
 
 
 async def _no_such(_: Request, __: Exception) -> Response:

@@ -18,10 +18,13 @@ class Desk:
         A site folder.
     planner : Planner
         What plans it.
+    pictures : str
+        Address of a map picture service that the page may show, ``""`` for none.
     """
 
-    def __init__(self, folder: Path, planner: Planner) -> None:
+    def __init__(self, folder: Path, planner: Planner, *, pictures: str = "") -> None:
         self.folder = folder
+        self.pictures = pictures
         self.planner = planner
         self.store = SiteStore(folder)
         self.writing = asyncio.Lock()

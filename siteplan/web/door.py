@@ -32,6 +32,11 @@ HEADERS = {
 _READS = ("GET", "HEAD")
 
 
+def policy(pictures: str) -> str:
+    """Return the content policy; it names one other origin for pictures, if there is one."""
+    return POLICY.replace("img-src 'self' data:", f"img-src 'self' data: {pictures}".rstrip())
+
+
 def faults(status: int, *lines: str) -> JSONResponse:
     """Answer with what is wrong, one line each."""
     return JSONResponse({"faults": list(lines)}, status_code=status)
@@ -58,10 +63,21 @@ class Door:
         The secret of this run for this machine's own browser.
     shared : (str, str), optional
         Address of this machine on the local network, and the secret for a browser that comes by it.
+    pictures : str
+        Origin from which pictures of a map service may come, ``""`` for none.
     """
 
-    def __init__(self, app: ASGIApp, *, port: int, key: str, shared: tuple[str, str] | None = None) -> None:
+    def __init__(
+        self,
+        app: ASGIApp,
+        *,
+        port: int,
+        key: str,
+        shared: tuple[str, str] | None = None,
+        pictures: str = "",
+    ) -> None:
         self._app = app
+        self._headers = {**HEADERS, "Content-Security-Policy": policy(pictures)}
         self._keys = {f"127.0.0.1:{port}": key, f"localhost:{port}": key}
         if shared:
             self._keys[f"{shared[0]}:{port}"] = shared[1]
@@ -78,7 +94,7 @@ class Door:
             if message["type"] == "http.response.start":
                 begun = True
                 headers = MutableHeaders(scope=message)
-                for name, value in HEADERS.items():
+                for name, value in self._headers.items():
                     headers.setdefault(name, value)
             await send(message)
 

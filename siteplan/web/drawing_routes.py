@@ -34,6 +34,7 @@ def routes(desk: Desk) -> list[BaseRoute]:
                 **heading,
                 "catalogue": catalogue(),
                 "words": words,
+                "pictures": desk.pictures,
                 "starting": is_new_drawing(drawing.site),
             }
         )

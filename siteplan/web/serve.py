@@ -21,7 +21,7 @@ FIND_IT = "auto"
 """Instead of an address to share at: the one that this machine has on its network."""
 
 
-def serve(folder: Path, port: int = 0, open_browser: bool = True, share: str = "") -> None:
+def serve(folder: Path, port: int = 0, open_browser: bool = True, share: str = "", tiles: str = "") -> None:
     """Serve until Ctrl-C; print the address, and open the browser if wanted.
 
     Parameters
@@ -34,6 +34,8 @@ def serve(folder: Path, port: int = 0, open_browser: bool = True, share: str = "
         Whether to open the address.
     share : str
         Address of this machine on a local network, or ``FIND_IT``, to answer a phone there as well; ``""``: this machine only.
+    tiles : str
+        Address of a map picture service that the page may show under the drawing; ``""``: none, nothing is fetched.
 
     Raises
     ------
@@ -61,7 +63,7 @@ def serve(folder: Path, port: int = 0, open_browser: bool = True, share: str = "
         if open_browser:
             threading.Thread(target=webbrowser.open, args=(address,), daemon=True).start()
         config = uvicorn.Config(
-            make_app(folder, StagedPlanner(), port=port, key=key, shared=shared),
+            make_app(folder, StagedPlanner(), port=port, key=key, shared=shared, pictures=tiles),
             log_level="critical",
             access_log=False,
             lifespan="off",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import threading
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
@@ -12,6 +12,7 @@ from typing import Any
 import uvicorn
 from web_client import KEY, QuickPlanner, quick_plan
 
+from siteplan.document.model import Plan
 from siteplan.web.app import make_app
 from siteplan.web.serve import bound
 
@@ -21,11 +22,11 @@ PHONE = {"width": 390, "height": 844}
 
 
 @contextmanager
-def served(folder: Path) -> Iterator[str]:
+def served(folder: Path, plan: Callable[[Path], Plan] = quick_plan) -> Iterator[str]:
     """Serve a folder from a thread; give the address to open."""
     with bound(0) as listening:
         port = listening.getsockname()[1]
-        app = make_app(folder, QuickPlanner(folder, quick_plan), port=port, key=KEY)
+        app = make_app(folder, QuickPlanner(folder, plan), port=port, key=KEY)
         server = uvicorn.Server(uvicorn.Config(app, log_level="critical", lifespan="off", ws="none"))
         running = threading.Thread(target=server.run, kwargs={"sockets": [listening]})
         running.start()

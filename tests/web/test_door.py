@@ -11,7 +11,8 @@ import pytest
 from starlette.routing import Route
 from web_client import KEY, PORT, Client, QuickPlanner, client_for, no_plan
 
-from siteplan.web.app import PAGES, ROOMS
+from siteplan.errors import SiteplanError
+from siteplan.web.app import PAGES, ROOMS, make_app
 from siteplan.web.desk import Desk
 from siteplan.web.door import POLICY
 
@@ -238,3 +239,30 @@ def test_a_name_with_script_in_it_stays_a_text(client: Client, folder: Path) -> 
     assert evil in [
         each["properties"]["name"] for each in json.loads((folder / "site.geojson").read_text())["features"]
     ]
+
+
+def test_pictures_of_a_map_service_come_from_the_named_host_alone(folder: Path) -> None:
+    address = "https://pictures.example:8443/{z}/{x}/{y}.png"
+    app = make_app(folder, QuickPlanner(folder, no_plan), port=PORT, key=KEY, pictures=address)
+    client = Client(app)
+    client.get(f"/?key={KEY}")
+    policy = client.get("/").headers["content-security-policy"]
+    assert policy == POLICY.replace("data:;", "data: https://pictures.example:8443;")
+    assert client.get("/api/site").json()["pictures"] == address
+
+
+@pytest.mark.parametrize(
+    "address",
+    [
+        "http://pictures.example/{z}/{x}/{y}",
+        "https://pictures.example/{z}/{x}",
+        "https://pictures.example; script-src *//{z}/{x}/{y}",
+        "https://*/{z}/{x}/{y}",
+        "https://user@pictures.example/{z}/{x}/{y}",
+        "https://[::1/{z}/{x}/{y}",
+        "javascript:{z}{x}{y}",
+    ],
+)
+def test_no_other_address_gets_into_the_policy(folder: Path, address: str) -> None:
+    with pytest.raises(SiteplanError, match="expected an address such as"):
+        make_app(folder, QuickPlanner(folder, no_plan), port=PORT, key=KEY, pictures=address)

@@ -12,6 +12,7 @@ import { problem } from "./problems.js";
 import { beginSheetsTab } from "./sheets_tab.js";
 import { beginTabs } from "./tabs.js";
 import { beginTape } from "./tape.js";
+import { offerTiles } from "./tiles.js";
 import { beginUnderlay } from "./underlay.js";
 
 const SAVED = { waiting: "Not saved yet", saving: "Saving", saved: "Saved", refused: "Not saved", elsewhere: "Not saved", unread: "Not read" };
@@ -52,6 +53,7 @@ async function read() {
         desk.ground = new Ground(at("map"), desk.kinds, desk.units);
         new ResizeObserver(() => desk.ground.refit()).observe(at("map"));
         watchGround();
+        offerTiles(data.pictures);
     }
     showDrawing();
     desk.tell("site", { data });

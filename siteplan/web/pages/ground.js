@@ -134,8 +134,8 @@ export class Ground extends EventTarget {
         if (!changed) return;
         const bySize = [...this.#drawn.values()].sort((one, other) => other.spread - one.spread);
         for (const { layer } of bySize) layer.bringToFront?.();
-        if (this.#chosen !== null) this.choose(this.#chosen, this.#mode);
-        this.#placeNames();
+        if (this.#chosen === null) this.#placeNames();
+        else this.choose(this.#chosen, this.#mode);
     }
 
     // Show a thing as chosen; `mode` is corners, move or turn: what its handles do to it.
@@ -145,12 +145,12 @@ export class Ground extends EventTarget {
         before?.layer.getElement?.()?.classList.remove("chosen");
         this.#chosen = this.#drawn.has(key) ? key : null;
         this.#mode = this.#chosen === null ? "" : mode;
-        if (this.#chosen === null) return this.#handles.clear();
-        const { layer, path, feature } = this.#drawn.get(key);
-        layer.setStyle?.({ ...path, weight: path.weight + 3 });
-        layer.getElement?.()?.classList.add("chosen");
-        if (this.#pen.sort) return undefined;
-        return this.#handles.lay({ key, name: this.#nameOf(feature), geometry: feature.geometry, mode, layer });
+        const { layer, path, feature } = this.#drawn.get(this.#chosen) ?? {};
+        layer?.setStyle?.({ ...path, weight: path.weight + 3 });
+        layer?.getElement?.()?.classList.add("chosen");
+        if (!layer) this.#handles.clear();
+        else if (!this.#pen.sort) this.#handles.lay({ key, name: this.#nameOf(feature), geometry: feature.geometry, mode, layer });
+        this.#placeNames();
     }
 
     goToThing(key) {
