@@ -17,6 +17,10 @@ from siteplan.site.catalogue import kinds
 from siteplan.units import Printer
 
 _Key = tuple[str, str, str]
+_OF_A_CROSSED_LINE = {
+    "depth": "depth to its top, as its owner states it (only a test hole shows it)",
+    "diameter": "how thick it is, where we pass under it",
+}
 
 
 def finding_answers(plan: Plan) -> list[dict[str, Any]]:
@@ -80,17 +84,11 @@ def _missing(plan: Plan, finding: Finding, rule: Setback | Unmeasured | None) ->
     site = plan.site
     if finding.topic == "crossing" and finding.measured_m is None:
         crossed = site.feature(finding.to)
-        sort = kinds()[crossed.kind].facts.get("depth")
-        if sort and "depth" not in crossed.facts:
-            words = "depth to its top, as its owner states it (a test hole shows it)"
-            yield {
-                "of": "thing",
-                "id": crossed.id,
-                "key": "depth",
-                "name": crossed.name,
-                "words": words,
-                "sort": sort,
-            }
+        for key, words in _OF_A_CROSSED_LINE.items():
+            sort = kinds()[crossed.kind].facts.get(key)
+            if sort and key not in crossed.facts:
+                kept = {"of": "thing", "id": crossed.id, "key": key, "name": crossed.name}
+                yield {**kept, "words": words, "sort": sort}
     if rule is None:
         return
     wells = [well.id for well in site.of_kind("well")]
