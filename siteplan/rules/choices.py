@@ -29,6 +29,8 @@ class Replaceable:
         Under which heading it prints, and what it asks.
     numbers : mapping of str to str
         Each number by the key that an override names, as the row has it; ``""`` where the row has none.
+    together : bool
+        Whether an override replaces all the numbers at once, so that those left out are gone.
     citation : Citation
         Its source.
     """
@@ -36,6 +38,7 @@ class Replaceable:
     heading: str
     words: str
     numbers: Mapping[str, str]
+    together: bool
     citation: Citation
 
 
@@ -55,6 +58,7 @@ def replaceable(stack: Stack) -> Iterator[Replaceable]:
                     heading=heading,
                     words=row_words(placed.row, f", if {said}" if placed.when else ""),
                     numbers=numbers,
+                    together=isinstance(placed.row, CoverRow),
                     citation=placed.cite(),
                 )
 

@@ -47,6 +47,7 @@ def rules_answer(stack: Stack, site: Site) -> dict[str, Any]:
                 "heading": row.heading,
                 "words": row.words,
                 "numbers": dict(row.numbers),
+                "together": row.together,
                 **_cited(row.citation),
             }
             for row in replaceable(stack)

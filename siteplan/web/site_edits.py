@@ -28,6 +28,8 @@ from siteplan.web.toml_edit import (
 
 _TITLES = {"line": "id", "override": "row", "thing": "id", "file": "path", "underlay": "picture"}
 """Tables of which there may be several, and the key that tells them apart."""
+_DEEPEST = 2
+"""Lists in lists that a key may hold: points of a picture."""
 _NUMBER = re.compile(r"[+-]?\d{1,15}(\.\d+)?", re.ASCII)
 
 
@@ -111,12 +113,13 @@ def _is_there(text: str, path: KeyPath) -> bool:
     return True
 
 
-def _value(table: str, key: str, given: Any, fact_sorts: Mapping[str, str]) -> Value:
+def _value(table: str, key: str, given: Any, fact_sorts: Mapping[str, str], *, deep: int = 0) -> Value:
     """Return a value as TOML has it; what does not fit stays as typed, for the reader of the file to refuse."""
-    if isinstance(given, list):
-        return [_value(table, key, each, fact_sorts) for each in given]
+    if isinstance(given, list) and deep < _DEEPEST:
+        return [_value(table, key, each, fact_sorts, deep=deep + 1) for each in given]
     if isinstance(given, str):
-        return _typed(given.strip(), _sort(table, key, fact_sorts))
+        sort = _sort(table, key, fact_sorts)
+        return _typed(given.strip(), "text" if deep and sort == "list" else sort)
     if isinstance(given, bool | int | float):
         return given
     raise Refused(400, "expected a text, a number, true, false or a list")

@@ -141,7 +141,7 @@ def test_what_is_wrong_is_said_at_its_field_and_the_plan_follows_what_is_right(
         write.click()
         assert "Say why it differs here." in replaced.inner_text()
         replaced.get_by_label("Why it differs here").fill("tight lot")
-        replaced.get_by_label("Who granted it").fill("the county")
+        replaced.get_by_label("Who granted it, or that it is your own choice").fill("the county")
         write.click()
         written(page)
         assert read_site(folder).overrides[0].reason == "tight lot; granted by the county"

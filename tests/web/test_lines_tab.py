@@ -119,6 +119,7 @@ def test_a_change_of_another_window_is_not_written_over(words: Words, folder: Pa
         "x",
         [{"do": "burn"}],
         [{"do": "set", "at": ["site"], "to": 1}],
+        [{"do": "set", "at": ["site", "name"], "to": [[[1]]]}],
         [{"do": "set", "at": ["site", "name"], "to": None}],
     ],
 )

@@ -52,7 +52,7 @@ function card(line, number) {
     ]);
     const box = element("details", { id: `card-${at[1]}`, className: "card" });
     box.append(summary, body);
-    if (refusedIn(at)) box.open = true;
+    if (refusedIn(at) || words.state.faults.some((fault) => fault.at[0] === "line" && fault.at[1] === number)) box.open = true;
     return box;
 }
 

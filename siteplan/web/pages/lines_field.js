@@ -41,8 +41,9 @@ function fieldOf(at, field, value, write) {
     box.entered = () => fromTyped(control.value.trim(), field.sort);
     const about = [];
     if (field.help) about.push(note(box, `${control.id}-help`, capital(field.help), "hint"));
-    if (refused?.words) {
-        about.push(note(box, `${control.id}-fault`, `Not written: ${refused.words}`, "fault"));
+    const wrong = refused?.words ? `Not written: ${refused.words}` : words.faultAt(at)?.words;
+    if (wrong) {
+        about.push(note(box, `${control.id}-fault`, capital(wrong), "fault"));
         control.setAttribute("aria-invalid", "true");
     }
     if (about.length) control.setAttribute("aria-describedby", about.join(" "));

@@ -79,7 +79,7 @@ function rowForm(row) {
     const numbers = wrap("div", Object.entries(row.numbers).map(([key, number]) => blank(["override", "new", key], { key, label: nameOf(key), sort: "text", help: number ? `The rules say ${number}` : "The rules give no single number" })), "facts");
     const why = wrap("div", [
         blank(["override", "new", "reason"], { key: "reason", label: "Why it differs here", sort: "text", required: true, help: "It prints on every sheet" }),
-        blank(["override", "new", "who"], { key: "who", label: "Who granted it", sort: "text", required: true, example: "Lewis and Clark County, letter of 3 May" }),
+        blank(["override", "new", "who"], { key: "who", label: "Who granted it, or that it is your own choice", sort: "text", required: true, wide: true, example: "Lewis and Clark County, letter of 3 May" }),
     ], "facts");
     const fault = element("p", { className: "fault" });
     fault.setAttribute("role", "alert");
@@ -89,7 +89,8 @@ function rowForm(row) {
         const lacking = [[Object.keys(stated).length, "Type the number with its unit."], [reason, "Say why it differs here."], [who, "Say who granted it."]].find(([given]) => !given);
         fault.textContent = lacking?.[1] ?? "";
         if (lacking) return;
-        const values = { row: row.id, ...stated, reason: `${reason}; granted by ${who}` };
+        const kept = row.together ? row.numbers : {};
+        const values = { row: row.id, ...kept, ...stated, reason: `${reason}; granted by ${who}` };
         if (await words.change([{ do: "add", table: "override", values }], "a number replaced", ["override", "new"], { ...values, reason, who })) chosen = "";
     };
     return [element("p", { text: `${row.words}. ${row.citation}.` }), numbers, why, fault, ...refusal(["override", "new"]), wrap("p", [button("Replace the number", write, "main")], "tools")];

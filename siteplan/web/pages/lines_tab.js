@@ -1,6 +1,7 @@
 // The tab of the lines to lay and of all else that is written in site.toml.
 
 import { at, desk } from "./desk.js";
+import { element } from "./element.js";
 import { addForm, cards, usualSet } from "./lines_cards.js";
 import { capital, refusal, tableForm } from "./lines_field.js";
 import { pricesSection } from "./lines_prices.js";
@@ -24,26 +25,29 @@ const SECTIONS = {
     "words-paper": () => [...tableForm("site", { leaveOut: ["rules"] }), ...tableForm("paper")],
     "words-bench": () => tableForm("bench_mark", { optional: "the bench mark" }),
 };
-let stale = false;
+let stale = true;
+let drawn = null;
 let openedIn = "";
 
 export function beginLinesTab() {
     words.addEventListener("read", draw);
     words.addEventListener("refused", ({ detail }) => {
         draw();
-        at(`entry-${detail.at.join("-")}`)?.focus();
+        const asked = `entry-${detail.at.join("-")}`;
+        (at(asked) ?? at("panel-lines").querySelector(`[id^="${CSS.escape(asked)}-"][aria-invalid]`))?.focus();
     });
     words.addEventListener("busy", ({ detail }) => {
         at("panel-lines").setAttribute("aria-busy", String(detail.on));
         at("lines-state").textContent = detail.on ? "Writing" : lastWords();
     });
     at("lines-back").addEventListener("click", () => words.takeBack());
-    desk.on("override", ({ row }) => {
+    desk.on("override", async ({ row }) => {
         chooseRow(row);
         showTab("lines");
+        if (!words.state) await words.load();
         draw();
         at("fold-replaced").open = true;
-        at("replace-row").focus();
+        at("replace-row")?.focus();
     });
     desk.follower.addEventListener("follow", ({ detail: { what } }) => {
         if (what !== "planned" && what !== "unplanned") return;
@@ -55,10 +59,11 @@ export function beginLinesTab() {
 
 // Read again what the file and the drawing say, when it is looked at.
 function refresh() {
-    if (shownTab() !== "lines" || (words.state && !stale)) return;
+    if (shownTab() !== "lines") return;
+    if (words.state !== drawn) draw();
+    if (!stale) return;
     stale = false;
-    if (words.state) words.load();
-    else words.begin();
+    words.load();
 }
 
 function lastWords() {
@@ -66,7 +71,10 @@ function lastWords() {
 }
 
 function draw() {
-    const { active, typed } = leave();
+    heading();
+    if (shownTab() !== "lines") return;
+    drawn = words.state;
+    const left = leave();
     const folds = new Set([...at("panel-lines").querySelectorAll("details[open][id]")].map(({ id }) => id));
     for (const [id, build] of Object.entries(SECTIONS)) at(id).replaceChildren(...build());
     at("lines-faults").replaceChildren(...others(), ...refusal(["file"]));
@@ -75,8 +83,7 @@ function draw() {
     at("lines-tools").hidden = !words.lastChange;
     at("lines-back").textContent = words.lastChange ? `Take back: ${words.lastChange}` : "Take back";
     for (const [id, text] of Object.entries(briefs())) at(id).textContent = text;
-    comeBack(active, typed);
-    heading();
+    comeBack(left);
 }
 
 // What somebody has typed and not sent stays typed when the answer to an earlier change comes.
@@ -84,7 +91,7 @@ function leave() {
     const panel = at("panel-lines");
     const field = document.activeElement;
     const unsent = [...panel.querySelectorAll("[data-shown]")].filter((one) => one.value !== one.dataset.shown && (one === field || isOpen(one)));
-    return { active: panel.contains(field) ? field.id : "", typed: unsent.map(({ id, value }) => [id, value]) };
+    return { active: panel.contains(field) ? field : null, parts: [field.closest("details.card")?.id, field.closest("section")?.id], typed: unsent.map(({ id, value }) => [id, value]) };
 }
 
 // A field of a form that is sent as a whole, unless it was sent just now.
@@ -93,7 +100,9 @@ function isOpen({ dataset: { blank } }) {
     return blank !== undefined && !(settled && (blank === settled || blank.startsWith(`${settled}.`)));
 }
 
-function comeBack(active, typed) {
+// A line that was added is opened; what else was pressed keeps the focus, or the heading of its part gets it.
+function comeBack({ active, parts, typed }) {
+    const added = ["new", "usual"].includes(words.settled) ? at("lines-cards").lastElementChild : null;
     words.settled = "";
     for (const [id, value] of typed) {
         const field = at(id);
@@ -101,12 +110,17 @@ function comeBack(active, typed) {
         field.value = value;
         if ("blank" in field.dataset) field.dispatchEvent(new Event("change"));
     }
-    if (active && at(active) !== document.activeElement) at(active)?.focus({ preventScroll: true });
+    if (added) added.open = true;
+    if (!active || active.isConnected) return;
+    const same = active.id ? at(active.id) : null;
+    const around = parts.map((id) => id && at(id)?.querySelector("summary, h2")).find(Boolean);
+    const next = added?.querySelector("summary") ?? (same?.disabled ? null : same) ?? around;
+    next?.focus({ preventScroll: !added });
 }
 
-// Faults of site.toml that stand there already, so that the site cannot be planned.
+// Faults that stand in the file already, but for those that stand beside their field on the card of a line.
 function others() {
-    return words.state.faults.map(({ line }) => Object.assign(document.createElement("p"), { className: "fault", textContent: line }));
+    return words.state.faults.filter(({ at: place }) => place[0] !== "line" || place.length < 3).map((fault) => element("p", { className: "fault", text: words.placeOf(fault) }));
 }
 
 // What each folded part says now, in a few words.

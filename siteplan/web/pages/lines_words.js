@@ -23,6 +23,7 @@ export class Words extends EventTarget {
     #queue = Promise.resolve();
     #waiting = 0;
     #before = [];
+    #told = false;
 
     get values() {
         return this.state.values;
@@ -49,16 +50,23 @@ export class Words extends EventTarget {
         });
     }
 
-    async begin() {
-        const { ok, data } = await ask("GET", "/api/words/forms");
-        if (!ok) return void problem("other", { head: "The forms cannot be read:", lines: data.faults });
-        Object.assign(this, { ...data, lineFacts: data.line_facts });
-        await this.load();
+    // What is wrong already in the file, at one field.
+    faultAt([table, which, ...rest]) {
+        const numbered = table === "line" && typeof which === "string" ? this.lines.findIndex(({ id }) => id === which) : which;
+        return this.state.faults.find((fault) => keyOf(fault.at) === keyOf([table, numbered, ...rest]));
+    }
+
+    // Where a fault of the file stands, in the words of the page.
+    placeOf({ at: [table, which, key], line, words: said }) {
+        const label = this.forms[table]?.find((field) => field.key === (key ?? which))?.label;
+        if (!label) return line;
+        return table === "line" ? `${this.lines[which]?.name ?? this.lines[which]?.id}, ${label}: ${said}` : `${label}: ${said}`;
     }
 
     // Read the file again, once all changes are through.
     load() {
         return this.#after(async () => {
+            if (!this.layers.length && !(await this.#begin())) return;
             const { ok, data } = await ask("GET", "/api/words");
             if (!ok) return void problem("other", { head: "site.toml cannot be read:", lines: data.faults });
             if (this.state && data.stamp === this.state.stamp) return;
@@ -88,7 +96,7 @@ export class Words extends EventTarget {
                 for (const key of [...this.refused.keys()]) {
                     if (key === keyOf(at) || key.startsWith(`${keyOf(at)}.`)) this.refused.delete(key);
                 }
-                problem("other", null);
+                this.#close();
                 this.settled = keyOf(at);
                 await this.#take(data);
                 if (data.revision !== revision) desk.follower.plan();
@@ -97,7 +105,8 @@ export class Words extends EventTarget {
             if (status === 409) {
                 this.#before = [];
                 const lines = [...data.faults, "It is shown as it is now. Make your change again."];
-                problem("other", { head: "Not written:", lines, tools: [["Close", () => problem("other", null)]] });
+                this.#told = true;
+                problem("other", { head: "Not written:", lines, tools: [["Close", () => this.#close()]] });
                 const again = await ask("GET", "/api/words");
                 if (again.ok) await this.#take(again.data);
                 return false;
@@ -105,6 +114,18 @@ export class Words extends EventTarget {
             this.#refuse(data, at, typed);
             return false;
         });
+    }
+
+    #close() {
+        if (this.#told) problem("other", null);
+        this.#told = false;
+    }
+
+    async #begin() {
+        const { ok, data } = await ask("GET", "/api/words/forms");
+        if (ok) Object.assign(this, { ...data, lineFacts: data.line_facts });
+        else problem("other", { head: "The forms cannot be read:", lines: data.faults });
+        return ok;
     }
 
     // Hold what was refused: at the field that it is about, where that is one of those that were sent, else at what asked for it.
