@@ -1,5 +1,5 @@
 // What the parts of the page share: the drawing, what saves and plans it, the map, and what was read with the site.
-// Parts tell each other through events of the desk: "choose" {key}, "plan" {data}, "site" {data}.
+// Parts tell each other through events of the desk: "choose" {key}, "plan" {data}, "site" {data}, "override" {row}.
 
 import { Drawing } from "./drawing.js";
 import { Follower } from "./follow.js";

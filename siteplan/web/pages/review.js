@@ -2,7 +2,7 @@
 // settle it. Rows that another plan leaves as they were are not made anew.
 
 import { ask } from "./api.js";
-import { at } from "./desk.js";
+import { at, desk } from "./desk.js";
 import { button, element, wrap } from "./element.js";
 import { missingFacts } from "./missing.js";
 import { counts, isOpen } from "./numbers.js";
@@ -149,6 +149,7 @@ function detail(finding) {
         }
     }
     if (topic === "setback" && to) lines.push(allRows(subject, to));
+    if (rule?.row && topic !== "unlooked") lines.push(button("Replace this number here", () => desk.tell("override", { row: rule.row })));
     return lines;
 }
 
