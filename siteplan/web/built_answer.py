@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from shapely import Point
+
 from siteplan.check import worst_verdict
 from siteplan.document.model import Plan
 from siteplan.document.record_model import Record
@@ -32,7 +34,15 @@ def tie_list_answer(plan: Plan, rows: Rows) -> dict[str, Any]:
                 "reach": point.places[0][0],
                 "station": print_.station(point.places[0][1]),
                 "side": point.side,
-                "ties": [{"corner": tie.name, "tape": print_.length(tie.tape_m)} for tie in _own(point)],
+                "at": _degrees(plan, point.x, point.y),
+                "ties": [
+                    {
+                        "corner": tie.name,
+                        "tape": print_.length(tie.tape_m),
+                        "at": _degrees(plan, tie.x, tie.y),
+                    }
+                    for tie in _own(point)
+                ],
                 "lines": [
                     {"id": line, "name": plan.site.line(line).name, "cover": print_.short(cover_m)}
                     for line, cover_m in point.covers
@@ -45,6 +55,14 @@ def tie_list_answer(plan: Plan, rows: Rows) -> dict[str, Any]:
         "other_rows": [n for n in range(len(rows)) if n not in taken],
         "corners": [corner.name for corner in plan.works.corners],
     }
+
+
+def _degrees(plan: Plan, x: float, y: float) -> list[float] | None:
+    """Longitude and latitude, to be drawn; nothing for a site in a tape grid."""
+    if not plan.frame.placed:
+        return None
+    place = plan.frame.to_lonlat(Point(x, y))
+    return [round(place.x, 9), round(place.y, 9)]
 
 
 def _name(point: TiePoint) -> str:

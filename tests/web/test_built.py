@@ -180,6 +180,10 @@ def test_a_crew_types_what_the_tape_said(browser: Any, folder: Path) -> None:
         place = page.locator("#built-points li").filter(has_text="bend B1")
         place.locator("summary").click()
         assert "planned" in place.inner_text()
+        shown = page.locator(".leaflet-tooltip.reading").all_inner_texts()
+        tapes = [tape.inner_text().removeprefix("planned ") for tape in place.locator(".planned").all()]
+        assert len(shown) >= 2
+        assert [words.partition(": ")[2] for words in shown] == [tape for tape in tapes if tape]
         for n, tape in enumerate(place.locator(".planned").all()[:2], 1):
             planned = tape.inner_text().removeprefix("planned ")
             place.get_by_label("read").nth(n - 1).fill(planned)

@@ -1,5 +1,6 @@
 // One place of the tie list as a form: two or three tapes and the cover of each line, each beside what was planned.
 
+import { desk } from "./desk.js";
 import { button, element, labelled, wrap } from "./element.js";
 
 export class TieForm {
@@ -34,6 +35,7 @@ export class TieForm {
         keep.setAttribute("aria-label", `Keep ${point.what}`);
         const inside = wrap("div", [...ties, wrap("div", covers, "facts"), labelled("Note, photo number", this.#note), wrap("p", [keep], "tools"), this.#fault]);
         const fold = wrap("details", [wrap("summary", [head, this.#said]), where, inside]);
+        fold.addEventListener("toggle", () => desk.tell("tapes", { point: fold.open ? this.#point : null }));
         fold.addEventListener("input", () => { this.changed = true; });
         this.box = wrap("li", [fold]);
         this.take(point, data);

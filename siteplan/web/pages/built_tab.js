@@ -1,11 +1,13 @@
 // The tab of the as-built record: the tie list with a field beside each value that was planned, and the record made of it.
 
 import { ask } from "./api.js";
+import { TapesOnMap } from "./built_map.js";
 import { TieForm } from "./built_point.js";
 import { at, desk } from "./desk.js";
 import { listDocuments } from "./documents.js";
 import { element, labelled, wrap } from "./element.js";
 
+const tapes = new TapesOnMap();
 let revision = "";
 let common = {};
 let forms = [];
@@ -23,6 +25,7 @@ export function beginBuiltTab() {
     );
     at("built-read").addEventListener("click", read);
     at("make-record").addEventListener("click", makeRecord);
+    desk.on("tapes", ({ point }) => tapes.show(desk.ground.map, point));
     desk.on("plan", ({ data }) => {
         if (data.stage === "proven" && forms.length && !forms.some((form) => form.changed)) read();
     });
