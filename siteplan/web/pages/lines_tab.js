@@ -81,7 +81,7 @@ function draw() {
     for (const id of folds) if (at(id)) at(id).open = true;
     at("lines-back").disabled = !words.lastChange;
     at("lines-tools").hidden = !words.lastChange;
-    at("lines-back").textContent = words.lastChange ? `Take back: ${words.lastChange}` : "Take back";
+    at("lines-back").setAttribute("aria-label", `Take back: ${words.lastChange}`);
     for (const [id, text] of Object.entries(briefs())) at(id).textContent = text;
     comeBack(left);
 }
