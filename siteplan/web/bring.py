@@ -88,8 +88,11 @@ def features(brought: Brought, wanted: Wanted, folder: Path) -> dict[str, Any]:
     """
     contents = _read(brought, wanted, folder)
     faults, left_out, made = FaultList(), set[str](), []
-    for record in contents.records:
-        whole, dropped = _whole(record, wanted, bare="kind" not in record.properties)
+    for number, record in enumerate(contents.records, 1):
+        bare = "kind" not in record.properties
+        whole, dropped = _whole(record, wanted, bare=bare)
+        if bare:  # a GIS numbers its rows: that is no name for anything
+            whole = replace(whole, id=f"{Path(brought.name).stem}-{number}")
         left_out |= dropped
         if feature_of(whole, None, faults) is not None and whole.shape is not None:
             made.append(feature(whole.shape, whole.properties, whole.id))
@@ -130,8 +133,7 @@ def keep(brought: Brought, wanted: Wanted, store: SiteStore, *, instead: bool) -
     after = tried(store.folder, changes, within)
     if isinstance(after, tuple):
         before = tried(store.folder, {}, within)
-        ours = [fault for fault in after if fault.file in brought.contents]
-        if wrong := newly_wrong(ours, before if isinstance(before, tuple) else ()):
+        if wrong := newly_wrong(after, before if isinstance(before, tuple) else ()):
             raise InputFaults(wrong)
     return brought.name if store.save_files(changes, stands) else None
 
