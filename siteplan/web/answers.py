@@ -9,7 +9,7 @@ from typing import Any
 from siteplan.document.geojson import blocked_geojson
 from siteplan.errors import InputFaults, NoRoute, SiteplanError
 from siteplan.read import read_site
-from siteplan.site.catalogue import kinds, methods
+from siteplan.site.catalogue import kinds
 
 
 def site_heading(folder: Path) -> dict[str, Any]:
@@ -27,14 +27,13 @@ def site_heading(folder: Path) -> dict[str, Any]:
 
 
 def catalogue() -> dict[str, Any]:
-    """Kinds by group in the order of the table, and the ways to measure a position."""
+    """Kinds by group in the order of the table."""
     groups: dict[str, list[dict[str, Any]]] = {}
     for kind in kinds().values():
         row = {"id": kind.id, "name": kind.name, "shapes": list(kind.shapes), "mark": kind.mark}
         groups.setdefault(kind.group, []).append({**row, "facts": dict(kind.facts)})
     return {
         "groups": [{"name": name, "kinds": rows} for name, rows in groups.items()],
-        "methods": [{"id": method.id, "name": method.name} for method in methods().values()],
     }
 
 

@@ -25,7 +25,7 @@ def test_the_site_comes_with_what_may_be_drawn(client: Client, folder: Path) -> 
     offered = [kind["id"] for group in told["catalogue"]["groups"] for kind in group["kinds"]]
     assert sorted(offered) == sorted(kinds())
     assert told["catalogue"]["groups"][0]["kinds"][0]["facts"]["casing_depth"] == "length"
-    assert "taped" in [method["id"] for method in told["catalogue"]["methods"]]
+    assert "taped" in [method["id"] for method in told["words"]["methods"]]
 
 
 def test_a_site_that_cannot_be_read_can_still_be_drawn_on(client: Client, folder: Path) -> None:

@@ -157,7 +157,7 @@ export class Ground extends EventTarget {
         const { layer } = this.#drawn.get(key) ?? {};
         if (!layer) return;
         if (layer.getLatLng) this.#map.panTo(layer.getLatLng(), { animate: false });
-        else this.#map.fitBounds(layer.getBounds(), { padding: [60, 60], maxZoom: 21, animate: false });
+        else this.#map.fitBounds(layer.getBounds(), { padding: [80, 60], maxZoom: 21, animate: false });
     }
 
     // Begin to draw a point, a line or an area; or a whole outline, {about, geometry}, to be put down.

@@ -59,6 +59,7 @@ function show() {
     const { sort, count, places } = pen;
     const sides = count > 0 && !put && sort !== "point";
     at("strip").hidden = false;
+    at("strip").dataset.count = count;
     at("typed-fault").textContent = "";
     at("typed-first").hidden = sides;
     for (const field of document.querySelectorAll(".typed-side")) field.hidden = !sides;
