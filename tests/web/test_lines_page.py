@@ -160,10 +160,16 @@ def test_what_is_wrong_is_said_at_its_field_and_the_plan_follows_what_is_right(
         typed(page, prices, "tee, and the hole for it, likely", "150")
         assert (read_site(folder).rates.stated, read_site(folder).rates["tee"].likely) == (("tee",), 150)
 
-        (folder / "site.toml").write_text(before, encoding="utf-8")
+        def meanwhile(route: Any) -> None:
+            if route.request.method == "PUT":
+                (folder / "site.toml").write_text(before, encoding="utf-8")
+            route.continue_()
+
+        page.route("**/api/words", meanwhile)
         typed(page, unfold(page, "Site and paper"), "Owner", "N. Body")
         assert "changed by another window or program" in page.locator("#problems").inner_text()
         assert (folder / "site.toml").read_text(encoding="utf-8") == before
+        page.unroute("**/api/words")
         page.locator("#problems").get_by_role("button", name="Close").click()
         wait_for(page)
 

@@ -242,6 +242,23 @@ def test_every_key_of_the_forms_has_words(client: Client) -> None:
     assert [layer["name"] for layer in told["layers"]] == [layer.name for layer in available_layers()]
 
 
+def test_every_example_beside_a_field_is_taken(words: Words) -> None:
+    tables = ("site", "digging", "bench_mark", "paper")
+    examples = {
+        (table, field["key"]): field["example"]
+        for table in tables
+        for field in forms()[table]
+        if field["example"]
+    }
+    del examples["site", "rules"]
+    assert len(examples) > 15
+    status, told = words.send(*({"do": "set", "at": [*at], "to": text} for at, text in examples.items()))
+    assert status == 200, told["faults"]
+    for (table, key), text in examples.items():
+        value = told["values"][table][key]
+        assert (", ".join(value) if isinstance(value, list) else value) == text
+
+
 def test_replaceable_rows_can_be_replaced_by_their_own_numbers(folder: Path) -> None:
     from siteplan.site.features import Source
     from siteplan.site.site import Override

@@ -25,7 +25,6 @@ const SECTIONS = {
     "words-paper": () => [...tableForm("site", { leaveOut: ["rules"] }), ...tableForm("paper")],
     "words-bench": () => tableForm("bench_mark", { optional: "the bench mark" }),
 };
-let stale = true;
 let drawn = null;
 let openedIn = "";
 
@@ -50,8 +49,8 @@ export function beginLinesTab() {
         at("replace-row")?.focus();
     });
     desk.follower.addEventListener("follow", ({ detail: { what } }) => {
-        if (what !== "planned" && what !== "unplanned") return;
-        stale = true;
+        if (!["saved", "planned", "unplanned"].includes(what)) return;
+        words.stale = true;
         refresh();
     });
     new MutationObserver(refresh).observe(at("panel-lines"), { attributes: true, attributeFilter: ["hidden"] });
@@ -61,9 +60,7 @@ export function beginLinesTab() {
 function refresh() {
     if (shownTab() !== "lines") return;
     if (words.state !== drawn) draw();
-    if (!stale) return;
-    stale = false;
-    words.load();
+    if (words.stale) words.load();
 }
 
 function lastWords() {

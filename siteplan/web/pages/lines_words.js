@@ -20,6 +20,7 @@ export class Words extends EventTarget {
     rules = null;
     refused = new Map();
     settled = "";
+    stale = true;
     #queue = Promise.resolve();
     #waiting = 0;
     #before = [];
@@ -65,14 +66,17 @@ export class Words extends EventTarget {
 
     // Read the file again, once all changes are through.
     load() {
-        return this.#after(async () => {
-            if (!this.layers.length && !(await this.#begin())) return;
-            const { ok, data } = await ask("GET", "/api/words");
-            if (!ok) return void problem("other", { head: "site.toml cannot be read:", lines: data.faults });
-            if (this.state && data.stamp === this.state.stamp) return;
-            if (this.state && data.revision !== this.state.revision) this.#before = [];
-            await this.#take(data);
-        });
+        return this.#after(() => this.#fresh());
+    }
+
+    async #fresh() {
+        if (!this.layers.length && !(await this.#begin())) return;
+        this.stale = false;
+        const { ok, data } = await ask("GET", "/api/words");
+        if (!ok) return void problem("other", { head: "site.toml cannot be read:", lines: data.faults });
+        if (this.state && data.stamp === this.state.stamp) return;
+        if (this.state && data.revision !== this.state.revision) this.#before = [];
+        await this.#take(data);
     }
 
     // Make edits together, or none of them; `about` says in words what was changed, `at` is the field that asked for it.
@@ -88,6 +92,7 @@ export class Words extends EventTarget {
 
     #send(body, about, at, typed) {
         return this.#after(async () => {
+            if (this.stale) await this.#fresh();
             const { text, revision } = this.state;
             const { ok, status, data } = await ask("PUT", "/api/words", { ...body, revision });
             if (ok) {
