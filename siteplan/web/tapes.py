@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import csv
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from io import StringIO
 from pathlib import Path
@@ -20,7 +20,7 @@ from siteplan.read.features import stated_evidence
 from siteplan.read.folder import TIES
 from siteplan.read.ties import COLUMNS, parse_ties
 from siteplan.read.words import FaultList
-from siteplan.site.catalogue import kinds
+from siteplan.site.catalogue import kinds, methods
 from siteplan.site.features import Feature, Source
 from siteplan.site.field_notes import Measurement
 from siteplan.site.net import Misfit
@@ -28,6 +28,9 @@ from siteplan.units import Printer
 
 MOST_ROWS = 12
 """Measurements of one place that are taken."""
+
+_LOOSE_M = 1.0
+"""A thing whose corners are known no better than this is spoken of (own choice)."""
 
 _SEEN = 0.0005
 """A misfit below this is none [m or deg]."""
@@ -97,12 +100,26 @@ def tried(folder: Path, thing: Mapping[str, Any], rows: Sequence[Typed]) -> dict
     taping = Taping(read_site(folder, finished=False))
     feature = _feature(taping, thing)
     print_ = Printer(taping.site.units)
+    loose = list(_loosely_known(taping, rows, print_))
     places = []
     for letter, (hand, asked) in zip("AB", _ways(taping, feature, rows), strict=False):
         found = taping.places(feature, _measurements(taping, feature, asked))
         side = _where(asked, hand)
         places.append({"letter": letter, "side": hand, "where": side, **_place(found, asked, print_)})
-    return {"places": places}
+    return {"places": places, "loose": loose}
+
+
+def _loosely_known(taping: Taping, rows: Sequence[Typed], print_: Printer) -> Iterator[str]:
+    """Say of each thing that is measured from and hardly known itself that no tape from it can be better."""
+    used = {name for row in rows for name in (row.get("from"), row.get("to"))}
+    ids = {each.feature for each in taping.corners if each.name in used}
+    for thing in taping.placed.features:
+        if thing.id in ids and thing.evidence.private_m > _LOOSE_M:
+            good = print_.length(thing.evidence.private_m)
+            yield (
+                f"{thing.name} is known to {good} only ({methods()[thing.evidence.method].name}), and what is taped from it no "
+                "better. If it was measured better, choose it on the drawing and say how it was measured."
+            )
 
 
 def kept(

@@ -142,6 +142,19 @@ def test_a_flat_crossing_is_named_with_its_angle_and_where_to_tape_from(tmp_path
         assert place_["toward"] % 180 == pytest.approx(90, abs=1), "long across the tapes"
 
 
+def test_what_is_taped_from_a_thing_that_is_only_drawn_is_said_to_be_no_better(tmp_path: Path) -> None:
+    house = Polygon([(0, 0), (12, 0), (12, 8), (0, 8)])
+    folder = site_of(tmp_path / "s", feature("House", "building", house, method="drawn"))
+    asked = {
+        "thing": {"kind": "well", "id": "well-1"},
+        "rows": [{"from": "House NW", "distance": "60 ft"}, {"from": "House SE", "distance": "60 ft"}],
+    }
+    told = client_for(folder).post("/api/tapes/try", json=asked).json()
+    (words,) = told["loose"]
+    assert words.startswith("House is known to 15.0 ft only (drawn, not measured)")
+    assert float(told["places"][0]["within"].removesuffix(" ft")) > 15
+
+
 def test_along_a_wall_and_out_of_it_on_either_side(tmp_path: Path) -> None:
     client = two_marks(tmp_path / "s", (-40, 0), (40, 0))
     row = {"from": "A1", "to": "B1", "along": "12 ft", "offset": "9 ft 6 in"}

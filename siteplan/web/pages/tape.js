@@ -118,11 +118,14 @@ function rowBox(row, number) {
         );
         if (row.north !== "true") fields.append(textField(row, "declination", "Declination here", "such as 12.5 E"));
     }
-    if (row.sort === "tape") fields.append(textField(row, "rise", "Rise along it, if laid on a slope", "such as 3 ft, or 8 %"));
-    fields.append(textField(row, "error", "Good to", "6 in unless said"));
+    const more = wrap("div", [textField(row, "error", "Good to", "6 in unless said")], "facts");
+    if (row.sort === "tape") more.prepend(textField(row, "rise", "Rise along it", "such as 3 ft, or 8 %"));
+    const details = element("details", { open: Boolean(row.error || row.rise) });
+    const words = row.sort === "tape" ? "Laid on a slope, or better or worse than 6 in" : "Better or worse than 6 in";
+    details.append(element("summary", { text: words }), more);
     const fault = element("p", { className: "fault" });
     fault.setAttribute("role", "alert");
-    box.append(fields, fault);
+    box.append(fields, details, fault);
     if (rows.length > 1) {
         const out = button("Take out", () => {
             rows.splice(number, 1);
@@ -142,7 +145,9 @@ function showRows(focus = null) {
     at("tape-more").disabled = rows.length >= MOST_TAPES;
     if (focus === null) return;
     const labels = [...at("tape-rows").children[focus].querySelectorAll("label")];
-    (labels.find((label) => label.textContent === field) ?? labels[0]).control.focus();
+    const same = labels.find((label) => label.textContent === field) ?? labels[0];
+    if (same.closest("details")) same.closest("details").open = true;
+    same.control.focus();
 }
 
 function change(row, name, value) {
@@ -162,12 +167,16 @@ async function solve() {
     const number = asked;
     const sent = filled();
     faults({}, []);
-    if (!sent.length || !isOpen()) return void show([]);
+    if (!sent.length || !isOpen()) {
+        at("tape-loose").replaceChildren();
+        return void show([]);
+    }
     at("tape").setAttribute("aria-busy", "true");
     const { ok, data } = await ask("POST", "/api/tapes/try", { thing: thing(), rows: sent.map(typed) });
     if (number !== asked) return;
     at("tape").setAttribute("aria-busy", "false");
     show(ok ? data.places : []);
+    at("tape-loose").replaceChildren(...(data.loose ?? []).map((words) => element("li", { text: words })));
     if (!ok) faults(data.rows ?? {}, data.faults ?? [], sent);
 }
 
@@ -320,7 +329,7 @@ function build() {
     at("tape-body").append(
         element("p", { id: "tape-none", className: "hint" }),
         labelled("What is placed", element("select", { id: "tape-what" })),
-        wrap("div", [], "tape-rows"), box, faults_, two, places_,
+        wrap("div", [], "tape-rows"), box, faults_, two, places_, element("ul", { id: "tape-loose", className: "tape-warning" }),
         Object.assign(button("Keep this place", keep, "main"), { id: "tape-keep", disabled: true }),
         said, all,
     );

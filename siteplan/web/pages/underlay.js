@@ -8,6 +8,7 @@ import { PicturePoints } from "./picture_points.js";
 import { UnderlayMap } from "./underlay_map.js";
 
 const NEAR_PX = 14;
+const AFTER_SAVING_MS = 1500;
 
 let mostBytes = 0;
 let content = "";
@@ -17,6 +18,7 @@ let underMap = null;
 let corners = [];
 let asked = 0;
 let picking = null;
+let rest = 0;
 
 export const isPicture = (file) => /\.(png|jpe?g)$/i.test(file.name) || ["image/png", "image/jpeg"].includes(file.type);
 
@@ -209,11 +211,11 @@ export function beginUnderlay() {
             underMap.opacity(0.6);
         }
         readPictures();
-        readCorners();
     });
     desk.follower.addEventListener("follow", ({ detail: { what } }) => {
         if (what !== "saved" || !desk.ground) return;
         if (points) readCorners();
-        readPictures();
+        clearTimeout(rest);
+        if (at("underlay-list").children.length) rest = setTimeout(readPictures, AFTER_SAVING_MS);
     });
 }
