@@ -1,7 +1,7 @@
 """The files of one site folder on disk: read whole, written whole, every earlier version kept.
 
-A change is saved only if the folder can still be read with it; what cannot be read comes back as faults and the files stay
-as they were.
+A change with a fault of its own is not saved: the faults come back, and the files stay as they were. One without is saved even
+where another file now lacks something, such as the house that a line ends at: the plan says so, and nothing drawn is lost.
 """
 
 from __future__ import annotations
@@ -131,9 +131,8 @@ class SiteStore:
     def save_files(self, changes: Changes, based_on: Mapping[str, str]) -> bool:
         """Write files of the folder together and keep the versions before them.
 
-        Refused is a change that brings a fault into a line that it writes, and one that makes a readable folder unreadable.
-        A folder that could not be read before (no house yet, a slip in ``site.toml``) takes every change without such a
-        fault.
+        Refused is a change that brings a fault into a line that it writes. What other files then lack is for the plan to say:
+        a drawing is saved while the house is still to come.
 
         Parameters
         ----------
@@ -186,15 +185,14 @@ class SiteStore:
             raise InputFaults([Fault(file=name, found=found, expected="a readable file")]) from error
 
     def _try_out(self, changes: Changes) -> Site | None:
+        """Return the site as it will be read, ``None`` if it cannot be; raise ``InputFaults`` if that is this change's fault."""
         within = self.versions.folder
         outcome = tried(self.folder, changes, within)
         if isinstance(outcome, Site):
             return outcome
-        stood = tried(self.folder, {}, within)
-        if isinstance(stood, Site):
-            raise InputFaults(outcome)
         ours = [fault for fault in outcome if fault.file in changes and fault.line is not None]
-        if newly_wrong(ours, stood):
+        stood = tried(self.folder, {}, within) if ours else ()
+        if newly_wrong(ours, () if isinstance(stood, Site) else stood):
             raise InputFaults(outcome)
         return None
 

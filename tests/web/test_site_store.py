@@ -114,15 +114,17 @@ def test_a_drawing_with_a_fault_is_refused_with_all_its_faults(folder: Path) -> 
     assert stray(folder) == []
 
 
-def test_a_drawing_that_would_make_the_folder_unreadable_is_refused(folder: Path) -> None:
-    """A line of site.toml ends at the hydrant: without it the folder could not be read any more."""
+def test_what_another_file_lacks_then_is_for_the_plan_to_say(folder: Path) -> None:
+    """A line of site.toml ends at the hydrant: taking it out is saved, and the line is named when it is planned."""
     store = SiteStore(folder)
     drawing = store.load()
     sent = moved(drawing.site, "well")
     sent["features"] = [each for each in sent["features"] if each["id"] != "hydrant"]
-    with pytest.raises(InputFaults, match="hydrant"):
-        store.save(sent, drawing.revision)
-    read_site(folder)
+    assert store.save(sent, drawing.revision) == store.revision()
+    with pytest.raises(InputFaults, match=r"site\.toml:\d+: .*hydrant"):
+        store.site()
+    assert store.save(drawing.site, store.revision())
+    assert store.site().feature("hydrant")
 
 
 def test_a_folder_that_cannot_be_read_yet_takes_a_faultless_drawing(folder: Path) -> None:
