@@ -9,6 +9,7 @@ import json
 import random
 import shutil
 from collections.abc import Callable, Iterator
+from math import cos, radians, sin
 from pathlib import Path
 from typing import Any
 
@@ -297,6 +298,41 @@ def test_what_is_moved_is_drawn_to_a_corner(site: tuple[Any, Path]) -> None:
     assert house in features(folder)["propane"]["geometry"]["coordinates"][0]
 
 
+def test_what_is_turned_comes_square_to_a_wall_near_it(site: tuple[Any, Path]) -> None:
+    page, folder = site
+    house = features(folder)["house"]["geometry"]["coordinates"][0]
+    wall_deg = GEOD.inv(*house[0], *house[1])[0]
+    choose(page, "Front walk: walk")
+    page.get_by_role("button", name="Turn", exact=True).click()
+    handle = page.get_by_role("button", name="Turn Front walk")
+    handle.focus()
+    for _ in range(20):
+        page.keyboard.press("ArrowRight")
+    wait_for(page)
+    walk = features(folder)["walk"]["geometry"]["coordinates"][0]
+    turned_deg = GEOD.inv(*walk[0], *walk[1])[0]
+    assert turned_deg - wall_deg == pytest.approx(20, abs=0.05)
+    assert page.locator("#undo").inner_text() == "Undo: turn Front walk"
+    box = handle.bounding_box()
+    middle = page.evaluate(
+        "async () => (await import('/flat.js')).middleOf((await import('/desk.js')).desk.drawing.things.at(-1).feature.geometry)"
+    )
+    x, y = pixel(page, middle)
+    arm = y - (box["y"] + box["height"] / 2)
+    page.mouse.move(x, y - arm)
+    page.mouse.down()
+    page.mouse.move(x + arm * 0.5, y - arm, steps=3)
+    assert page.locator(".sign b").inner_text().startswith("turned 2")
+    for degrees in (68, 69, 70, 71):
+        page.mouse.move(x + arm * sin(radians(degrees)), y - arm * cos(radians(degrees)))
+    assert "square to the wall of House" in page.locator(".sign b").inner_text()
+    page.mouse.up()
+    wait_for(page)
+    walk = features(folder)["walk"]["geometry"]["coordinates"][0]
+    off_deg = (GEOD.inv(*walk[0], *walk[1])[0] - wall_deg + 45) % 90 - 45
+    assert off_deg == pytest.approx(0, abs=0.05)
+
+
 def test_a_drag_that_is_broken_off_changes_nothing(site: tuple[Any, Path]) -> None:
     page, _ = site
     choose(page, "Well: well")
@@ -442,6 +478,7 @@ def test_an_empty_site_tells_what_to_do_first(browser: Any, folder: Path) -> Non
         page.get_by_role("button", name="Where I am now").click()
         steps = page.locator("#first ol li")
         steps.first.wait_for()
+        assert page.locator("#first h2").inner_text() == "What to draw next"
         assert [words.strip() for words in steps.all_inner_texts()][:3] == [
             "Property lines",
             "Buildings",
@@ -473,7 +510,7 @@ def test_the_site_to_start_from_is_carried_to_its_place(browser: Any, tmp_path: 
         page.get_by_label("Where is the site? Longitude, latitude").fill("-105.2, 40.1")
         page.get_by_role("button", name="That is the place").click()
         page.locator("#undo").get_by_text("carry all to your site").wait_for()
-        assert page.locator("#first").is_hidden()
+        page.get_by_role("heading", name="A site to start from").wait_for(state="detached")
         wait_for(page)
     after = features(folder)
     assert json.dumps(after["well"]["properties"]) == json.dumps(before["well"]["properties"])

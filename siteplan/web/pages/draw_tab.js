@@ -51,7 +51,8 @@ function showForm() {
         feature: thing.feature, kinds, words, units, mode,
         act: {
             change: (update) => drawing.replace(chosen, update(now()), "form"),
-            put: (one, two) => (typeof one === "number" ? put(withCorner(now().geometry, one, two), "size a side of") : put(one, two)),
+            put,
+            putCorner: (number, place) => put(withCorner(now().geometry, number, place), "size a side of"),
             remove: () => drawing.remove(chosen),
             done: () => choose(null),
             mode: (name) => choose(chosen, name),

@@ -18,14 +18,15 @@ const STEPS = [
 const KNOWN = new Set(["parcel", "building", "well"]);
 
 let starting = false;
+let closed = false;
 
 // `begin(kind, sort)` begins to draw; `startedWith` says that the drawing is the one that a new folder begins with.
 export function showFirstSteps({ begin, startedWith }) {
     starting = startedWith ?? starting;
     const { drawing, ground } = desk;
     const kinds = new Set(drawing.things.map(({ feature }) => feature.properties?.kind));
-    const enough = [...KNOWN].every((kind) => kinds.has(kind)) && !starting;
-    at("first").hidden = enough || !at("grid").hidden;
+    const all = STEPS.every(([, , , done]) => done.some((kind) => kinds.has(kind)));
+    at("first").hidden = ((all || closed) && !starting) || !at("grid").hidden;
     if (at("first").hidden) return;
     const steps = STEPS.map(([words, kind, sort, done]) => {
         const is = done.some((one) => kinds.has(one));
@@ -34,22 +35,31 @@ export function showFirstSteps({ begin, startedWith }) {
     });
     const place = drawing.things.length === 0 && !ground.placed;
     at("first").replaceChildren(
-        element("h2", { id: "first-head", text: starting ? "A site to start from" : "What to do first" }),
+        element("h2", { id: "first-head", text: starting ? "A site to start from" : place ? "What to do first" : "What to draw next" }),
         ...(starting ? startingWords() : []),
         ...(place || starting ? placeForm() : []),
-        ...(starting || place ? [] : [element("p", { text: "Draw in this order. Whatever is not drawn is not checked." }), wrap("ol", steps)]),
+        ...(starting || place ? [] : order(steps)),
     );
 }
 
+function order(steps) {
+    const close = button("There is nothing more", () => {
+        closed = true;
+        at("first").hidden = true;
+    });
+    return [element("p", { text: "Draw in this order. Whatever is not drawn is not checked." }), wrap("ol", steps), wrap("p", [close], "tools")];
+}
+
 function startingWords() {
-    const words = "This is an invented cabin, so that there is something to plan. Put it where your site is and change it, or take it all out and draw your own.";
+    const words = "This is an invented cabin, so that there is something to plan. Put it where your site is, then change it: size the parcel and the house by typed lengths, move the well.";
     return [element("p", { text: words }), wrap("p", [
-        button("Take it all out", () => {
+        button("Keep only parcel, well and house", () => {
             starting = false;
-            desk.drawing.replaceAll(() => null, "take out the site to start from");
+            const kept = ({ feature }) => (KNOWN.has(feature.properties?.kind) ? feature : null);
+            desk.drawing.replaceAll(kept, "keep only parcel, well and house");
         }),
         button("Keep it as it is", () => {
-            starting = false;
+            [starting, closed] = [false, true];
             at("first").hidden = true;
         }),
     ], "tools")];

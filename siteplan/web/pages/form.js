@@ -12,7 +12,8 @@ const OWN = ["kind", "name", "id", "status", "method", "error", "edge", "outing"
 const MANY_KINDS = 12;
 const MOST_CORNERS = 40;
 
-// Build the form. `act` is {change(from feature to feature), put(geometry, words), remove(), done(), mode(name), reach, add, takeOut}.
+// Build the form. `act` is {change(from feature to feature), put(geometry, words), remove(), done(), mode(name)} and
+// what the table of corners asks for.
 export function chosenForm({ feature, kinds, words, units, mode, act }) {
     const properties = feature.properties ?? {};
     const kind = kinds.get(properties.kind);

@@ -5,7 +5,7 @@ import { Flat, degreeMetres } from "./flat.js";
 const LEAST_PX = 26;
 const STEPS = { ft: [1, 5, 10, 50, 100, 500, 1000], m: [0.5, 1, 5, 10, 50, 100, 500] };
 const FOOT_M = 0.3048;
-const LINE = { color: "#000", opacity: 0.13, weight: 1, interactive: false, pmIgnore: true };
+const LINE = { color: "#000", opacity: 0.13, weight: 1, interactive: false };
 
 // The length of a side of a square: {length, unit, metres} at this zoom.
 export function gridStep(map, units) {

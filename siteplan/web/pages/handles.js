@@ -110,7 +110,7 @@ export class Handles extends EventTarget {
             if (!by) return;
             event.preventDefault();
             event.stopPropagation();
-            this.#tell("nudged", { geometry: turnedBy(geometry, event.shiftKey ? by / 10 : by), what: "turn" });
+            this.#tell("nudged", { geometry: turnedBy(geometry, event.shiftKey ? by / 10 : by), what: `turn ${this.#thing.name}` });
         });
     }
 
@@ -235,7 +235,7 @@ export class Handles extends EventTarget {
                 this.#tools.sign.show(moved.found, moved.from);
                 this.#tools.show(now);
                 this.#sizes(now);
-                if (element.matches(".handle")) this.#follow(element, moved);
+                if (element.matches(".handle")) this.#follow(element, moved.geometry, [lng, lat]);
             },
             end: () => finish(true),
             cancel: () => finish(false),
@@ -244,14 +244,14 @@ export class Handles extends EventTarget {
     }
 
     // A handle goes with the pointer; the others are laid anew when it is let go.
-    #follow(element, { geometry }) {
+    #follow(element, geometry, pointed) {
         this.#laid.eachLayer((mark) => {
             if (mark.getElement() !== element) return;
             const { name } = mark.options;
             const number = Number(/\d+$/.exec(name)?.[0] ?? 0);
             const corners = cornersOf(geometry)?.places;
-            const place = name.startsWith("corner") ? corners[number - 1] : name.startsWith("between") ? corners[number] : name === "middle" ? middleOf(geometry) : null;
-            if (place) mark.setLatLng([place[1], place[0]]);
+            const place = { corner: () => corners[number - 1], between: () => corners[number], middle: () => middleOf(geometry), turn: () => pointed }[name.split(" ")[0]]();
+            mark.setLatLng([place[1], place[0]]);
         });
     }
 
@@ -263,7 +263,7 @@ export class Handles extends EventTarget {
 
     #mark([longitude, latitude], className, name, words) {
         const icon = L.divIcon({ className, iconSize: null });
-        const mark = L.marker([latitude, longitude], { icon, name, pane: PANE, keyboard: true, pmIgnore: true }).addTo(this.#laid);
+        const mark = L.marker([latitude, longitude], { icon, name, pane: PANE, keyboard: true }).addTo(this.#laid);
         const element = mark.getElement();
         element.setAttribute("role", "button");
         element.setAttribute("aria-label", words);

@@ -5,7 +5,7 @@ import { cornersOf } from "./corners.js";
 import { rounded } from "./flat.js";
 
 const REACH_PX = 12;
-const LINE = { color: "#000", weight: 2, interactive: false, pmIgnore: true };
+const LINE = { color: "#000", weight: 2, interactive: false };
 const FEWEST = { point: 1, line: 2, area: 3 };
 
 export class Pen extends EventTarget {
@@ -137,7 +137,7 @@ export class Pen extends EventTarget {
         const { corners, square } = this.#tools.catching();
         const things = this.#tools.things();
         const guides = square && !this.#outline && this.#sort !== "point" ? guidesFrom(this.#places, this.#sort === "area", things) : [];
-        const first = this.#sort === "area" && this.#places.length > 2 ? [{ name: "the first side", side: "line", sides: [], points: [this.#places[0]] }] : [];
+        const first = this.#sort === "area" && this.#places.length > 2 ? [{ name: "the first corner", single: true, sides: [], points: [this.#places[0]] }] : [];
         return caught(place, this.#reachM(place), corners ? [...things, ...first] : first, guides);
     }
 

@@ -1,7 +1,7 @@
 // The sign of what a place is drawn to: a mark at the place with the words beside it, and the line that it lies on.
 
 const PANE = "signs";
-const GUIDE = { color: "#666", weight: 1.5, dashArray: "6 4", interactive: false, pmIgnore: true };
+const GUIDE = { color: "#666", weight: 1.5, dashArray: "6 4", interactive: false };
 
 export class Sign {
     #map;
@@ -18,7 +18,7 @@ export class Sign {
         this.#words = document.createElement("b");
         box.append(document.createElement("i"), this.#words);
         const icon = L.divIcon({ className: "sign", html: box, iconSize: [0, 0] });
-        this.#mark = L.marker([0, 0], { icon, pane: PANE, interactive: false, keyboard: false, pmIgnore: true });
+        this.#mark = L.marker([0, 0], { icon, pane: PANE, interactive: false, keyboard: false });
         this.#line = L.polyline([], { ...GUIDE, pane: PANE });
     }
 

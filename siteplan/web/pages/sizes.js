@@ -90,7 +90,7 @@ export class Sizes {
 
     #made(place) {
         const icon = L.divIcon({ className: "size-place", html: document.createElement("span"), iconSize: [0, 0] });
-        return L.marker(place, { icon, pane: PANE, interactive: false, keyboard: false, pmIgnore: true }).addTo(this.#map);
+        return L.marker(place, { icon, pane: PANE, interactive: false, keyboard: false }).addTo(this.#map);
     }
 
     #tidy() {

@@ -7,7 +7,7 @@ import { cornersOf } from "./corners.js";
 import { lengthText } from "./shapes.js";
 
 const SQUARE_DEG = 1;
-const LENGTH = { units: { ft: "such as 36 ft 6 in", "ft-in": "such as 36 ft 6 in", m: "such as 11.1 m" } };
+const LENGTH = { ft: "such as 36 ft 6 in", "ft-in": "such as 36 ft 6 in", m: "such as 11.1 m" };
 const BEARING = "such as N 26 10 E, or 90";
 
 // A form of some fields [name, title, options] and a button; `act` gets what is typed and answers {ok, data}.
@@ -40,8 +40,8 @@ function field({ choices, ...options }) {
 // An area by its sides: `lay` gets what was typed and the outline about the middle of the map, to be put down.
 export function bySidesForm(units, middle, lay) {
     return typedForm("By its sides", [
-        ["width", "Length of the first wall", { placeholder: LENGTH.units[units] }],
-        ["depth", "Depth, square to it", { placeholder: LENGTH.units[units] }],
+        ["width", "Length of the first wall", { placeholder: LENGTH[units] }],
+        ["depth", "Depth, square to it", { placeholder: LENGTH[units] }],
         ["direction", "Direction of the first wall", { value: "90", placeholder: BEARING }],
         ["side", "The depth goes", { choices: [["left", "to the left of it"], ["right", "to the right of it"]] }],
         ["held", "Put down by its", { choices: [["corner", "first corner"], ["middle", "middle"]] }],
@@ -73,7 +73,7 @@ export function changeForms(geometry, units, change) {
         ], "Size it", asking("resize", "size", now)));
     }
     forms.push(typedForm("Move", [
-        ["length", "How far", { placeholder: LENGTH.units[units] }],
+        ["length", "How far", { placeholder: LENGTH[units] }],
         ["direction", "Direction", { placeholder: BEARING }],
     ], "Move it", asking("move", "move", now)));
     if (geometry.type !== "Point") {
@@ -94,6 +94,7 @@ function rectangleSides(geometry) {
 }
 
 // The corners of a line or an area: side to the next, its direction, the angle at the corner. A typed length moves the next corner.
+// `act` is {reach(number), add(number), takeOut(number), putCorner(number, place)}.
 export function cornerTable(geometry, units, act) {
     const { places, closed } = cornersOf(geometry);
     const table = element("table", { id: "corners" });
@@ -111,7 +112,7 @@ export function cornerTable(geometry, units, act) {
             const asked = { from: place, towards: next, length: side.value };
             const { ok, data } = await ask("POST", "/api/draft/step", asked);
             fault.textContent = ok ? "" : data.faults.join(" ");
-            if (ok) act.put((n + 1) % places.length, data.place);
+            if (ok) act.putCorner((n + 1) % places.length, data.place);
         });
         const angle = before && after ? `${angleAt(before, place, after).toFixed(1)}°` : "";
         const more = button("Add", () => act.add(n));
