@@ -14,6 +14,7 @@ from web_client import KEY, QuickPlanner, quick_plan
 
 from siteplan.document.model import Plan
 from siteplan.web.app import make_app
+from siteplan.web.planner import Planner
 from siteplan.web.serve import bound
 
 PLANNED_MS = 60_000
@@ -22,11 +23,13 @@ PHONE = {"width": 390, "height": 844}
 
 
 @contextmanager
-def served(folder: Path, plan: Callable[[Path], Plan] = quick_plan) -> Iterator[str]:
-    """Serve a folder from a thread; give the address to open."""
+def served(
+    folder: Path, plan: Callable[[Path], Plan] = quick_plan, planner: Planner | None = None
+) -> Iterator[str]:
+    """Serve a folder from a thread; give the address to open. A ``planner`` plans it instead of ``plan``."""
     with bound(0) as listening:
         port = listening.getsockname()[1]
-        app = make_app(folder, QuickPlanner(folder, plan), port=port, key=KEY)
+        app = make_app(folder, planner or QuickPlanner(folder, plan), port=port, key=KEY)
         server = uvicorn.Server(uvicorn.Config(app, log_level="critical", lifespan="off", ws="none"))
         running = threading.Thread(target=server.run, kwargs={"sockets": [listening]})
         running.start()
