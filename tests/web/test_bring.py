@@ -295,6 +295,12 @@ DROP = """async ([name, content, size]) => {
 }"""
 
 
+SAVED = """async () => {
+    const { desk } = await import("/desk.js");
+    while (desk.follower.unsaved) await new Promise(requestAnimationFrame);
+}"""
+
+
 def test_drops_on_the_page(browser: Any, folder: Path) -> None:
     """A bare file is asked about and undone in one step; a file with kinds is kept and taken out; a giant is not even sent."""
     with served(folder) as address, opened(browser, address, viewport=DESK) as page:
@@ -317,11 +323,11 @@ def test_drops_on_the_page(browser: Any, folder: Path) -> None:
         page.get_by_label("1 line in this file: what is it?").select_option("livestock_yard")
         page.get_by_role("button", name="Take into the drawing").click()
         page.get_by_text("Undo takes them out again").wait_for()
-        wait_for(page)
+        page.evaluate(SAVED)
         drawn = json.loads((folder / "site.geojson").read_text())["features"]
         assert [each["properties"]["name"] for each in drawn[-2:]] == ["<b>Spring", "Livestock yard"]
         page.get_by_role("button", name="Undo").click()
-        wait_for(page)
+        page.evaluate(SAVED)
         assert json.loads((folder / "site.geojson").read_text()) == before
 
         page.evaluate(DROP, ["Trees.csv", f"id,kind,longitude,latitude\nelm,tree,{AT[0]},{AT[1]}\n", 0])

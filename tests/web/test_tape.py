@@ -284,7 +284,6 @@ def test_with_the_keyboard_two_ties_show_two_places_and_one_is_kept(browser: Any
         page.locator("#tape-keep").focus()
         page.keyboard.press("Enter")
         page.get_by_text("Kept: 2 measurements in ties.csv").wait_for()
-        wait_for(page)
         ties = (folder / "ties.csv").read_text()
         assert (
             ties
@@ -299,11 +298,9 @@ def test_with_the_keyboard_two_ties_show_two_places_and_one_is_kept(browser: Any
         expect(page.locator("#tape-all tbody tr")).to_have_count(2)
         page.get_by_role("button", name="Undo").click()
         expect(page.locator("#tape-all")).to_be_hidden()
-        wait_for(page)
         assert not (folder / "ties.csv").exists()
         page.get_by_role("button", name="Redo").click()
         expect(page.locator("#tape-all tbody tr")).to_have_count(2)
-        wait_for(page)
         assert (folder / "ties.csv").read_text() == ties
 
         page.get_by_role("button", name="Pick corners on the map").click()

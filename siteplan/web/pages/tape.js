@@ -4,17 +4,11 @@ import { ask } from "./api.js";
 import { at, desk } from "./desk.js";
 import { button, element, labelled, wrap } from "./element.js";
 import { TapeMap } from "./tape_map.js";
+import { RowBox, blank, isFilled, typed } from "./tape_rows.js";
 import { placeBox, tapesBox } from "./tape_words.js";
 
-const SORTS = [["tape", "Tape from a corner"], ["offset", "Along a wall and out from it"], ["bearing", "Bearing and distance"]];
-const FIELDS = {
-    tape: ["distance", "rise", "error"],
-    offset: ["to", "along", "offset", "side", "error"],
-    bearing: ["distance", "bearing", "declination", "error"],
-};
 const AFTER_TYPING_MS = 300;
 const MOST_TAPES = 12;
-const blank = (sort = "tape") => ({ sort, from: "" });
 
 let corners = [];
 let tapes = [];
@@ -36,17 +30,7 @@ function thing() {
     return how === "old" ? { id } : { id: desk.drawing.freeId(id), kind: id };
 }
 
-function typed(row) {
-    const cells = { from: row.from };
-    for (const name of FIELDS[row.sort]) if (row[name]) cells[name] = row[name].trim();
-    if (row.sort === "offset" && cells.offset && cells.side) cells.offset += ` ${cells.side}`;
-    if (row.sort === "offset") delete cells.side;
-    if (row.sort === "bearing" && row.north === "true") cells.declination = "0";
-    return cells;
-}
-
 const nameOf = (feature) => feature.properties?.name || feature.id;
-const isFilled = (row) => row.from && (row.sort === "offset" ? row.to && row.along && row.offset : row.sort === "tape" ? row.distance : row.bearing);
 const filled = () => rows.filter(isFilled);
 
 // --- the form
@@ -65,77 +49,16 @@ function fillWhat() {
     if ([...at("tape-what").options].some(({ value }) => value === before)) at("tape-what").value = before;
 }
 
-function cornerField(row, name, title) {
-    const select = element("select", {});
-    select.append(element("option", { value: "", text: "choose a corner" }));
-    for (const group of Map.groupBy(corners, (corner) => corner.thing || "Taped points").entries()) {
-        const box = element("optgroup", { label: group[0] });
-        for (const corner of group[1]) box.append(element("option", { value: corner.name, text: corner.name }));
-        select.append(box);
-    }
-    select.value = row[name] ?? "";
-    select.addEventListener("change", () => change(row, name, select.value));
-    return labelled(title, select);
-}
-
-function textField(row, name, title, placeholder) {
-    const input = element("input", { autocomplete: "off", placeholder, value: row[name] ?? "" });
-    input.addEventListener("input", () => change(row, name, input.value));
-    return labelled(title, input);
-}
-
-function choiceField(row, name, title, options, then = () => {}) {
-    const select = element("select", {});
-    for (const [value, text] of options) select.append(element("option", { value, text }));
-    select.value = row[name] ?? options[0][0];
-    select.addEventListener("change", () => {
-        change(row, name, select.value);
-        then();
-    });
-    return labelled(title, select);
-}
-
 function rowBox(row, number) {
-    const box = element("fieldset", { className: "tape-row" });
-    box.dataset.row = String(number);
-    box.append(element("legend", { text: `Measurement ${number + 1}` }));
-    const fields = wrap("div", [], "facts");
-    fields.append(choiceField(row, "sort", "How", SORTS, () => showRows(number)), cornerField(row, "from", "From"));
-    if (row.sort === "offset") {
-        fields.append(
-            cornerField(row, "to", "Towards"),
-            textField(row, "along", "Along from the first corner", "such as 12 ft"),
-            textField(row, "offset", "Out from the wall", "such as 9 ft"),
-            choiceField(row, "side", "Side, seen from the first corner", [["", "not said: show both"], ["left", "left"], ["right", "right"]]),
-        );
-    } else {
-        fields.append(textField(row, "distance", row.sort === "tape" ? "Tape" : "Distance, if taped", "such as 42 ft 6 in"));
-    }
-    if (row.sort === "bearing") {
-        fields.append(
-            textField(row, "bearing", "Bearing", "such as N 26 10 E, or 206.5"),
-            choiceField(row, "north", "From which north", [["magnetic", "magnetic, by compass"], ["true", "true"]], () => showRows(number)),
-        );
-        if (row.north !== "true") fields.append(textField(row, "declination", "Declination here", "such as 12.5 E"));
-    }
-    const more = wrap("div", [textField(row, "error", "Good to", "6 in unless said")], "facts");
-    if (row.sort === "tape") more.prepend(textField(row, "rise", "Rise along it", "such as 3 ft, or 8 %"));
-    const details = element("details", { open: Boolean(row.error || row.rise) });
-    const words = row.sort === "tape" ? "Laid on a slope, or better or worse than 6 in" : "Better or worse than 6 in";
-    details.append(element("summary", { text: words }), more);
-    const fault = element("p", { className: "fault" });
-    fault.setAttribute("role", "alert");
-    box.append(fields, details, fault);
-    if (rows.length > 1) {
-        const out = button("Take out", () => {
+    return new RowBox(row, number, {
+        corners, change,
+        again: () => showRows(number),
+        takeOut: rows.length > 1 && (() => {
             rows.splice(number, 1);
             showRows(Math.min(number, rows.length - 1));
             solveSoon();
-        });
-        out.setAttribute("aria-label", `Take out measurement ${number + 1}`);
-        fields.append(wrap("div", [out]));
-    }
-    return box;
+        }),
+    }).box;
 }
 
 // Build the rows anew; `focus` is the row that was worked on.
@@ -271,7 +194,9 @@ async function takeOut(text) {
 
 async function readCorners() {
     const { ok, data } = await ask("GET", "/api/tapes");
-    corners = ok ? data.corners : [];
+    const found = ok ? data.corners : [];
+    const same = JSON.stringify(found) === JSON.stringify(corners);
+    corners = found;
     tapes = ok ? data.tapes : [];
     at("tape-none").hidden = corners.length > 0;
     at("tape-none").textContent = ok ? "Draw something first: a tape is held at a corner of a building, at the well or at another point." : data.faults.join(" ");
@@ -279,8 +204,10 @@ async function readCorners() {
     if (ok) at("tape-all").replaceChildren(...tapesBox(data, takeOut));
     fillWhat();
     const typing = at("tape-rows").contains(document.activeElement) ? Number(document.activeElement.closest("fieldset").dataset.row) : null;
-    showRows(typing);
-    tapeMap?.corners(corners);
+    if (!same || !at("tape-rows").children.length) {
+        showRows(typing);
+        tapeMap?.corners(corners);
+    }
     showTapesOfChosen();
     solveSoon();
 }
