@@ -51,12 +51,16 @@ function order(steps) {
 }
 
 function startingWords() {
-    const words = "This is an invented cabin, so that there is something to plan. Put it where your site is, then change it: size the parcel and the house by typed lengths, move the well.";
+    const words = "This is an invented cabin, so that there is something to plan. Put it where your site is, then change it: size the parcel and the house by typed lengths, move the well. Or take it all out and draw your own.";
     return [element("p", { text: words }), wrap("p", [
         button("Keep only parcel, well and house", () => {
             starting = false;
             const kept = ({ feature }) => (KNOWN.has(feature.properties?.kind) ? feature : null);
             desk.drawing.replaceAll(kept, "keep only parcel, well and house");
+        }),
+        button("Take it all out", () => {
+            starting = false;
+            desk.drawing.replaceAll(() => null, "take out the site to start from");
         }),
         button("Keep it as it is", () => {
             [starting, closed] = [false, true];
