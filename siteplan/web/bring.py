@@ -6,10 +6,13 @@ import csv
 import tempfile
 from collections import Counter
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import date
 from pathlib import Path
 from typing import Any
+
+import tomlkit
+from tomlkit.items import InlineTable
 
 from siteplan.document.geojson import feature
 from siteplan.errors import InputFaults
@@ -40,7 +43,8 @@ _OWN = frozenset(("kind", "name", "status", "method", "error", "shared_error", "
 class Wanted:
     """What the user says of a file.
 
-    ``kinds`` has the kind of what states none by its form; ``epsg`` and ``unit`` are those of x and y.
+    ``kinds`` has the kind of what states none by its form; ``epsg`` and ``unit`` are those of x and y; ``columns`` the names
+    that a table has for ours.
     """
 
     kinds: Mapping[str, str]
@@ -48,6 +52,7 @@ class Wanted:
     outing: str | None = None
     epsg: int | None = None
     unit: str | None = None
+    columns: Mapping[str, str] = field(default_factory=dict)
 
 
 def looked_at(brought: Brought, wanted: Wanted, folder: Path) -> dict[str, Any]:
@@ -98,6 +103,8 @@ def features(brought: Brought, wanted: Wanted, folder: Path) -> dict[str, Any]:
             made.append(feature(whole.shape, whole.properties, whole.id))
     if len(faults):
         raise faults.error()
+    if contents.spots:
+        left_out.add(_several(len(contents.spots), "ground height"))
     counts = Counter(str(each["properties"]["kind"]) for each in made)
     return {"features": made, "words": _counted(counts), "left_out": sorted(left_out)}
 
@@ -123,7 +130,13 @@ def keep(brought: Brought, wanted: Wanted, store: SiteStore, *, instead: bool) -
         if len(faults):
             raise faults.error()
     changes = dict(brought.contents)
-    said = {"epsg": wanted.epsg, "unit": wanted.unit, "method": wanted.method, "outing": wanted.outing}
+    said: dict[str, Any] = {
+        "epsg": wanted.epsg,
+        "unit": wanted.unit,
+        "method": wanted.method,
+        "outing": wanted.outing,
+        "columns": _inline(wanted.columns),
+    }
     if entry := {name: value for name, value in said.items() if value and brought.sort != "ties"}:
         text = _without_entry(store.text(SITE_TOML), brought.name)
         changes[SITE_TOML] = add_member(text, "file", {"path": brought.name, **entry}).encode()
@@ -181,6 +194,14 @@ def take_out(name: str, store: SiteStore) -> bool:
     return store.save_files(changes, {each: store.revision(each) for each in changes})
 
 
+def _inline(columns: Mapping[str, str]) -> InlineTable | None:
+    if not columns:
+        return None
+    made = tomlkit.inline_table()
+    made.update(columns)
+    return made
+
+
 def _without_entry(text: str, name: str) -> str:
     """Take the ``[[file]]`` table of a file out of ``site.toml``."""
     try:
@@ -197,6 +218,7 @@ def _read(brought: Brought, wanted: Wanted, folder: Path) -> Contents:
         epsg=wanted.epsg,
         unit=wanted.unit,  # type: ignore[arg-type]
         kind=wanted.kinds.get("line") if brought.name.endswith(".gpx") else None,
+        columns=dict(wanted.columns),
     )
     with tempfile.TemporaryDirectory() as name:
         alone = Path(name)

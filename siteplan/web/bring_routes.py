@@ -20,6 +20,18 @@ from siteplan.web.handling import Refused, answering, beside, json_object
 _BODY_BYTES = bring.MOST_BYTES * 4 // 3 + 1_000_000
 _MOST_FILES = 5
 _UNITS = ("m", "ft", "us-ft")
+_COLUMNS = (
+    "id",
+    "name",
+    "x",
+    "y",
+    "longitude",
+    "latitude",
+    "elevation",
+    "elevation_ft",
+    "elevation_m",
+    "kind",
+)
 
 
 def routes(desk: Desk) -> list[BaseRoute]:
@@ -92,7 +104,7 @@ def _file(sent: object) -> tuple[str, bytes]:
 
 def _wanted(body: Mapping[str, Any]) -> bring.Wanted:
     said, method, outing = body.get("kinds", {}), body.get("method"), body.get("outing")
-    epsg, unit = body.get("epsg"), body.get("unit")
+    epsg, unit, columns = body.get("epsg"), body.get("unit"), body.get("columns", {})
     good = (
         isinstance(said, dict)
         and all(form in ("point", "line", "area") and kind in kinds() for form, kind in said.items())
@@ -100,7 +112,11 @@ def _wanted(body: Mapping[str, Any]) -> bring.Wanted:
         and (outing is None or isinstance(outing, str))
         and (epsg is None or (isinstance(epsg, int) and not isinstance(epsg, bool) and 0 < epsg < 1_000_000))
         and (unit is None or unit in _UNITS)
+        and isinstance(columns, dict)
+        and all(ours in _COLUMNS and isinstance(theirs, str) for ours, theirs in columns.items())
     )
     if not good:
-        raise Refused(400, "expected kinds, a method, an outing, an EPSG code or a unit that are known")
-    return bring.Wanted(kinds=said, method=method, outing=outing, epsg=epsg, unit=unit)
+        raise Refused(
+            400, "expected kinds, a method, an outing, an EPSG code, a unit and columns that are known"
+        )
+    return bring.Wanted(kinds=said, method=method, outing=outing, epsg=epsg, unit=unit, columns=columns)

@@ -142,6 +142,24 @@ def test_survey_points_want_their_code_and_may_be_kept_with_it(client: Client, f
     assert (folder / "site.toml").read_text() == before
 
 
+def test_a_table_with_other_names_of_its_columns(client: Client, folder: Path) -> None:
+    """As a total station writes it: northing first, names of its own, a height for each point."""
+    east, north = geopandas.GeoSeries([Point(AT)], crs=4326).to_crs(2256)[0].coords[0]
+    points = ("job 12.csv", f"Pt,Northing,Easting,Elev\n101,{north},{east},4462.1\n")
+    assert "expected columns x and y" in ask(client, "look", points).json()["faults"][0]
+    columns = {"id": "Pt", "x": "Easting", "y": "Northing"}
+    said = {"epsg": 2256, "columns": columns, "kinds": {"point": "tree"}}
+    taken = ask(client, "take", points, **said).json()
+    assert taken["features"][0]["geometry"]["coordinates"] == pytest.approx(AT, abs=1e-8)
+    assert taken["left_out"] == ["Elev"]
+    heights = ask(client, "take", points, **said | {"columns": {**columns, "elevation": "Elev"}}).json()
+    assert "no unit" in heights["faults"][0]
+    table_ = ("stakes.csv", f"Pt,what,Northing,Easting\nq7,tree,{north},{east}\n")
+    kept = ask(client, "keep", table_, epsg=2256, columns={**columns, "kind": "what"})
+    assert kept.json() == {"name": "stakes.csv"}, kept.text
+    assert read_site(folder).feature("q7").shape.x == pytest.approx(AT[0], abs=1e-8)
+
+
 def test_levels_and_ties_are_known_by_their_columns_and_take_the_place_of_the_file(
     client: Client, folder: Path
 ) -> None:

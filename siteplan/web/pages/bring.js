@@ -9,6 +9,7 @@ import { isPicture, takePicture } from "./underlay.js";
 import { showTab } from "./tabs.js";
 
 const FORMS = { point: ["point", "points"], line: ["line", "lines"], area: ["area", "areas"] };
+const COLUMNS = [["x", "x, easting"], ["y", "y, northing"], ["name", "name"], ["elevation_ft", "elevation in feet"], ["elevation_m", "elevation in metres"]];
 const UNITS = [["", "that of its code"], ["m", "metres"], ["ft", "feet (international)"], ["us-ft", "US survey feet"]];
 
 let mostBytes = 0;
@@ -53,7 +54,7 @@ async function look() {
     const { ok, data } = await ask("POST", "/api/bring/look", { files, ...said() });
     if (!ok) {
         say(`${shownName()} cannot be read. Mend this:`, data.faults);
-        if (/unnamed coordinate system|EPSG|outside of the area/.test(data.faults.join(" "))) showForm({ name: "", sort: "unread", bare: [] });
+        if (/unnamed coordinate system|EPSG|outside of the area|the columns/.test(data.faults.join(" "))) showForm({ name: "", sort: "unread", bare: [] });
         return;
     }
     say("");
@@ -71,6 +72,8 @@ function said() {
     if (value("bring-outing")) found.outing = value("bring-outing");
     if (value("bring-epsg")) found.epsg = Number(value("bring-epsg"));
     if (value("bring-unit")) found.unit = value("bring-unit");
+    const columns = COLUMNS.map(([ours]) => [ours, value(`bring-column-${ours}`)]).filter(([, theirs]) => theirs);
+    if (columns.length) found.columns = Object.fromEntries(columns);
     return found;
 }
 
@@ -100,11 +103,29 @@ function measuredFields(data) {
     return [labelled(words, select("bring-method", methods, gpx ? "phone" : "")), labelled("Outing", outing)];
 }
 
+// The names of the columns of a table, as they stand in its first line.
+function header() {
+    if (!files[0].name.toLowerCase().endsWith(".csv")) return [];
+    try {
+        const bytes = Uint8Array.from(atob(files[0].content.slice(0, 4000)), (letter) => letter.charCodeAt(0));
+        const [first] = new TextDecoder().decode(bytes).split(/\r?\n/);
+        return first.split(",").map((name) => name.trim().replace(/^\ufeff|"/g, "")).filter(Boolean);
+    } catch {
+        return [];
+    }
+}
+
 function coordinateFields(open) {
     const box = element("details", { open });
     box.append(element("summary", { text: "Coordinates of this file, if it holds x and y" }));
     const code = element("input", { id: "bring-epsg", inputMode: "numeric", autocomplete: "off", placeholder: "such as 2256" });
-    box.append(wrap("div", [labelled("EPSG code", code), labelled("Unit", select("bring-unit", UNITS))], "facts"));
+    const fields = [labelled("EPSG code", code), labelled("Unit", select("bring-unit", UNITS))];
+    const names = header();
+    for (const [ours, title] of names.length ? COLUMNS : []) {
+        const options = [["", names.includes(ours) ? ours : "none"], ...names.map((name) => [name, name])];
+        fields.push(labelled(`Column with ${title}`, select(`bring-column-${ours}`, options)));
+    }
+    box.append(wrap("div", fields, "facts"));
     box.append(wrap("p", [button("Read it again", look)], "tools"));
     return box;
 }
@@ -116,12 +137,13 @@ function showForm(data) {
     const bare = data.bare ?? [];
     box.push(...bare.map(kindField));
     if (data.unmeasured) box.push(...measuredFields(data));
-    if (data.sort !== "ties") box.push(coordinateFields(data.sort === "unread" || Boolean(before.epsg)));
+    if (data.sort !== "ties") box.push(coordinateFields(data.sort === "unread" || Boolean(before.epsg || before.columns)));
     box.push(tools(data, bare.length > 0));
     at("bring-asked").replaceChildren(...box);
     for (const [id, value] of [["bring-epsg", before.epsg], ["bring-unit", before.unit], ["bring-method", before.method], ["bring-outing", before.outing]]) {
         if (value !== undefined && at(id)) at(id).value = String(value);
     }
+    for (const [ours, theirs] of Object.entries(before.columns ?? {})) if (at(`bring-column-${ours}`)) at(`bring-column-${ours}`).value = theirs;
     for (const [form, kind] of Object.entries(before.kinds)) if (at(`bring-kind-${form}`)) at(`bring-kind-${form}`).value = kind;
 }
 
