@@ -304,7 +304,7 @@ def test_what_is_turned_comes_square_to_a_wall_near_it(site: tuple[Any, Path]) -
     wall_deg = GEOD.inv(*house[0], *house[1])[0]
     choose(page, "Front walk: walk")
     page.get_by_role("button", name="Turn", exact=True).click()
-    handle = page.get_by_role("button", name="Turn Front walk")
+    handle = page.locator(".handle.turn")
     handle.focus()
     for _ in range(20):
         page.keyboard.press("ArrowRight")

@@ -191,8 +191,10 @@ export class Ground extends EventTarget {
         this.choose(this.#chosen, this.#mode);
     }
 
+    // What can be drawn to: the drawing, and what stands in other files of the site.
     #catchable() {
-        return catchable(this.#things, (feature) => this.#nameOf(feature));
+        const others = this.#plan.others.map(({ layer }) => ({ key: null, feature: layer.feature }));
+        return catchable([...this.#things, ...others], (feature) => this.#nameOf(feature));
     }
 
     #nameOf({ properties }) {
