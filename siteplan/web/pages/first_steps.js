@@ -59,7 +59,7 @@ function startingWords() {
             desk.drawing.replaceAll(kept, "keep only parcel, well and house");
         }),
         button("Take it all out", () => {
-            starting = false;
+            starting = desk.ground.placed = false;
             desk.drawing.replaceAll(() => null, "take out the site to start from");
         }),
         button("Keep it as it is", () => {
