@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import get_args
@@ -123,7 +124,7 @@ def dig(
         scene = priced(site, requirements, group, area, strictness)
         search = Search(_asked(scene, choice), reached.ground, former=former.search if former else None)
         start, ends = reached.start, reached.ends
-        followed = tree_after(before, group, search, reached.ground, start, ends) if before else None
+        followed = tree_after(before, group, search, start, ends, families(group, start)) if before else None
         found = (followed, start, ends) if followed else _tree(site, group, search, reached, look)
         if found:
             break
@@ -136,14 +137,18 @@ def dig(
     tree, start, ends = found
     reaches, paths = stationed(tree, group, start, ends, free_names)
     trenches = [ReachPrice(reach, reaches, start, ends) for reach in reaches]
+    bills = [tuple(each.bill(held)) for each in trenches]
     return Dug(
         group=group,
         reached=reached,
         scene=scene,
         strictness=strictness,
-        reaches=tuple(replace(each.reach, bored=each.bored(held)) for each in trenches),
+        reaches=tuple(
+            replace(each.reach, bored=each.bored(held), price=math.fsum(item.price for item in own))
+            for each, own in zip(trenches, bills, strict=True)
+        ),
         paths=paths,
-        bill=tuple(item for each in trenches for item in each.bill(held)),
+        bill=tuple(item for own in bills for item in own),
         search=search,
         fixed=any(line.drawn or line.through for line in group.lines),
         followed=followed is not None,

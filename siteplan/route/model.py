@@ -87,6 +87,8 @@ class Reach:
         Id of the feature (or of the parent reach) at either end.
     bored : tuple of Bored
         Where it is bored, in order.
+    price : float
+        Its part of the bill, in the currency of the rates of the site.
     """
 
     name: str
@@ -97,6 +99,7 @@ class Reach:
     starts_at: str
     ends_at: str
     bored: tuple[Bored, ...] = ()
+    price: float = 0.0
 
     @property
     def length_m(self) -> float:

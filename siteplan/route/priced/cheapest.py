@@ -25,7 +25,7 @@ from siteplan.route.priced.feet import Feet
 from siteplan.route.priced.graph import Graph, reach, settle, through_links
 from siteplan.route.priced.links import Links
 from siteplan.route.priced.net import Net
-from siteplan.route.priced.routes import Pricing, Route
+from siteplan.route.priced.routes import Priced, Pricing, Route
 from siteplan.route.priced.sides import Sides
 from siteplan.route.priced.slide import Slid, Slide
 from siteplan.route.priced.turns import Turns
@@ -103,6 +103,19 @@ def cheapest(
     return Search(scene, ground).way(start, goal, hints)
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Sought:
+    """The shortest route between two approaches, good ones among likely bends, and what prices them."""
+
+    pricing: Pricing
+    routes: list[Route]
+
+    @property
+    def priced(self) -> list[Priced]:
+        """The routes with their prices."""
+        return self.pricing.priced(self.routes)
+
+
 class Search:
     """Finds cheapest trenches over one scene; what one search learns about the ground serves the next.
 
@@ -120,6 +133,8 @@ class Search:
     ----------
     links, net, turns : Links, Net, Turns
         Price straight links, those between known places, and bends.
+    likely : array (n, 2)
+        Places where bends are likely.
     """
 
     def __init__(
@@ -133,7 +148,8 @@ class Search:
         boxes = changed_boxes(scene, former.scene) if former else None
         learned = (former.net.settled(), boxes) if former and boxes is not None else None
         self.net: Net = Net(self.links, Sides(scene), learned)
-        self._likely = self.net.numbers(candidates(scene), bare=False)
+        self.likely = candidates(scene)
+        self._likely = self.net.numbers(self.likely, bare=False)
         self._edges = _edges(scene)
         self._slid: dict[bytes, Slid] = {}
         if former and boxes is not None:
@@ -146,25 +162,40 @@ class Search:
             return back and Way(line=shapely.reverse(back.line), price=back.price)
         return self._way(start, goal, hints)
 
-    def _way(self, start: Approach, goal: Approach, hints: Sequence[LineString]) -> Way | None:
-        shortest = shortest_between(self._ground, start.goal, goal.goal)
-        if shortest is None:
+    def likely_way(self, start: Approach, goal: Approach) -> Way | None:
+        """Find the best way among the places where bends are likely, none of them moved from there."""
+        sought = self._sought(start, goal, ())
+        if sought is None:
             return None
-        feet = Feet(start), Feet(goal)
-        pricing = Pricing(self.links, self.turns, feet)
-        corners = shapely.get_coordinates(shortest.line)
-        first = Route(places=corners, pieces=(feet[0].piece_of(corners[0]), feet[1].piece_of(corners[-1])))
-        found = pricing.priced([first])
-        if not self._one_price:
-            hinted = shapely.get_coordinates([shortest.line, *hints])
-            routes = self._routes(feet, found[0].price, hinted)
-            found = self._slide(pricing, [first, *routes]).found
+        best = min(sought.priced, key=lambda likely: likely.price)
+        return Way(line=LineString(best.whole), price=best.price) if math.isfinite(best.price) else None
+
+    def _way(self, start: Approach, goal: Approach, hints: Sequence[LineString]) -> Way | None:
+        sought = self._sought(start, goal, hints)
+        if sought is None:
+            return None
+        pricing, feet = sought.pricing, sought.pricing.feet
+        found = sought.priced if self._one_price else self._slide(pricing, sought.routes).found
         for likely in found:
             line = LineString(likely.whole)
             price = bill(self.scene, line, legs=(feet[0].has_leg, feet[1].has_leg)).price
             if math.isfinite(price):
                 return Way(line=line, price=price)
         return None
+
+    def _sought(self, start: Approach, goal: Approach, hints: Sequence[LineString]) -> _Sought | None:
+        """Find the shortest route and good ones among likely bends."""
+        shortest = shortest_between(self._ground, start.goal, goal.goal)
+        if shortest is None:
+            return None
+        feet = Feet(start), Feet(goal)
+        pricing = Pricing(self.links, self.turns, feet)
+        corners = shapely.get_coordinates(shortest.line)
+        routes = [Route(places=corners, pieces=(feet[0].piece_of(corners[0]), feet[1].piece_of(corners[-1])))]
+        if not self._one_price:
+            hinted = shapely.get_coordinates([shortest.line, *hints])
+            routes += self._routes(feet, pricing.priced(routes)[0].price, hinted)
+        return _Sought(pricing=pricing, routes=routes)
 
     def _slide(self, pricing: Pricing, routes: list[Route]) -> Slid:
         """Move the bends of routes, if that was not done before."""
