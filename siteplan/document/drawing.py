@@ -30,7 +30,7 @@ from siteplan.document.symbols import (
     letter,
     look,
 )
-from siteplan.document.words import feature_name
+from siteplan.document.words import coded, feature_name
 from siteplan.measure.along import opened
 from siteplan.measure.model import Station
 from siteplan.route.model import Reach
@@ -148,14 +148,14 @@ class PlanDrawing:
                 self.labels.add(at, bend.name, 10, bold=True)
 
     def corners(self, names: Iterable[str]) -> None:
-        """Draw the corners to tape from, named."""
+        """Draw the corners to tape from, numbered and named."""
         wanted = set(names)
         for corner in self.plan.works.corners:
             if corner.name in wanted and self.view.shows(corner.x, corner.y):
                 x, y = self.view.place(corner.x, corner.y)
                 self.pen.fill(Box(x - 3, y - 3, 6, 6), black=True)
                 self.labels.keep_clear(Box(x - 4, y - 4, 8, 8), _SYMBOL_WEIGHT)
-                word = shorten_within(self.plan.say.of(corner.name), _CORNER_NAME_PT, NAME_PT, bold=True)
+                word = shorten_within(coded(self.plan, corner.name), _CORNER_NAME_PT, NAME_PT, bold=True)
                 self.labels.add((x, y), word, NAME_PT, bold=True)
 
     def ties(self, reaches: Sequence[Reach]) -> set[str]:
