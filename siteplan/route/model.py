@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from shapely import LineString, Point, get_coordinates
@@ -185,6 +185,7 @@ class Layout:
     apart_price: float | None = None
     alternatives: tuple[Alternative, ...] = ()
     followed: bool = False
+    _ways: dict[str, LineString | Point] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     @property
     def price(self) -> float:
@@ -210,6 +211,11 @@ class Layout:
 
     def way(self, line: str) -> LineString | Point:
         """Centreline of the trench along the whole way of a line, from its start; a point if it ends where it tees off."""
+        if line not in self._ways:
+            self._ways[line] = self._way(line)
+        return self._ways[line]
+
+    def _way(self, line: str) -> LineString | Point:
         parts = [
             substring(self.reach(name).path, from_m, to_m) for name, from_m, to_m in self.path(line).legs
         ]
