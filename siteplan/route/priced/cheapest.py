@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import shapely
@@ -131,10 +132,8 @@ class Search:
 
     Attributes
     ----------
-    links, net, turns : Links, Net, Turns
-        Price straight links, those between known places, and bends.
-    likely : array (n, 2)
-        Places where bends are likely.
+    links, turns : Links, Turns
+        Price straight links, and bends.
     """
 
     def __init__(
@@ -146,14 +145,24 @@ class Search:
         self.turns = Turns(scene)
         self._one_price = not (scene.patches or scene.crossed or scene.bends)
         boxes = changed_boxes(scene, former.scene) if former else None
-        learned = (former.net.settled(), boxes) if former and boxes is not None else None
-        self.net: Net = Net(self.links, Sides(scene), learned)
-        self.likely = candidates(scene)
-        self._likely = self.net.numbers(self.likely, bare=False)
-        self._edges = _edges(scene)
+        self._learned = (former.net.settled(), boxes) if former and boxes is not None else None
         self._slid: dict[bytes, Slid] = {}
         if former and boxes is not None:
             self._slid = {key: slid for key, slid in former._slid.items() if slid.holds(boxes)}
+
+    @cached_property
+    def net(self) -> Net:
+        """Prices links between known places."""
+        return Net(self.links, Sides(self.scene), self._learned)
+
+    @cached_property
+    def likely(self) -> Floats:
+        """Places where bends are likely, array (n, 2)."""
+        return candidates(self.scene)
+
+    @cached_property
+    def _edges(self) -> Floats:
+        return _edges(self.scene)
 
     def way(self, start: Approach, goal: Approach, hints: Sequence[LineString] = ()) -> Way | None:
         """Find the cheapest trench between two things, as ``cheapest`` does; the same one from either end."""
@@ -209,8 +218,8 @@ class Search:
 
     def _routes(self, feet: tuple[Feet, Feet], most: float, hinted: Floats) -> list[Route]:
         """Return good routes among likely bends, the cheapest first."""
-        hints = self.net.numbers(in_free(self.scene.free, hinted), bare=False)
-        graph = Graph(self.net, np.unique(np.append(self._likely, hints)), feet, self.links)
+        bends = np.vstack([self.likely, in_free(self.scene.free, hinted)])
+        graph = Graph(self.net, np.unique(self.net.numbers(bends, bare=False)), feet, self.links)
         bend = self.turns.least
         from_start, to_end = (reach(graph.price, fee, bend) for fee in graph.fee)
         at_foot = (graph.fee[0] <= from_start) | (graph.fee[1] <= to_end)

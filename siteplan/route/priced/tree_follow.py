@@ -19,6 +19,12 @@ from siteplan.route.priced.tree_ways import with_ways
 _FINE = 2e-3
 """The first steps of the polishing, as a share of the extent."""
 
+_COARSE = 1e-4
+"""The last steps: a search goes further down."""
+
+_DEARER = 1.003
+"""Where it comes to so many times the price before, bends and tees are chosen again."""
+
 _NEAR = 60
 """So many likely bends, those nearest to the net, are chosen from."""
 
@@ -29,7 +35,7 @@ def followed(
     """Lead a net over ground that it was not made for, and polish it.
 
     Bends and tees on closed ground move to its edge; a stretch that may not be dug as it lies goes another way over likely
-    bends. Where the net has become dearer all the same, it is held against the cheapest tree over its own places and the
+    bends. Where the net has become dearer all the same it is held against the cheapest tree over its own places and the
     likely bends beside it.
 
     Parameters
@@ -54,16 +60,20 @@ def followed(
     shut = _shut(pricing, net)
     if shut:
         led = with_ways(pricing, search.likely_way, net, over=lambda chain: not shut.isdisjoint(chain[1:]))
-        best = polished(pricing, led.each_once(), first=_FINE)
+        best = _polished(pricing, led)
     else:
-        best = polished(pricing, net, first=_FINE)
-    if pricing.of(best) > before:
+        best = _polished(pricing, net)
+    if pricing.of(best) > before * _DEARER:
         other = _on_graph(pricing, search, best, blocks)
         if other is not None and pricing.of(other) < pricing.of(best):
-            best = min(best, polished(pricing, other, first=_FINE), key=pricing.of)
+            best = min(best, _polished(pricing, other), key=pricing.of)
     if math.isinf(pricing.of(best)):
-        best = polished(pricing, with_ways(pricing, search.way, best).each_once(), first=_FINE)
+        best = _polished(pricing, with_ways(pricing, search.way, best))
     return best if math.isfinite(pricing.of(best)) else None
+
+
+def _polished(pricing: NetPrice, net: Net) -> Net:
+    return polished(pricing, net.each_once(), first=_FINE, last=_COARSE)
 
 
 def _on_graph(pricing: NetPrice, search: Search, net: Net, blocks: Sequence[frozenset[int]]) -> Net | None:

@@ -7,11 +7,11 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-import shapely
 from numpy.typing import NDArray
 
 from siteplan.route.approach import Approach
 from siteplan.route.mesh import Floats, Ints
+from siteplan.route.priced.feet import Feet
 from siteplan.route.priced.links import Links
 from siteplan.route.priced.tree_net import SAME_M, Net
 from siteplan.route.priced.turns import Turns
@@ -77,7 +77,7 @@ class NetPrice:
         """Price of the last leg, off the free ground, from some places, shape (n, 2)."""
         if way.leg_m == 0.0:
             return np.zeros(len(here))
-        return self.links.prices(here, here + _leg_way(way, here), last=True, in_free=False)
+        return self.links.prices(here, here + _Walls(way).onward(here), last=True, in_free=False)
 
     def of(self, net: Net) -> float:
         """Price of a whole net; infinite if it may not be dug so."""
@@ -149,7 +149,7 @@ class _Parts:
     ----------
     upper, lower : array of int (k,)
         The two places of each link.
-    legs : tuple of (int, Approach)
+    legs : tuple of (int, _Walls)
         Places with a last leg to something; each such leg is one more link.
     first, last, in_free : array of bool (k + legs,)
         How each link is priced, the legs last.
@@ -165,7 +165,7 @@ class _Parts:
 
     upper: Ints
     lower: Ints
-    legs: tuple[tuple[int, Approach], ...]
+    legs: tuple[tuple[int, _Walls], ...]
     first: Bools
     last: Bools
     in_free: Bools
@@ -185,7 +185,7 @@ class _Parts:
             lower = net.below(node) + [node] * (net.above[node] >= 0)
         upper = [net.above[each] for each in lower]
         tee = pricing.scene.tee.price
-        legs: list[tuple[int, Approach]] = []
+        legs: list[tuple[int, _Walls]] = []
         bends: list[tuple[int, int, int]] = []
         onto_leg: list[tuple[int, int]] = []
         most: list[float] = []
@@ -196,7 +196,7 @@ class _Parts:
                 if len(beside) == 1:
                     onto_leg.append((beside[0], len(legs)))
                 tees += max(0, len(beside) - 1)
-                legs.append((joint, beyond))
+                legs.append((joint, _Walls(beyond)))
             elif len(beside) == 2 and net.above[joint] >= 0:
                 bends.append((beside[0], joint, beside[1]))
                 most.append(tee if net.end[joint] is not None else np.inf)
@@ -223,7 +223,7 @@ class _Pieces:
     """The links and bends of one trial, with its places at each of several one after the other: arrays (k * n, 2)."""
 
     def __init__(self, parts: _Parts, places: Floats) -> None:
-        legs = [(places[node], _leg_way(way, places[node])) for node, way in parts.legs]
+        legs = [(places[node], way.onward(places[node])) for node, way in parts.legs]
         here = [at for at, _ in legs]
         there = [at + leg for at, leg in legs]
         self.starts = np.concatenate([places[parts.upper].reshape(-1, 2), *here])
@@ -238,12 +238,18 @@ class _Pieces:
         )
 
 
-def _leg_way(way: Approach, here: Floats) -> Floats:
-    """Return the last legs from some places, shape (n, 2)."""
-    legs: Floats = np.array([leg for _, leg in way.places])
-    if len(legs) == 1:
-        return np.repeat(legs, len(here), axis=0)
-    points = shapely.points(here)
-    nearest = np.argmin([shapely.distance(place, points) for place, _ in way.places], axis=0)
-    onward: Floats = legs[nearest]
-    return onward
+class _Walls:
+    """Where last legs begin, and how they go on to what is met."""
+
+    def __init__(self, way: Approach) -> None:
+        self._feet = Feet(way)
+
+    def onward(self, here: Floats) -> Floats:
+        """Return the last legs from some places, shape (n, 2): each goes on from the piece nearest to it."""
+        feet = self._feet
+        if len(feet.start) == 1:
+            return np.repeat(feet.onward, len(here), axis=0)
+        near, _ = feet.nearest(here)
+        off_m2 = ((near - np.repeat(here, len(feet.start), axis=0)) ** 2).sum(axis=1)
+        onward: Floats = feet.onward[off_m2.reshape(len(here), -1).argmin(axis=1)]
+        return onward
