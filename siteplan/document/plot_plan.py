@@ -130,7 +130,8 @@ def _title(flow: Flow, book: Book) -> None:
 def _scale_words(flow: Flow, plan: Plan, chosen: Chosen) -> None:
     printer = Printer(plan.site.units)
     usual = "of the engineer's scales" if printer.unit == "ft" else "of the usual metric scales"
-    whose = "of the scales that the office accepts" if plan.site.paper.scales else usual
+    ruled = "of the scales that the rules accept" if plan.requirements.plot_plan.scales else usual
+    whose = "of the scales that the office accepts" if plan.site.paper.scales else ruled
     every = printer.length(CONTOUR_M[printer.unit])
     contours = "" if plan.ground is None else f" Thin dashes: contours, every {every}."
     fits = "" if chosen.fits else " NOT ALL FITS: print on larger paper."
