@@ -16,11 +16,8 @@ from siteplan.route.priced.tree_polish import polished
 from siteplan.route.priced.tree_price import NetPrice
 from siteplan.route.priced.tree_ways import with_ways
 
-_FINE = 2e-3
-"""The first steps of the polishing, as a share of the extent."""
-
-_COARSE = 1e-4
-"""The last steps: a search goes further down."""
+_FINE, _FINER, _LAST = 2e-3, 4e-4, 1e-4
+"""Steps of the polishing, as shares of the extent: nets are compared after the first; a search goes further down."""
 
 _DEARER = 1.003
 """Where it comes to so many times the price before, bends and tees are chosen again."""
@@ -60,20 +57,22 @@ def followed(
     shut = _shut(pricing, net)
     if shut:
         led = with_ways(pricing, search.likely_way, net, over=lambda chain: not shut.isdisjoint(chain[1:]))
-        best = _polished(pricing, led)
+        best = _roughly(pricing, led)
     else:
-        best = _polished(pricing, net)
+        best = _roughly(pricing, net)
     if pricing.of(best) > before * _DEARER:
         other = _on_graph(pricing, search, best, blocks)
         if other is not None and pricing.of(other) < pricing.of(best):
-            best = min(best, _polished(pricing, other), key=pricing.of)
+            best = min(best, _roughly(pricing, other), key=pricing.of)
     if math.isinf(pricing.of(best)):
-        best = _polished(pricing, with_ways(pricing, search.way, best))
+        best = _roughly(pricing, with_ways(pricing, search.way, best))
+    best = polished(pricing, best, first=_FINER, last=_LAST)
     return best if math.isfinite(pricing.of(best)) else None
 
 
-def _polished(pricing: NetPrice, net: Net) -> Net:
-    return polished(pricing, net.each_once(), first=_FINE, last=_COARSE)
+def _roughly(pricing: NetPrice, net: Net) -> Net:
+    """Polish a net with the longer steps alone."""
+    return polished(pricing, net.each_once(), first=_FINE, last=_FINER)
 
 
 def _on_graph(pricing: NetPrice, search: Search, net: Net, blocks: Sequence[frozenset[int]]) -> Net | None:
