@@ -188,6 +188,13 @@ def whole_lot_view(plan: Plan, box: Box) -> Viewport:
     )
 
 
+def whole_lot_height(plan: Plan, box: Box) -> float:
+    """Height [points] that the whole lot needs, of the height of a box, at the scale at which it fits it."""
+    lot, scale = lot_of(plan.site).union(plan.site.well.shape), whole_lot_view(plan, box).scale
+    _, south, _, north = lot.bounds
+    return min(box.height, scale.points(north - south) + 2 * (MARGIN_PT + 6) + 1)
+
+
 def view_of(chosen: Chosen, box: Box) -> Viewport:
     """Viewport of what was chosen."""
     return fit(chosen.shapes, box, [chosen.scale], margin_pt=MARGIN_PT)

@@ -15,7 +15,7 @@ import pytest
 import shapely
 from pypdf import PdfReader
 from pypdf.generic import ContentStream
-from shapely import Point, box
+from shapely import LineString, Point, box
 
 from siteplan.document.labels import Labels
 from siteplan.document.model import Plan
@@ -30,7 +30,7 @@ from siteplan.site.catalogue import data_folder
 from siteplan.site.evidence import Evidence
 from siteplan.site.features import Feature, Source
 from siteplan.units import Length, Printer
-from tests.document.sample_plan import FEATURES, cite, sample_plan
+from tests.document.sample_plan import FEATURES, cite, sample_plan, thing
 from tests.document.set_lines import watch
 
 FOOT = 0.3048
@@ -197,6 +197,19 @@ def test_the_rules_name_radius_and_scales_and_the_file_overrides_them() -> None:
     silent = " ".join(pages(plot_plan(plan)))
     assert "neither the file nor the rules say how far" in silent
     assert "neither the file nor the rules say which scales" in silent
+
+
+def test_the_vicinity_sketch_says_what_is_to_be_drawn_by_hand(plan: Plan) -> None:
+    """A road 20 m south of the well, 65.6 ft: the casing's edge is 3 in nearer, 65.4 ft."""
+    text = " ".join(pages(plot_plan(plan)))
+    assert "No road is drawn in the files. Draw by hand around the lot, or attach a map" in text
+    road = thing("road", "road", "Mill Road", LineString([(-30, 18), (90, 18)]))
+    paper = replace(plan.site.paper, directions="Past the mill, second gate.")
+    site = replace(plan.site, features=(*plan.site.features, road), paper=paper)
+    text = " ".join(pages(plot_plan(replace(plan, site=site))))
+    assert "Mill Road: 65.4 ft south of the well." in text
+    assert "Draw by hand: the nearest crossing of roads" in text
+    assert text.count("Directions: Past the mill, second gate.") == 1
 
 
 def test_the_distances_are_those_of_the_setback_review() -> None:
