@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from dataclasses import replace
 
 from siteplan.check.bends import check_bends
+from siteplan.check.drawn import check_drawn
 from siteplan.check.finding import WORST_FIRST, Finding, Verdict
 from siteplan.check.lines import check_cover, check_crossings, check_separations
 from siteplan.check.roots import check_roots
@@ -34,6 +35,7 @@ def check(site: Site, requirements: Requirements, layout: Layout, works: Works) 
     """
     findings = [
         *check_setbacks(site, requirements, layout, works),
+        *check_drawn(site, layout),
         *check_cover(site, requirements, layout, works),
         *check_separations(site, requirements, layout, works),
         *check_crossings(site, requirements, works),

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from itertools import pairwise
 
-from shapely import LineString, Point, get_coordinates
+import numpy as np
+from numpy.typing import NDArray
+from shapely import LineString, Point, get_coordinates, get_parts
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import nearest_points
 
@@ -194,25 +195,22 @@ def _alongside(
 
 def _alongside_places(ours: BaseGeometry, theirs: BaseGeometry) -> list[tuple[Point, Point]]:
     """Nearest points of every two straight pieces that run side by side (angle under 30 degrees)."""
+    a, b = _segments(ours), _segments(theirs)
+    (ax, ay), (bx, by) = ((pieces[:, 1] - pieces[:, 0]).T for pieces in (a, b))
+    cross, dot = np.outer(ax, by) - np.outer(ay, bx), np.outer(ax, bx) + np.outer(ay, by)
+    angle_deg = np.degrees(np.arctan2(np.abs(cross), np.abs(dot)))
     return [
-        nearest_points(a, b)
-        for a in _segments(ours)
-        for b in _segments(theirs)
-        if _angle_deg(a, b) < ALONGSIDE_DEG
+        nearest_points(LineString(a[i]), LineString(b[j]))
+        for i, j in np.argwhere(angle_deg < ALONGSIDE_DEG).tolist()
     ]
 
 
-def _segments(shape: BaseGeometry) -> list[LineString]:
-    parts = getattr(shape, "geoms", [shape])
-    return [LineString(pair) for part in parts for pair in pairwise(get_coordinates(part).tolist())]
-
-
-def _angle_deg(a: LineString, b: LineString) -> float:
-    (ax, ay), (bx, by) = (
-        (line.coords[1][0] - line.coords[0][0], line.coords[1][1] - line.coords[0][1]) for line in (a, b)
-    )
-    angle = abs(math.degrees(math.atan2(ax * by - ay * bx, ax * bx + ay * by)))
-    return min(angle, 180.0 - angle)
+def _segments(shape: BaseGeometry) -> NDArray[np.float64]:
+    """Straight pieces of a shape, array (n, 2, 2)."""
+    places, part = get_coordinates(get_parts(shape), return_index=True)
+    same = part[:-1] == part[1:]
+    pieces: NDArray[np.float64] = np.stack([places[:-1][same], places[1:][same]], axis=1)
+    return pieces
 
 
 def check_crossings(site: Site, requirements: Requirements, works: Works) -> Iterator[Finding]:

@@ -30,7 +30,7 @@ from siteplan.document.symbols import (
     letter,
     look,
 )
-from siteplan.document.words import feature_name
+from siteplan.document.words import coded, feature_name
 from siteplan.measure.along import opened
 from siteplan.measure.model import Station
 from siteplan.route.model import Reach
@@ -74,9 +74,12 @@ class PlanDrawing:
 
     def surroundings(self) -> None:
         """Draw what is on the ground, with names."""
-        for feature in self.plan.site.features:
-            if is_on_the_ground(feature):
-                self._feature(feature)
+        self.show(filter(is_on_the_ground, self.plan.site.features))
+
+    def show(self, features: Iterable[Feature]) -> None:
+        """Draw these things, with names."""
+        for feature in features:
+            self._feature(feature)
 
     def trenches(self, reaches: Sequence[Reach]) -> None:
         """Draw trench centrelines, heavy, with the letters of what lies in them; a bore as the outline of its casing."""
@@ -148,14 +151,14 @@ class PlanDrawing:
                 self.labels.add(at, bend.name, 10, bold=True)
 
     def corners(self, names: Iterable[str]) -> None:
-        """Draw the corners to tape from, named."""
+        """Draw the corners to tape from, numbered and named."""
         wanted = set(names)
         for corner in self.plan.works.corners:
             if corner.name in wanted and self.view.shows(corner.x, corner.y):
                 x, y = self.view.place(corner.x, corner.y)
                 self.pen.fill(Box(x - 3, y - 3, 6, 6), black=True)
                 self.labels.keep_clear(Box(x - 4, y - 4, 8, 8), _SYMBOL_WEIGHT)
-                word = shorten_within(self.plan.say.of(corner.name), _CORNER_NAME_PT, NAME_PT, bold=True)
+                word = shorten_within(coded(self.plan, corner.name), _CORNER_NAME_PT, NAME_PT, bold=True)
                 self.labels.add((x, y), word, NAME_PT, bold=True)
 
     def ties(self, reaches: Sequence[Reach]) -> set[str]:
@@ -307,6 +310,19 @@ def legend_rows(used: Iterable[Look], width: float) -> list[list[Look]]:
     looks = [drawn for drawn in ALL_LOOKS if drawn in set(used)]
     across = max(1, int(width / 178))
     return [looks[n : n + across] for n in range(0, len(looks), across)]
+
+
+def looks_of(plan: Plan) -> list[Look]:
+    """Line types of all that a drawing of the whole site shows; a point has a mark of its own."""
+    carried = [{plan.site.line(run.line).carries for run in reach.runs} for reach in plan.layout.reaches]
+    trenches = [TRENCH_WATER if "water" in carries else TRENCH_POWER for carries in carried]
+    bored = [BORED] if any(reach.bored for reach in plan.layout.reaches) else []
+    lines = [
+        look(feature)
+        for feature in plan.site.features
+        if is_on_the_ground(feature) and feature.shape.geom_type not in ("Point", "MultiPoint")
+    ]
+    return [*trenches, *bored, *lines]
 
 
 def draw_legend(pen: Pen, box: Box, rows: Sequence[Sequence[Look]], say: Speech = ENGLISH) -> None:

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from siteplan.document.cautions import OVERHEAD_M, unconfirmed
+from siteplan.document.dig_area import STRIP_M
 from siteplan.document.model import Plan
 from siteplan.document.speech import ENGLISH, Speech, word
 from siteplan.document.words import feature_name, named
 from siteplan.measure.crossing import Crossing, HoleNear
 from siteplan.measure.model import Interval
-from siteplan.measure.said import Said
+from siteplan.measure.overhead import OverheadLine, overhead_lines
 from siteplan.site.catalogue import kinds
-from siteplan.site.features import Feature
 from siteplan.units import Printer
 
 _TANKS = ("septic_tank", "holding_tank", "cistern", "cesspool", "fuel_tank", "absorption_area")
@@ -27,25 +27,19 @@ _CARRIED = (word("water"), word("electric"), word("communications"), word("gas")
 _AT = {"(bell-hole)": word("(bell-hole)"), "(bore pit)": word("(bore pit)")}
 
 
-def overhead_lines(plan: Plan) -> list[tuple[Feature, str]]:
-    """Overhead lines of the site, each with how it lies to the dig, in words of ``Said``."""
-    found: list[tuple[Feature, str]] = []
-    for line in plan.site.of_kind("overhead_line"):
-        paths = [reach.path for reach in plan.layout.reaches]
-        if any(line.shape.intersects(path) for path in paths):
-            where = Said("crosses over the trench")
-        elif any(line.shape.distance(path) <= 2 * OVERHEAD_M for path in paths):
-            near = Printer(plan.site.units).length(OVERHEAD_M)
-            where = Said("within {distance} of the dig area", distance=near)
-        else:
-            where = Said("on the site")
-        found.append((line, where))
-    return found
+def overhead(plan: Plan) -> tuple[OverheadLine, ...]:
+    """Overhead lines of the site, each with how it lies to the ground that is dug."""
+    return overhead_lines(plan.site, plan.layout, strip_m=STRIP_M, near_m=OVERHEAD_M)
 
 
-def overhead_in_words(plan: Plan, line: Feature, where: str) -> str:
+def overhead_in_words(plan: Plan, found: OverheadLine) -> str:
     """Name an overhead line with what is known of it: "Overhead power, 7200 V, 24.0 ft up, crosses over the trench"."""
-    printer, say = Printer(plan.site.units), plan.say
+    printer, say, line = Printer(plan.site.units), plan.say, found.line
+    where = {
+        "over": say("crosses over the trench"),
+        "near": say("within {distance} of the dig area", distance=printer.length(OVERHEAD_M)),
+        "elsewhere": say("on the site"),
+    }
     volts, height, owner = (line.facts.get(name) for name in ("volts", "height", "owner"))
     words = [
         feature_name(line, say),
@@ -54,7 +48,7 @@ def overhead_in_words(plan: Plan, line: Feature, where: str) -> str:
         if isinstance(height, float)
         else say("height not known"),
         str(owner) if owner else "",
-        say.of(where),
+        where[found.lies],
     ]
     return ", ".join(part for part in words if part)
 
@@ -135,7 +129,7 @@ def hazards(plan: Plan) -> list[str]:
         Sentences for print; lengths and stations in the units of the site.
     """
     printer, say = Printer(plan.site.units), plan.say
-    said = [say("OVERHEAD: {line}.", line=overhead_in_words(plan, *found)) for found in overhead_lines(plan)]
+    said = [say("OVERHEAD: {line}.", line=overhead_in_words(plan, found)) for found in overhead(plan)]
     for crossing in plan.works.crossings:
         by_hand = hand_dig_in_words(crossing, printer, say)
         place = say("HAND DIG {reach} {stretch}", reach=crossing.reach, stretch=by_hand)

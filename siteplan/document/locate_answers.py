@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from siteplan.document.dig_area import STRIP_M
 from siteplan.document.dig_words import land_in_words, sides_in_words, trench_in_words
-from siteplan.document.hazards import overhead_in_words, overhead_lines
+from siteplan.document.hazards import overhead, overhead_in_words
 from siteplan.document.model import Plan
 from siteplan.document.words import named
 from siteplan.rules.clock import day_words
@@ -17,8 +17,8 @@ def answers(plan: Plan) -> list[tuple[str, str]]:
     """Questions of the call taker with the answers that the plan knows; a blank for the others."""
     site, paper, printer = plan.site, plan.site.paper, Printer(plan.site.units)
     rules = plan.requirements.locate
-    overhead = overhead_lines(plan)
-    near = [overhead_in_words(plan, *found) for found in overhead if found[1] != "on the site"]
+    wires = overhead(plan)
+    near = [overhead_in_words(plan, found) for found in wires if found.lies != "elsewhere"]
     side = printer.length(STRIP_M)
     deepest = max(station.cut_m for station in plan.works.stations)
     widest = max(section.top_width_m for section in plan.works.sections)
@@ -53,7 +53,7 @@ def answers(plan: Plan) -> list[tuple[str, str]]:
         ("Marked in white", "[ ] yes  [ ] no, on ______________"),
         (
             f"Overhead lines within {side}",
-            f"yes: {'; '.join(near)}" if near else _overhead_no(bool(overhead)),
+            f"yes: {'; '.join(near)}" if near else _overhead_no(bool(wires)),
         ),
         ("Gates, dogs, access", f"{site.digging.way_in}; " * bool(site.digging.way_in) + _GATES),
         ("Special instructions", BLANK),

@@ -20,7 +20,7 @@ from siteplan.document.tie_table import (
     standing_in_words,
     view_of,
 )
-from siteplan.document.words import feature_name
+from siteplan.document.words import coded, feature_name
 from siteplan.measure.built_places import BuiltPlace, built_places
 from siteplan.measure.record_model import BuiltLine
 from siteplan.site.catalogue import products
@@ -135,7 +135,7 @@ def _row(plan: Plan, place: BuiltPlace, printer: Printer) -> Row:
     taken = place.point.measurement if place.point else None
     lines = [taken.line] if taken else [line for line, _ in place.listed.covers] if place.listed else []
     what = f"{_plainly(place)} ({', '.join(plan.site.line(line).name for line in lines)})"
-    ties = ", ".join(f"{tie.name} {printer.number(tie.tape_m)}" for tie in place.ties[:2])
+    ties = ", ".join(f"{coded(plan, tie.name)} {printer.number(tie.tape_m)}" for tie in place.ties[:2])
     cover = printer.short(taken.cover_m) if taken and taken.cover_m is not None else "–"
     return Row(
         (

@@ -28,6 +28,8 @@ from siteplan.document.sheet import Box, Paper
 CONDENSED = 0.88
 """Width of letters over the font's own: the font is a broad one, and a table has many columns."""
 
+_UNITS = frozenset(("ft", "in", "mm", "m", "deg", "CY", "gal", "L", "°", "%"))
+_ENDS = ".,;:)"
 _REGULAR, _BOLD = "Vera", "VeraBd"
 _STAND_INS = str.maketrans(
     {
@@ -98,7 +100,7 @@ def wrap(text: str, width: float, size: float, *, bold: bool = False) -> list[st
     lines: list[str] = []
     for paragraph in text.split("\n"):
         line = ""
-        for word in printable(paragraph).split(" "):
+        for word in _words(printable(paragraph), width, size, bold=bold):
             longer = f"{line} {word}" if line else word
             if text_width(longer, size, bold=bold) <= width:
                 line = longer
@@ -112,6 +114,18 @@ def wrap(text: str, width: float, size: float, *, bold: bool = False) -> list[st
                 line = line[fits:]
         lines.append(line)
     return lines
+
+
+def _words(text: str, width: float, size: float, *, bold: bool) -> list[str]:
+    """Words of a text; a number and its unit are one, if a line holds them."""
+    words: list[str] = []
+    for word in text.split(" "):
+        is_unit = word.rstrip(_ENDS) in _UNITS and bool(words) and words[-1][-1:].isdigit()
+        if is_unit and text_width(f"{words[-1]} {word}", size, bold=bold) <= width:
+            words[-1] = f"{words[-1]} {word}"
+        else:
+            words.append(word)
+    return words
 
 
 def capped(lines: list[str], most: int) -> list[str]:

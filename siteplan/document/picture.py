@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from typing import NamedTuple
 
-from siteplan.document.hazards import overhead_lines
+from siteplan.document.hazards import overhead
 from siteplan.document.model import Plan
 from siteplan.document.pages import Book, Flow, make_book
 from siteplan.document.pdf import Pen, shorten, wrap
@@ -141,7 +141,7 @@ def _care(plan: Plan) -> Iterator[str]:
     call = plan.requirements.locate.call or "the one-call centre"
     yield f"No digging before {call} was called and every owner has answered."
     yield "Stay out of the trench: its walls fall."
-    if overhead_lines(plan):
+    if overhead(plan):
         yield "Overhead wires: raise nothing near them."
     yield "Do not drink until the water is tested."
 

@@ -17,6 +17,7 @@ from siteplan.document.plot_map import CONTOUR_M, Chosen
 from siteplan.document.well_rings import search_ring
 from siteplan.document.words import compass, feature_name
 from siteplan.measure.plot import fall, from_well, lot_of, lot_sides
+from siteplan.rules.model import Citation
 from siteplan.site.catalogue import kinds, methods
 from siteplan.site.features import Feature
 from siteplan.units import Printer
@@ -88,23 +89,34 @@ def _named(plan: Plan) -> Iterator[Entry]:
 
 
 def _of_the_drawing(plan: Plan, chosen: Chosen) -> Iterator[Entry]:
-    item = "Drawn to a scale that the office accepts"
+    item, asked = "Drawn to a scale that the office accepts", plan.requirements.plot_plan
     if not chosen.fits:
         yield Entry("LACKING", item, f"not all fits this paper at {chosen.scale.text}: print on larger paper")
-    elif not plan.site.paper.scales:
-        words = f"{chosen.scale.text}; nobody says which scales the office accepts"
-        yield Entry("BLANK", item, words)
-    else:
+    elif plan.site.paper.scales:
         yield Entry("shown", item, f"{chosen.scale.text}, as the office accepts it")
+    elif source := asked.scales_from:
+        yield Entry("shown", item, f"{chosen.scale.text}, as {_source(source)} accepts it")
+    else:
+        words = f"{chosen.scale.text}; neither the file nor the rules say which scales the office accepts"
+        yield Entry("BLANK", item, words)
     if plan.frame.north_known:
         yield Entry("shown", "North arrow", "on the drawing")
     else:
         yield Entry("LACKING", "North arrow", "the site has no bearing of north")
     ring = search_ring(plan)
-    if plan.site.paper.search_radius_m is None:
-        yield Entry("BLANK", "Search radius", f"{ring.words}: ask how far the office wants the hazards shown")
-    else:
+    if plan.site.paper.search_radius_m is not None:
         yield Entry("shown", "Search radius", f"{ring.words}, as the office asks for it")
+    elif source := asked.radius_from:
+        yield Entry("shown", "Search radius", f"{ring.words}, as {_source(source)} asks for it")
+    else:
+        words = f"{ring.words}: neither the file nor the rules say how far; ask the office"
+        yield Entry("BLANK", "Search radius", words)
+
+
+def _source(citation: Citation) -> str:
+    doubt = "" if citation.confirmed else " (unconfirmed)"
+    note = f" ({citation.note})" if citation.note else ""
+    return f"{citation.text}{doubt}{note}"
 
 
 def _of_the_lot(plan: Plan) -> Iterator[Entry]:

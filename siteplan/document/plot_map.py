@@ -71,9 +71,8 @@ def accepted(plan: Plan) -> tuple[Scale, ...]:
     1 in = 10 to 50 ft: Elkhart County, Indiana, and McHenry County, Illinois, sewage ordinances; 60 ft is the last scale of
     the engineer's rule; 1:100, 1:200 and 1:500 are ISO 5455, 1:250 is common practice (no source).
     """
-    if plan.site.paper.scales:
-        stated = [_scale(text) for text in plan.site.paper.scales]
-        return tuple(sorted(stated, key=lambda scale: scale.ratio))
+    if stated := plan.site.paper.scales or plan.requirements.plot_plan.scales:
+        return tuple(sorted(map(_scale, stated), key=lambda scale: scale.ratio))
     usual = _METRIC if plan.site.units == "m" else _ENGINEERS
     return tuple(scale for scale in scales(plan.site.units) if scale.text in usual)
 
@@ -187,6 +186,13 @@ def whole_lot_view(plan: Plan, box: Box) -> Viewport:
     return fit(
         [lot_of(plan.site), plan.site.well.shape], box, scales(plan.site.units), margin_pt=MARGIN_PT + 6
     )
+
+
+def whole_lot_height(plan: Plan, box: Box) -> float:
+    """Height [points] that the whole lot needs, of the height of a box, at the scale at which it fits it."""
+    lot, scale = lot_of(plan.site).union(plan.site.well.shape), whole_lot_view(plan, box).scale
+    _, south, _, north = lot.bounds
+    return min(box.height, scale.points(north - south) + 2 * (MARGIN_PT + 6) + 1)
 
 
 def view_of(chosen: Chosen, box: Box) -> Viewport:

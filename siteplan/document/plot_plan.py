@@ -9,16 +9,25 @@ from collections.abc import Iterable
 
 from siteplan.check.finding import Finding
 from siteplan.document.cautions import DECIDES
-from siteplan.document.drawing import LEGEND_ROW_PT, PlanDrawing, draw_legend, legend_rows
+from siteplan.document.drawing import LEGEND_ROW_PT, PlanDrawing, draw_legend, legend_rows, looks_of
 from siteplan.document.model import Plan
 from siteplan.document.pages import LEAST_PT, SMALL_PT, Book, Flow, make_book, title_block
-from siteplan.document.pdf import HAIR
 from siteplan.document.plot_checklist import Entry, checklist
-from siteplan.document.plot_map import CONTOUR_M, Chosen, choose, draw_lot, draw_site, view_of, whole_lot_view
+from siteplan.document.plot_map import (
+    CONTOUR_M,
+    Chosen,
+    choose,
+    draw_lot,
+    draw_site,
+    view_of,
+    whole_lot_height,
+    whole_lot_view,
+)
 from siteplan.document.rule_words import on_every_sheet
 from siteplan.document.sheet import LETTER, Box, Paper
-from siteplan.document.symbols import BORED, TRENCH_POWER, TRENCH_WATER, Look, is_on_the_ground, look
+from siteplan.document.symbols import Look
 from siteplan.document.table import Cell, Column, Row, Table
+from siteplan.document.vicinity import vicinity
 from siteplan.document.well_rings import Ring, rings_required, search_ring
 from siteplan.document.words import feature_name
 from siteplan.measure.plot import FromWell, from_well, lot_of, lot_sides
@@ -27,15 +36,14 @@ from siteplan.site.evidence import Evidence
 from siteplan.units import Printer
 
 _LEAST_MAP_PT, _MOST_LOT_PT, _ABOVE_PT = 200.0, 480.0, 30.0
-_VICINITY_PT = 90.0
 _PAD_PT = 2.0
 _BLANK = "________________"
 _DISTANCE_COLUMNS = (
-    Column("To (nearest edge)", 122),
-    Column("Distance", 62, "right"),
-    Column("Ground there", 76, "right"),
-    Column("Required, verdict (No. of the setback review)", 156),
-    Column("How known", 96),
+    Column("To (nearest edge)", 112),
+    Column("Distance", 58, "right"),
+    Column("Ground there", 74, "right"),
+    Column("Required, verdict (No. of the setback review)", 136),
+    Column("How known", 132),
     Column("Inspector verified", 60),
 )
 _SIDE_COLUMNS = (
@@ -80,10 +88,7 @@ def plot_plan(plan: Plan, paper: Paper = LETTER) -> bytes:
         else:
             _lacking(flow, entries)
             if not legend_fits:
-                _legend(flow, book, _looks(plan))
-            if flow.room > _VICINITY_PT + 30:
-                flow.heading("Vicinity sketch: nearest roads, draw or attach", below=_VICINITY_PT)
-                flow.block(min(flow.room, 2 * _VICINITY_PT), lambda box: book.pen.box(box, HAIR))
+                _legend(flow, book, looks_of(plan))
             page = Flow(book, "drawing", turned=turned)
             below_pt = _legend_pt(plan, page.width) if legend_fits else 0.0
             _drawing(page, book, plan, chosen, page.room - below_pt, legend=legend_fits)
@@ -94,6 +99,7 @@ def plot_plan(plan: Plan, paper: Paper = LETTER) -> bytes:
         _distances(flow, plan)
         _sides(flow, plan)
         _there(flow, plan, entries)
+        vicinity(flow, book, plan)
 
     return make_book(plan, "PLOT PLAN", paper, draw)
 
@@ -121,8 +127,6 @@ def _title(flow: Flow, book: Book) -> None:
             ("Approved", ""),
         ),
     )
-    if paper.directions:
-        flow.text(f"Directions: {paper.directions}", size=SMALL_PT)
     if said := on_every_sheet(book.plan):
         flow.text(" ".join(said), size=LEAST_PT)
 
@@ -130,7 +134,8 @@ def _title(flow: Flow, book: Book) -> None:
 def _scale_words(flow: Flow, plan: Plan, chosen: Chosen) -> None:
     printer = Printer(plan.site.units)
     usual = "of the engineer's scales" if printer.unit == "ft" else "of the usual metric scales"
-    whose = "of the scales that the office accepts" if plan.site.paper.scales else usual
+    ruled = "of the scales that the rules accept" if plan.requirements.plot_plan.scales else usual
+    whose = "of the scales that the office accepts" if plan.site.paper.scales else ruled
     every = printer.length(CONTOUR_M[printer.unit])
     contours = "" if plan.ground is None else f" Thin dashes: contours, every {every}."
     fits = "" if chosen.fits else " NOT ALL FITS: print on larger paper."
@@ -143,14 +148,7 @@ def _scale_words(flow: Flow, plan: Plan, chosen: Chosen) -> None:
 
 def _legend_pt(plan: Plan, width: float) -> float:
     """Height of the legend of all that may be drawn [points]."""
-    return len(legend_rows(_looks(plan), width)) * LEGEND_ROW_PT + 22
-
-
-def _looks(plan: Plan) -> list[Look]:
-    """Line types of all that may be drawn."""
-    there = map(look, filter(is_on_the_ground, plan.site.features))
-    bored = [BORED] if any(reach.bored for reach in plan.layout.reaches) else []
-    return [TRENCH_WATER, TRENCH_POWER, *bored, *there]
+    return len(legend_rows(looks_of(plan), width)) * LEGEND_ROW_PT + 22
 
 
 def _drawing(flow: Flow, book: Book, plan: Plan, chosen: Chosen, room: float, *, legend: bool = True) -> None:
@@ -181,7 +179,7 @@ def _rings(plan: Plan) -> list[Ring]:
 def _whole_lot(flow: Flow, book: Book, plan: Plan, chosen: Chosen) -> None:
     if chosen.whole or lot_of(plan.site).is_empty:
         return
-    height = min(_MOST_LOT_PT, flow.full_room - 40)
+    height = whole_lot_height(plan, Box(0, 0, flow.width, min(_MOST_LOT_PT, flow.full_room - 40)))
     flow.heading("The whole lot", below=height)
     flow.block(height, lambda box: draw_lot(PlanDrawing(book.pen, plan, whole_lot_view(plan, box))))
 

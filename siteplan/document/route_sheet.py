@@ -131,7 +131,10 @@ def _first_page(book: Book, plan: Plan) -> None:
     flow.heading(say("Line types"), below=len(rows) * LEGEND_ROW_PT)
     flow.block(len(rows) * LEGEND_ROW_PT, lambda box: draw_legend(book.pen, box, rows, say))
     flow.text(
-        say("Numbers along thin dotted lines on the key plan are tape distances to the corners named there."),
+        say(
+            "C1, C2: corners to tape from, by the same numbers on the key plan, in the tables and on the tie list."
+            " Numbers along thin dotted lines are tape distances."
+        ),
         size=SMALL_PT,
     )
 
@@ -174,7 +177,7 @@ def _fits_beside(plan: Plan, stations: list[Station], room: float) -> bool:
 
 
 def _ties_beside(plan: Plan, stations: list[Station]) -> Table:
-    ties = (tie for station in stations for tie in two_ties(station, Printer(plan.site.units), plan.say))
+    ties = (tie for station in stations for tie in two_ties(plan, station))
     least, most = _TIE_PT
     tie = min(max(text_width(tie, SMALL_PT) + 8 for tie in (*ties, "")), most)
     columns = _find_pt(plan, stations) + _STATION_PT + max(tie, least)
@@ -205,7 +208,7 @@ def _ties(plan: Plan, stations: list[Station], width: float, size: float, betwee
             (
                 Cell(_find(plan, station), size, bold=True),
                 Cell(f"{station.reach} {printer.station(station.distance_m)}", size),
-                Cell(between.join(tie for tie in two_ties(station, printer, say) if tie != "–"), size),
+                Cell(between.join(tie for tie in two_ties(plan, station) if tie != "–"), size),
             )
         )
         for station in stations

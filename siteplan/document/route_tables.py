@@ -9,7 +9,7 @@ from siteplan.document.pages import SMALL_PT, WARNING_PT, Book, Flow
 from siteplan.document.speech import Speech
 from siteplan.document.strip import NO_LEVELS
 from siteplan.document.table import Cell, Column, Row, Table
-from siteplan.document.words import named, reach_title, sweep_in_words
+from siteplan.document.words import coded, named, reach_title, sweep_in_words
 from siteplan.measure.crossing import HoleNear
 from siteplan.measure.model import Pull, Station
 from siteplan.route.model import Reach
@@ -154,7 +154,7 @@ def _station_table(plan: Plan, reach: Reach, stations: list[Station], width: flo
                 (
                     Cell(printer.station(station.distance_m), bold=True),
                     Cell(say.of(station.what), bold=station.kind != "interval"),
-                    *two_ties(station, printer, say),
+                    *two_ties(plan, station),
                     Cell(printer.number(station.cut_m), WARNING_PT, bold=True),
                     *levels,
                     printer.short(station.width_m),
@@ -192,8 +192,9 @@ def _note(plan: Plan, station: Station) -> str:
     return "; ".join(notes)
 
 
-def two_ties(station: Station, printer: Printer, say: Speech) -> tuple[str, str]:
-    """Both ties of a station, as they print."""
-    ties = [f"{say.of(name)} {printer.number(distance_m)}" for name, distance_m in station.ties[:2]]
+def two_ties(plan: Plan, station: Station) -> tuple[str, str]:
+    """Both ties of a station, as they print: "C2 House NE 62.4"."""
+    printer = Printer(plan.site.units)
+    ties = [f"{coded(plan, name)} {printer.number(distance_m)}" for name, distance_m in station.ties[:2]]
     ties += ["–"] * (2 - len(ties))
     return ties[0], ties[1]

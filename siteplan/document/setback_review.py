@@ -13,7 +13,7 @@ from shapely import MultiPoint
 
 from siteplan.check.finding import WORST_FIRST, Finding
 from siteplan.document.codes import Codes
-from siteplan.document.drawing import LEGEND_ROW_PT, PlanDrawing, draw_legend, legend_rows
+from siteplan.document.drawing import LEGEND_ROW_PT, PlanDrawing, draw_legend, legend_rows, looks_of
 from siteplan.document.model import Plan
 from siteplan.document.pages import BLANK, LEAST_PT, SMALL_PT, Book, Flow, count_pages, make_book, title_block
 from siteplan.document.review_notes import frost, not_applicable, positions, rules, statement
@@ -21,7 +21,7 @@ from siteplan.document.review_rows import SAID_PT, review_table
 from siteplan.document.review_wellhead import wellhead
 from siteplan.document.rule_words import not_whole, unlooked, warnings
 from siteplan.document.sheet import LETTER, Box, Paper, fit, scales
-from siteplan.document.symbols import BORED, TRENCH_POWER, TRENCH_WATER, Look, is_on_the_ground, look
+from siteplan.document.symbols import Look
 from siteplan.document.well_rings import beyond, draw_beyond, draw_rings, rings_required
 from siteplan.measure.plot import circle
 
@@ -179,8 +179,7 @@ def _map(
         drawing.finish()
         used.extend(drawing.used.values())
 
-    looks = [TRENCH_WATER, TRENCH_POWER, BORED, *map(look, filter(is_on_the_ground, plan.site.features))]
-    legend = len(legend_rows(looks, flow.width)) * LEGEND_ROW_PT + 10
+    legend = len(legend_rows(looks_of(plan), flow.width)) * LEGEND_ROW_PT + 10
     flow.heading(
         "Key map: boxed numbers are rows, ringed ones crossings; circles round the well",
         below=_MAP_PT[-1] + legend,

@@ -22,6 +22,7 @@ from siteplan.document.tie_table import (
     place_in_words,
     view_of,
 )
+from siteplan.document.words import coded
 from siteplan.measure.tie_list import TiePoint, tie_points
 from siteplan.plane.corners import LEAST_CROSSING_DEG
 from siteplan.units import Printer
@@ -93,8 +94,8 @@ def _how(plan: Plan, points: Sequence[TiePoint]) -> list[str]:
     longest_m = max((tie.tape_m for point in points for tie in point.ties), default=0.0)
     unit = "metres" if plan.site.units == "m" else "inches"
     return [
-        f"TIES in {printer.unit}: tape level, from the corner named to the water line (where there is none, to the"
-        " conduit), a plumb stick held over it from the trench edge.",
+        f"TIES in {printer.unit}: tape level, from the corner named (C1, C2 on the key plan) to the water line (where there"
+        " is none, to the conduit), a plumb stick held over it from the trench edge.",
         f"Printed: to the middle of the trench as planned. Write what you read; off by more than {off}, tape again"
         " and write that. Tape C is a check: it tells the place from its mirror image."
         f" Longest tape {printer.length(longest_m)}.",
@@ -155,7 +156,7 @@ def _table(plan: Plan, points: Sequence[TiePoint], width: float, blank: float, e
 
 def _row(plan: Plan, point: TiePoint) -> Row:
     printer = Printer(plan.site.units)
-    ties = [Cell(tie.name, blanks=(printer.number(tie.tape_m),)) for tie in point.ties]
+    ties = [Cell(coded(plan, tie.name), blanks=(printer.number(tie.tape_m),)) for tie in point.ties]
     if len(ties) == 2 and point.side:
         ties.append(Cell(f"none: {point.side} of the line A to B"))
     ties += [Cell("–")] * (3 - len(ties))

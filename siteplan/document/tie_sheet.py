@@ -22,6 +22,7 @@ from siteplan.document.tie_table import (
     standing_in_words,
     view_of,
 )
+from siteplan.document.words import coded
 from siteplan.measure.built_places import BuiltPlace, built_places
 from siteplan.site.catalogue import methods
 from siteplan.units import Printer
@@ -130,7 +131,10 @@ def _row(plan: Plan, place: BuiltPlace) -> Row:
             Cell(str(place.number), WARNING_PT, bold=True),
             "\n".join(words),
             _as_written(place) or "–",
-            "\n".join((*(f"{tie.name} {printer.number(tie.tape_m)}" for tie in place.ties), *side)) or "–",
+            "\n".join(
+                (*(f"{coded(plan, tie.name)} {printer.number(tie.tape_m)}" for tie in place.ties), *side)
+            )
+            or "–",
             cover_words(plan, point).removeprefix("cover ") if point else "",
             deviation_words(plan, point).removesuffix(" of plan") if point else "",
             error,

@@ -38,13 +38,15 @@ def rings_required(plan: Plan) -> list[Ring]:
 
 
 def search_ring(plan: Plan) -> Ring:
-    """Circle within which a plot plan shows what may foul water: as the office asks, else 200 ft or 60 m.
+    """Circle within which a plot plan shows what may foul water: as the office asks, else the rules, else 200 ft or 60 m.
 
     200 ft: New York State, application to construct a water well, 10 NYCRR 5-2.8 (hazards), and Butte County, California,
     code 23B-4 (sewage); others ask 50 to 500 ft.
     """
     printer = Printer(plan.site.units)
-    asked = plan.site.paper.search_radius_m
+    asked, rule = plan.site.paper.search_radius_m, plan.requirements.plot_plan.search_radius
+    if asked is None and rule is not None:
+        asked = rule.metres
     radius_m = _CHOSEN_M[printer.unit] if asked is None else asked
     return Ring(radius_m, f"search radius {printer.length(radius_m)}{'' if asked else ', chosen'}")
 

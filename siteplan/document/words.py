@@ -54,6 +54,16 @@ def wall_facing(building: BaseGeometry, at: Point) -> str:
     return compass(bearing_deg((0, 0), outward))
 
 
+def corner_codes(plan: Plan) -> dict[str, str]:
+    """Code of each corner to tape from by its name, the same on every sheet: C1, C2."""
+    return {corner.name: f"C{n}" for n, corner in enumerate(plan.works.corners, 1)}
+
+
+def coded(plan: Plan, corner: str) -> str:
+    """Return what a tape is held to as the sheets name it: "C2 House NE"; what is no corner has no code."""
+    return f"{corner_codes(plan).get(corner, '')} {plan.say.of(corner)}".lstrip()
+
+
 def feature_name(feature: Feature, say: Speech = ENGLISH) -> str:
     """What a thing is called on the sheets: its name, and its status where that is not plain."""
     name = feature.name or say(kinds()[feature.kind].name)

@@ -7,8 +7,7 @@ from dataclasses import replace
 from shapely import LineString
 from shapely.ops import substring
 
-from siteplan.measure.spoil import NO_ROOM
-from siteplan.measure.works import measure
+from siteplan.measure.excavation import excavation
 from siteplan.plane.ground import GroundSurface
 from siteplan.route.model import Beyond, Layout
 from siteplan.route.priced.bill import Item
@@ -35,19 +34,15 @@ def beyond(site: Site, requirements: Requirements, ground: GroundSurface | None,
         As ``measure``.
     """
     back_m = requirements.trench.spoil_back_m.value
-    works = measure(site, requirements, replace(layout, bill=()), ground)
-    stretches = (
-        substring(layout.reach(each.reach).path, each.from_m, each.to_m)
-        for each in works.intervals
-        if each.what == NO_ROOM
-    )
+    dug = excavation(site, requirements, replace(layout, bill=()), ground)
+    stretches = (substring(layout.reach(each.reach).path, each.from_m, each.to_m) for each in dug.cramped)
     return Beyond(
-        items=tuple(Item(row=row.row, of="", amount=row.amount, price=row.likely) for row in works.prices),
+        items=tuple(Item(row=row.row, of="", amount=row.amount, price=row.likely) for row in dug.prices),
         cramped=tuple(each for each in stretches if isinstance(each, LineString)),
         machine_side_m=max(
             machine_side_m(
                 pile.strip_m - pile.width_m - back_m, back_m=back_m, machine_m=site.digging.machine_width_m
             )
-            for pile in works.spoil
+            for pile in dug.piles
         ),
     )

@@ -6,23 +6,19 @@ from collections.abc import Iterable, Iterator
 from math import pi
 
 from siteplan.measure import earthwork
-from siteplan.measure.bends import bends, pulls
+from siteplan.measure.bends import bends
 from siteplan.measure.crossings import crossings, hand_digs
 from siteplan.measure.depths import deep_stretches
+from siteplan.measure.excavation import excavation
 from siteplan.measure.laser import bench_mark, held_readings
 from siteplan.measure.model import Interval, Section, Volumes, Works
-from siteplan.measure.prices import price_list
 from siteplan.measure.profile import Trench
-from siteplan.measure.sections import sections
-from siteplan.measure.spoil import no_room, spoil_pile
 from siteplan.measure.stations import stations
-from siteplan.measure.surfaces import stretches
 from siteplan.measure.sweeps import lines_in_arcs
-from siteplan.measure.take_off import developed_lengths, quantities
+from siteplan.measure.take_off import quantities
 from siteplan.measure.ties import Tapes, corners
 from siteplan.plane.ground import GroundSurface
 from siteplan.route.model import Layout
-from siteplan.route.strip import strip_ground
 from siteplan.rules.model import Requirements
 from siteplan.site.catalogue import soils
 from siteplan.site.site import Site
@@ -43,22 +39,16 @@ def measure(site: Site, requirements: Requirements, layout: Layout, ground: Grou
     InputFaults
         A line whose cover neither rules nor site put a number on; a surface that is crossed and has no width.
     """
-    walked = {reach.name: stretches(site, reach) for reach in layout.reaches}
-    cut = sections(site, requirements, (stretch for each in walked.values() for stretch in each))
-    trenches = tuple(Trench.of(reach, walked[reach.name], cut, ground) for reach in layout.reaches)
+    dug = excavation(site, requirements, layout, ground)
+    trenches = dug.trenches
     turned = bends(site, trenches)
     register = crossings(site, requirements, trenches)
     by_hand = hand_digs(site, requirements, trenches, register)
-    developed_m = developed_lengths(site, layout, {trench.name: trench for trench in trenches})
     fixed = corners(site)
     tapes = Tapes(site, fixed)
-    pulled = pulls(site, requirements, layout, dict(developed_m))
-    open_ground = strip_ground(site)
-    piles = tuple(spoil_pile(site, requirements, trench, open_ground) for trench in trenches)
-    cramped = tuple(no_room(piles))
     rows = tuple(
         station
-        for trench, pile in zip(trenches, piles, strict=True)
+        for trench, pile in zip(trenches, dug.piles, strict=True)
         for station in stations(
             site,
             trench,
@@ -66,7 +56,7 @@ def measure(site: Site, requirements: Requirements, layout: Layout, ground: Grou
             bends=turned,
             crossings=register,
             hand_digs=by_hand,
-            pulls=pulled,
+            pulls=dug.pulls,
             pile=pile,
             tapes=tapes,
         )
@@ -74,40 +64,35 @@ def measure(site: Site, requirements: Requirements, layout: Layout, ground: Grou
     volumes = _volumes(site, trenches)
     return Works(
         stations=rows,
-        sections=tuple(cut.values()),
+        sections=dug.sections,
         intervals=(
             *by_hand,
             *_bores(site, trenches),
-            *cramped,
+            *dug.cramped,
             *deep_stretches(site, requirements, trenches),
         ),
         crossings=register,
         bends=turned,
         corners=fixed,
-        pulls=pulled,
+        pulls=dug.pulls,
         volumes=volumes,
-        spoil=piles,
+        spoil=dug.piles,
         quantities=quantities(
             site,
             layout,
             trenches,
             volumes=volumes,
-            developed_m=dict(developed_m),
+            developed_m=dict(dug.developed_m),
             hand_digs=by_hand,
             crossings=register,
-            pulls=pulled,
+            pulls=dug.pulls,
         ),
-        prices=price_list(
-            site,
-            layout,
-            no_room_m=sum(each.to_m - each.from_m for each in cramped),
-            pull_points=sum(pull.from_m > 0.0 for pull in pulled),
-        ),
-        developed_m=developed_m,
+        prices=dug.prices,
+        developed_m=dug.developed_m,
         bench_mark=bench_mark(site, rows),
         held=tuple(held_readings(site, trenches)),
         levelled=all(station.grade_m is not None for station in rows),
-        eased=tuple(lines_in_arcs(site, layout, pulled)),
+        eased=tuple(lines_in_arcs(site, layout, dug.pulls)),
     )
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from shapely import Point
+from shapely import MultiPoint, Point, get_coordinates
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.errors import Fault, InputFaults
@@ -15,7 +15,7 @@ from siteplan.plane.net import with_net
 from siteplan.plane.underlay import with_underlays
 from siteplan.site.features import Feature, Source
 from siteplan.site.field_notes import Measurement
-from siteplan.site.site import Level, Site
+from siteplan.site.site import Site
 
 
 def place(site: Site) -> tuple[Site, Plane]:
@@ -44,15 +44,14 @@ def place(site: Site) -> tuple[Site, Plane]:
     def feature(old: Feature) -> Feature:
         return old if old.shape.is_empty else replace(old, shape=frame.to_ground(old.shape))
 
-    def level(old: Level) -> Level:
-        point = frame.to_ground(Point(old.x, old.y))
-        return replace(old, x=point.x, y=point.y)
-
+    spots = get_coordinates(frame.to_ground(MultiPoint([(level.x, level.y) for level in site.levels])))
     placed = replace(
         site,
         coordinates="ground",
         features=tuple(feature(old) for old in site.features),
-        levels=tuple(level(old) for old in site.levels),
+        levels=tuple(
+            replace(level, x=x, y=y) for level, (x, y) in zip(site.levels, spots.tolist(), strict=True)
+        ),
     )
     return with_underlays(with_marks(with_net(placed)), frame), frame
 

@@ -8,7 +8,7 @@ from typing import Annotated
 from pydantic import BaseModel, ConfigDict, Field
 
 from siteplan.read.site_fields import Length, Words
-from siteplan.site.site import Paper
+from siteplan.site.site import SCALE_PATTERN, Paper
 
 
 class PaperTable(BaseModel):
@@ -31,7 +31,7 @@ class PaperTable(BaseModel):
     legal: Words = Field(
         default="", description='the legal description, such as "Lot 7, Block 2, Cedar Bench Subdivision"'
     )
-    scales: list[Annotated[str, Field(pattern=r"^(1 in = [1-9]\d{0,3} ft|1:[1-9]\d{0,4})$")]] = Field(
+    scales: list[Annotated[str, Field(pattern=SCALE_PATTERN)]] = Field(
         default_factory=list,
         description='scales that the office accepts for the plot plan, such as ["1 in = 20 ft", "1 in = 40 ft"]',
     )

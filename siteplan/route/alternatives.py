@@ -64,7 +64,7 @@ def other_ways(
         *_round_things(site, chosen, kept_off, attempt),
         *_clear_of_tight_places(site, chosen, kept_off, attempt),
     ]
-    found += [each for choice, other in found for each in _roomier(site, choice, other, attempt)]
+    found = [next(_roomier(site, choice, other, attempt), (choice, other)) for choice, other in found]
     kept: list[Found] = []
     for choice, other in sorted(found, key=lambda each: each[1].price):
         if all(_differ(other, each) for each in (chosen, *(one for _, one in kept))):

@@ -65,6 +65,16 @@ class Approach:
         return x + dx, y + dy
 
 
+def bare_approach(feature: Feature) -> Approach:
+    """Return how a point is come to, or the edge of an area: from anywhere, without a last leg."""
+    edge = feature.shape.boundary if feature.shape.area else feature.shape
+    return Approach(
+        feature=feature.id,
+        places=tuple((part, (0.0, 0.0)) for part in shapely.get_parts(edge)),
+        leg_m=0.0,
+    )
+
+
 def approach(
     feature: Feature, yard: Yard, features: dict[str, Feature], *, closed_sides: Collection[Side] = ()
 ) -> Approach | None:

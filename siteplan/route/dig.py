@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import get_args
@@ -11,7 +12,7 @@ from shapely import MultiPolygon, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.errors import NoRoute
-from siteplan.route.approach import Approach, approach
+from siteplan.route.approach import Approach, approach, bare_approach
 from siteplan.route.between import shortest_between
 from siteplan.route.blocked import no_route
 from siteplan.route.branching import Tree, bare_tree, begun
@@ -30,6 +31,7 @@ from siteplan.route.scene import Bore, Charge, Patch, Scene
 from siteplan.route.separate import Together
 from siteplan.route.stations import stationed
 from siteplan.rules.model import Requirements
+from siteplan.site.features import Line
 from siteplan.site.site import Site
 
 _UNDER_A_CONDITION = NoRoute("No trench fits under a condition.", blockers=(), where=Polygon())
@@ -38,11 +40,15 @@ _UNDER_A_CONDITION = NoRoute("No trench fits under a condition.", blockers=(), w
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Reached:
-    """Free ground, and how the start and the ends of a group are come to on it."""
+    """Free ground, and how the start and the ends of a group are come to on it.
+
+    ``whole``: there is a way to every end; if not, some trench of the group is drawn.
+    """
 
     ground: FreeGround
     start: Approach
     ends: dict[str, Approach]
+    whole: bool = True
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -123,27 +129,31 @@ def dig(
         scene = priced(site, requirements, group, area, strictness)
         search = Search(_asked(scene, choice), reached.ground, former=former.search if former else None)
         start, ends = reached.start, reached.ends
-        followed = tree_after(before, group, search, reached.ground, start, ends) if before else None
+        followed = tree_after(before, group, search, start, ends, families(group, start)) if before else None
         found = (followed, start, ends) if followed else _tree(site, group, search, reached, look)
         if found:
             break
     else:
         if choice != Choice():
             raise _UNDER_A_CONDITION
-        end = list(reached.ends)[-1]
+        end = [end for end, lines in group.ends.items() if not _drawn(lines) or len(group.ends) == 1][-1]
         raise no_route(site, yard, group.root, end, group.lines[-1].name, setbacks=requirements.setbacks)
     held = _held(scene, choice) if choice.held else scene
     tree, start, ends = found
     reaches, paths = stationed(tree, group, start, ends, free_names)
     trenches = [ReachPrice(reach, reaches, start, ends) for reach in reaches]
+    bills = [tuple(each.bill(held)) for each in trenches]
     return Dug(
         group=group,
         reached=reached,
         scene=scene,
         strictness=strictness,
-        reaches=tuple(replace(each.reach, bored=each.bored(held)) for each in trenches),
+        reaches=tuple(
+            replace(each.reach, bored=each.bored(held), price=math.fsum(item.price for item in own))
+            for each, own in zip(trenches, bills, strict=True)
+        ),
         paths=paths,
-        bill=tuple(item for each in trenches for item in each.bill(held)),
+        bill=tuple(item for own in bills for item in own),
         search=search,
         fixed=any(line.drawn or line.through for line in group.lines),
         followed=followed is not None,
@@ -167,12 +177,12 @@ def reach_in(
     *,
     closed: Sequence[shapely.Geometry] = (),
 ) -> Reached:
-    """Return the ground, and how start and ends are come to on it.
+    """Return the ground, and how start and ends are come to on it; a trench that is drawn needs no way.
 
     Raises
     ------
     NoRoute
-        One of them cannot be reached.
+        An end or a point to pass cannot be reached.
     """
     features = {feature.id: feature for feature in site.features}
     area = yard.area()
@@ -182,16 +192,30 @@ def reach_in(
     ground = FreeGround(area)
     start = approach(features[group.root], yard, features)
     ends: dict[str, Approach] = {}
+    whole = True
+
+    def is_reached(way: Approach | None) -> bool:
+        return bool(start and way and shortest_between(ground, start.goal, way.goal) is not None)
+
     for end, lines in group.ends.items():
         shut = tuple(side for line in lines for side in line.closed_sides)
         way = approach(features[end], yard, features, closed_sides=shut)
-        if start is None or way is None or shortest_between(ground, start.goal, way.goal) is None:
-            if closed:
-                raise _UNDER_A_CONDITION
-            raise no_route(site, yard, group.root, end, lines[0].name, setbacks=requirements.setbacks)
-        ends[end] = way
-    assert start is not None
-    return Reached(ground=ground, start=start, ends=ends)
+        stops = {point: bare_approach(features[point]) for line in lines for point in line.through}
+        closed_off = next(
+            (each for each, there in {**stops, end: way}.items() if not is_reached(there)), None
+        )
+        if closed_off and (_drawn(lines) or (way and _drawn(group.lines))):
+            whole = False
+        elif closed_off and closed:
+            raise _UNDER_A_CONDITION
+        elif closed_off:
+            raise no_route(site, yard, group.root, closed_off, lines[0].name, setbacks=requirements.setbacks)
+        ends[end] = way or bare_approach(features[end])
+    return Reached(ground=ground, start=start or bare_approach(features[group.root]), ends=ends, whole=whole)
+
+
+def _drawn(lines: Sequence[Line]) -> bool:
+    return any(line.drawn for line in lines)
 
 
 def families(group: Together, start: Approach) -> list[frozenset[int]] | None:
@@ -223,6 +247,8 @@ def _tree(
     """Find the tree, and how its start and ends are come to: a trench that is drawn ends where it is drawn."""
     start, ends, scene = reached.start, reached.ends, search.scene
     fixed = fixed_ways(site, group, scene, start, ends)
+    if fixed is None:
+        return None
     if fixed:
         return tree_on(fixed, scene, start, ends)
     if len(ends) == 1:

@@ -16,7 +16,7 @@ from shapely import LineString, Point
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import nearest_points, substring
 
-from siteplan.route.keep_off import edge_of_land, grown, half_trench_m, land_of
+from siteplan.route.keep_off import edge_of_land, grown, half_trench_m, land_of, root_zone_m
 from siteplan.route.model import KeptOff, Layout
 from siteplan.rules.conditions import label
 from siteplan.rules.model import Requirements, Setback
@@ -149,8 +149,12 @@ def _words_of(site: Site, tolerance: Tolerance) -> str:
 
 
 def _kept(site: Site, requirements: Requirements, layout: Layout, half_m: float) -> Iterator[Tolerance]:
-    """For each thing kept off: the distance that is nearest to short, and the trench itself."""
+    """For each thing kept off: the distance that is nearest to short, and the trench itself.
+
+    Of a tree that is not bored under all roots count, as the review asks of an open trench.
+    """
     drawn = {feature.id: feature for feature in site.features}
+    bored = {bored.feature for reach in layout.reaches for bored in reach.bored}
     by_feature: dict[str, list[KeptOff]] = {}
     for kept in layout.kept_off:
         if kept.feature in drawn:
@@ -158,9 +162,12 @@ def _kept(site: Site, requirements: Requirements, layout: Layout, half_m: float)
     for feature_id, asks in by_feature.items():
         feature = drawn[feature_id]
         shape = land_of(site).boundary if feature_id == edge_of_land(site) else feature.shape
+        opened = feature.kind == "tree" and feature_id not in bored
+        roots_m = root_zone_m(feature, requirements)[0] if opened else 0.0
+        full = [replace(kept, required_m=max(kept.required_m, roots_m)) for kept in asks]
         asked = [
             _nearest(feature, shape, _ways(layout, kept.lines, feature, shape, kept), half_m, kept)
-            for kept in asks
+            for kept in full
             if kept.required_m > 0.0
         ]
         if asked:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from itertools import accumulate, pairwise
 
 import shapely
@@ -12,9 +12,9 @@ from shapely import Point
 from siteplan.route.approach import Approach
 from siteplan.route.between import Goal
 from siteplan.route.branching import Tree
-from siteplan.route.mesh import FreeGround
 from siteplan.route.model import Layout, Reach
 from siteplan.route.priced.cheapest import Search
+from siteplan.route.priced.tree import blocks_of
 from siteplan.route.priced.tree_follow import followed
 from siteplan.route.priced.tree_net import EMPTY, Net, Place, tree_of
 from siteplan.route.priced.tree_price import NetPrice
@@ -28,9 +28,9 @@ def tree_after(
     former: Layout,
     group: Together,
     search: Search,
-    ground: FreeGround,
     start: Approach,
     ends: Mapping[str, Approach],
+    families: Sequence[frozenset[int]] | None,
 ) -> Tree | None:
     """Follow the former trenches of a group on ground that has changed.
 
@@ -42,27 +42,30 @@ def tree_after(
         The lines.
     search : Search
         On the priced ground as it is now.
-    ground : FreeGround
-        Where the trenches may lie now.
     start : Approach
         How the trenches leave the start.
     ends : mapping of str to Approach
         How they come to each end, by its id, in the order of ``group.ends``.
+    families : sequence of frozenset of int or None
+        Ends that must hang together without the start, if it has walls.
 
     Returns
     -------
     Tree or None
-        One that may be dug, as cheap as small moves make it; ``None`` if a trench was fixed by the user, if the lines did
-        not lie together like this, or if their trenches cannot be led round what lies in their way now.
+        One that may be dug, as cheap as small moves make it; ``None`` if there is one end, to which a search is as quick, if
+        a trench was fixed by the user, if the lines did not lie together like this, or if their trenches cannot be led round
+        what lies in their way now.
     """
-    if any(line.drawn or line.through for line in group.lines):
+    if len(ends) == 1 or any(line.drawn or line.through for line in group.lines):
         return None
     net = net_before(former, group, start, ends)
     if net is None:
         return None
     ways = list(ends.values())
-    found = followed(NetPrice(search.scene, start, ways, search.links), search, ground, net)
-    return found and tree_of(found, start, ways)
+    pricing = NetPrice(search.scene, start, ways, search.links)
+    before = math.fsum(reach.price for reach in _reaches_of(former, group) or ())
+    found = followed(pricing, search, net, blocks_of(start, ways, families), before)
+    return tree_of(found, start, ways) if found else None
 
 
 def net_before(former: Layout, group: Together, start: Approach, ends: Mapping[str, Approach]) -> Net | None:

@@ -109,7 +109,8 @@ def lay(
         dug, clear, others = _compared(site, requirements, groups, everything, dug, clear, total)
     chosen = _attempt(dug, total)
     apart = _apart(site, dug, total) if thorough else None
-    proven = _least_price(site, requirements, dug, everything) if thorough else None
+    whole = all(one.reached.whole for one in dug)
+    proven = _least_price(site, requirements, dug, everything) if thorough and whole else None
     return replace(
         chosen.layout,
         kept_off=(*everything, *clear),

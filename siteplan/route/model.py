@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from shapely import LineString, Point, get_coordinates
@@ -87,6 +87,8 @@ class Reach:
         Id of the feature (or of the parent reach) at either end.
     bored : tuple of Bored
         Where it is bored, in order.
+    price : float
+        Its part of the bill, in the currency of the rates of the site.
     """
 
     name: str
@@ -97,6 +99,7 @@ class Reach:
     starts_at: str
     ends_at: str
     bored: tuple[Bored, ...] = ()
+    price: float = 0.0
 
     @property
     def length_m(self) -> float:
@@ -182,6 +185,7 @@ class Layout:
     apart_price: float | None = None
     alternatives: tuple[Alternative, ...] = ()
     followed: bool = False
+    _ways: dict[str, LineString | Point] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     @property
     def price(self) -> float:
@@ -207,6 +211,11 @@ class Layout:
 
     def way(self, line: str) -> LineString | Point:
         """Centreline of the trench along the whole way of a line, from its start; a point if it ends where it tees off."""
+        if line not in self._ways:
+            self._ways[line] = self._way(line)
+        return self._ways[line]
+
+    def _way(self, line: str) -> LineString | Point:
         parts = [
             substring(self.reach(name).path, from_m, to_m) for name, from_m, to_m in self.path(line).legs
         ]

@@ -42,6 +42,13 @@ class Fit(NamedTuple):
     side: Side
 
 
+class _Room(NamedTuple):
+    """Room [m] to one side of the centreline: along a straight, and round the outside of a bend."""
+
+    straight_m: float
+    round_m: float
+
+
 def strip_ground(site: Site) -> BaseGeometry:
     """Return the ground on which a spoil pile may lie and a machine stand.
 
@@ -78,8 +85,9 @@ def strip_fits(
     """Find where along a trench the pile and the machine fit, and on which side the pile lies.
 
     The machine straddles the trench as it digs. Where it is too wide for that beside the pile, it stands over towards the
-    other side, its near track at the toe of the pile (common practice, no source). Both go round the outside of a bend. Of the
-    sides that fit, the pile stays on one as long as it can.
+    other side, its near track at the toe of the pile (common practice, no source). Round the outside of a bend, where no dirt
+    of its own comes to lie, the pile takes room up to its ridge: its outer foot has more than it needs there (own choice). Of
+    the sides that fit, the pile stays on one as long as it can.
 
     Parameters
     ----------
@@ -110,10 +118,11 @@ def strip_fits(
     """
     toe_m = half_top_m + back_m
     pile_side_m = toe_m + pile_m
-    other_side_m = machine_side_m(half_top_m, back_m=back_m, machine_m=machine_m)
+    machine_m = machine_side_m(half_top_m, back_m=back_m, machine_m=machine_m)
+    pile, machine = _Room(pile_side_m, toe_m + pile_m / 2), _Room(machine_m, machine_m)
     shut: dict[Side, list[_Span]] = {
-        "left": _shut(line, open_ground, pile_side_m, other_side_m),
-        "right": _shut(line, open_ground, other_side_m, pile_side_m),
+        "left": _shut(line, open_ground, pile, machine),
+        "right": _shut(line, open_ground, machine, pile),
     }
     return tuple(_chosen(shut, float(line.length)))
 
@@ -136,8 +145,9 @@ def machine_side_m(half_top_m: float, *, back_m: float, machine_m: float) -> flo
     return max(half_top_m, machine_m / 2, machine_m - half_top_m - back_m)
 
 
-def _shut(line: LineString, open_ground: BaseGeometry, left_m: float, right_m: float) -> list[_Span]:
+def _shut(line: LineString, open_ground: BaseGeometry, on_left: _Room, on_right: _Room) -> list[_Span]:
     """Stretches on which a strip of so much to the left and to the right does not lie in the open ground."""
+    left_m, right_m = on_left.straight_m, on_right.straight_m
     found: list[_Span] = []
     places = shapely.get_coordinates(line)
     directions = np.diff(places, axis=0)
@@ -152,7 +162,7 @@ def _shut(line: LineString, open_ground: BaseGeometry, left_m: float, right_m: f
         for low_m, high_m in _taken(strip, open_ground, here, along):
             found.append((start_m + low_m, start_m + high_m))
     for bend, (before, after), at_m in zip(places[1:-1], pairwise(directions), starts_m[1:-1], strict=True):
-        wedge, across = _outer_wedge(bend, before, after, left_m, right_m)
+        wedge, across = _outer_wedge(bend, before, after, on_left.round_m, on_right.round_m)
         for low_m, high_m in _taken(wedge, open_ground, bend, across):
             half_m = (high_m - low_m) / 2
             found.append((max(at_m - half_m, 0.0), min(at_m + half_m, float(line.length))))
@@ -172,8 +182,7 @@ def _outer_wedge(
 ) -> tuple[Polygon, _Vector]:
     """Return the ground round the outside of a bend, between the strips of its two straights, and the direction across it.
 
-    No dirt of its own comes to lie there, but the pile and the machine go round it. What is in the way takes as much of the
-    strip as it is wide, half before the bend and half behind it (own choice).
+    What is in the way takes as much of the strip as it is wide, half before the bend and half behind it (own choice).
     """
     turn_rad = math.atan2(before[0] * after[1] - before[1] * after[0], before @ after)
     outer, out_m = (-1.0, right_m) if turn_rad > 0.0 else (1.0, left_m)

@@ -256,6 +256,26 @@ class Wellhead:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class PlotPlanRules:
+    """What is asked of the plan of an application: the greatest search radius of all rows, the scales of the most local one.
+
+    Attributes
+    ----------
+    search_radius : Length or None
+        Round the well, in the rule's own unit; ``None``: no row says.
+    scales : sequence of str
+        Accepted scales; empty: no row says.
+    radius_from, scales_from : Citation or None
+        Where each was read.
+    """
+
+    search_radius: Length | None = None
+    scales: tuple[str, ...] = ()
+    radius_from: Citation | None = None
+    scales_from: Citation | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class LayerNote:
     """One layer of the stack, and what it does not cover, as it prints.
 
@@ -314,6 +334,8 @@ class Requirements:
         conditions test and none knows.
     outside : bool
         The site lies outside the bounds of a layer.
+    plot_plan : PlotPlanRules
+        What is asked of the plan of an application.
     """
 
     setbacks: tuple[Setback, ...]
@@ -333,6 +355,7 @@ class Requirements:
     unmeasured: tuple[Unmeasured, ...] = ()
     warnings: tuple[str, ...] = ()
     outside: bool = False
+    plot_plan: PlotPlanRules = PlotPlanRules()
 
     def cover(self, line: str, cover_class: str) -> Cover:
         """Return the cover of a line under a surface class; KeyError if unknown."""

@@ -19,6 +19,7 @@ from siteplan.rules.rows import (
     FrostRow,
     LocateRow,
     MultiplierRow,
+    PlotPlanRow,
     RootRow,
     Row,
     SeparationRow,
@@ -41,6 +42,7 @@ HEADINGS = {
     "locate_clock": "Locate: how the wait is counted",
     "roots": "Roots",
     "wellhead": "Wellhead",
+    "plot_plan": "Plan of an application",
 }
 _FORCE = {"required": "", "advised": "advised", "by_approval": "by approval"}
 
@@ -179,6 +181,13 @@ def _(row: RootRow, condition: str) -> str:
 def _(row: WellheadRow, condition: str) -> str:
     flood = f", {row.above_flood} above the flood elevation" if row.above_flood else ""
     return f"casing at least {row.casing_height} above finished grade{flood}"
+
+
+@_words.register
+def _(row: PlotPlanRow, condition: str) -> str:
+    radius = f"hazards within {row.search_radius} of the well" if row.search_radius else ""
+    scales = f"scales {', '.join(row.scales)}" if row.scales else ""
+    return "; ".join(words for words in (radius, scales) if words)
 
 
 def _pair(row: SetbackRow | MultiplierRow) -> str:

@@ -15,6 +15,7 @@ from siteplan.rules.model import (
     Citation,
     LocateRules,
     Numbered,
+    PlotPlanRules,
     Requirements,
     RootRules,
     Setback,
@@ -23,7 +24,7 @@ from siteplan.rules.model import (
     Wellhead,
 )
 from siteplan.rules.overrides import overridden
-from siteplan.rules.rows import BendRow, LocateRow, RootRow, Row, TrenchRow, WellheadRow
+from siteplan.rules.rows import BendRow, LocateRow, PlotPlanRow, RootRow, Row, TrenchRow, WellheadRow
 from siteplan.rules.separations import separations
 from siteplan.rules.setbacks import facts_named, setbacks, unlooked
 from siteplan.rules.spellings import strange_texts
@@ -59,6 +60,7 @@ def resolve(stack: Stack, site: Site, where: tuple[float, float] | None = None) 
     line_facts = {line.id: _line_facts(site, line) for line in site.lines}
     trench, locate, roots, bend = _fixed_numbers(stack)
     wellhead = _wellhead(stack.of(WellheadRow))
+    plot_plan = _plot_plan(stack.of(PlotPlanRow))
     clocks = [placed.row.rule(placed.cite()) for placed in stack.of(ClockRow)]
     spoken = tuple(setbacks(stack, site, line_facts))
     found = tuple(one for one in spoken if isinstance(one, Setback))
@@ -74,6 +76,7 @@ def resolve(stack: Stack, site: Site, where: tuple[float, float] | None = None) 
         *(citation for one in apart for citation in (one.citation, *one.also)),
         *_cited(trench, locate, roots, bend),
         *((wellhead.citation, *wellhead.also) if wellhead else ()),
+        *(each for each in (plot_plan.radius_from, plot_plan.scales_from) if each),
         *(citation for _, citation in unseen),
         *(clock.citation for clock in clocks[-1:]),
     ]
@@ -95,6 +98,7 @@ def resolve(stack: Stack, site: Site, where: tuple[float, float] | None = None) 
         unmeasured=words_only,
         warnings=(*outside, *strange_texts(stack, site)),
         outside=bool(outside),
+        plot_plan=plot_plan,
     )
 
 
@@ -239,6 +243,23 @@ def _last(rows: Iterable[Placed[R]], lacking: list[str], what: str) -> Placed[R]
         lacking.append(what)
         return None
     return found[-1]
+
+
+def _plot_plan(rows: tuple[Placed[PlotPlanRow], ...]) -> PlotPlanRules:
+    """Take the greatest radius, and the scales of the most local row that has some."""
+    local_first = rows[::-1]
+    wide = max(
+        (placed for placed in local_first if placed.row.search_radius),
+        key=lambda placed: placed.row.search_radius.metres if placed.row.search_radius else 0.0,
+        default=None,
+    )
+    scaled = next((placed for placed in local_first if placed.row.scales), None)
+    return PlotPlanRules(
+        search_radius=wide.row.search_radius if wide else None,
+        scales=tuple(scaled.row.scales) if scaled else (),
+        radius_from=wide.cite() if wide else None,
+        scales_from=scaled.cite() if scaled else None,
+    )
 
 
 def _wellhead(rows: tuple[Placed[WellheadRow], ...]) -> Wellhead | None:

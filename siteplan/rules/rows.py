@@ -5,7 +5,7 @@
 
 from __future__ import annotations
 
-from typing import Literal, Self
+from typing import Annotated, Literal, Self
 
 from pydantic import Field, model_validator
 
@@ -26,6 +26,7 @@ from siteplan.rules.tables import (
     When,
     Words,
 )
+from siteplan.site.site import SCALE_PATTERN
 
 __all__ = [
     "BURIED",
@@ -40,6 +41,7 @@ __all__ = [
     "Head",
     "LocateRow",
     "MultiplierRow",
+    "PlotPlanRow",
     "RootRow",
     "Row",
     "SeparationRow",
@@ -200,6 +202,23 @@ class WellheadRow(Row):
     above_flood: Measure | None = Field(default=None, description="above the flood elevation")
 
 
+class PlotPlanRow(Row):
+    """[[plot_plan]]: how far round the well the plan of an application shows hazards, and the scales that are accepted."""
+
+    table = "plot_plan"
+
+    search_radius: Measure | None = Field(default=None, description="round the well")
+    scales: list[Annotated[str, Field(pattern=SCALE_PATTERN)]] = Field(
+        default_factory=list, description='accepted scales, such as ["1 in = 20 ft", "1 in = 40 ft"]'
+    )
+
+    @model_validator(mode="after")
+    def _asks_something(self) -> Self:
+        if self.search_radius is None and not self.scales:
+            raise Unfit(found="neither a radius nor a scale", expected="search_radius, scales, or both")
+        return self
+
+
 ROWS: tuple[type[Row], ...] = (
     SetbackRow,
     MultiplierRow,
@@ -213,5 +232,6 @@ ROWS: tuple[type[Row], ...] = (
     ClockRow,
     RootRow,
     WellheadRow,
+    PlotPlanRow,
 )
 """The row tables, in the order in which they print."""

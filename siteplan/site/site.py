@@ -110,6 +110,10 @@ class StatedMark:
     rod_m: float | None = None
 
 
+SCALE_PATTERN = r"^(1 in = [1-9]\d{0,3} ft|1:[1-9]\d{0,4})$"
+"""How a scale of a plan is written."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Paper:
     """Who and what the sheets name. Empty text prints as a blank to fill in.
@@ -119,9 +123,9 @@ class Paper:
     legal : str
         Legal description of the lot.
     scales : sequence of str
-        Scales that the office accepts ("1 in = 20 ft", "1:200"); empty: nobody said.
+        Scales that the office accepts ("1 in = 20 ft", "1:200"); empty: as the rules say.
     search_radius_m : float or None
-        How far round the well [m] the office asks for hazards; ``None``: nobody said.
+        How far round the well [m] the office asks for hazards; ``None``: as the rules say.
     beyond_lot : str
         Who looked at the neighbours' land and how far; empty: nobody says to have looked.
     measured_by, measured, instruments : str, date or None, str

@@ -15,7 +15,7 @@ import pytest
 import shapely
 from pypdf import PdfReader
 from pypdf.generic import ContentStream
-from shapely import Point, box
+from shapely import LineString, Point, box
 
 from siteplan.document.labels import Labels
 from siteplan.document.model import Plan
@@ -25,11 +25,12 @@ from siteplan.document.plot_plan import plot_plan
 from siteplan.document.sheet import A4, LETTER, PAPERS, TABLOID, Box, Paper
 from siteplan.plan import plan_folder
 from siteplan.plane.local import LocalGrid
+from siteplan.rules.model import PlotPlanRules
 from siteplan.site.catalogue import data_folder
 from siteplan.site.evidence import Evidence
 from siteplan.site.features import Feature, Source
-from siteplan.units import Printer
-from tests.document.sample_plan import FEATURES, sample_plan
+from siteplan.units import Length, Printer
+from tests.document.sample_plan import FEATURES, cite, sample_plan, thing
 from tests.document.set_lines import watch
 
 FOOT = 0.3048
@@ -173,6 +174,42 @@ def test_every_verdict_of_the_well_stands_beside_its_distance(plan: Plan) -> Non
             continue
         verdict = finding.verdict if finding.verdict == "clear" else finding.verdict.upper()
         assert f"{finding.required_text}: {verdict} (No. {finding.number})" in text
+
+
+def test_the_rules_name_radius_and_scales_and_the_file_overrides_them() -> None:
+    plan = sample_plan()
+    rules = PlotPlanRules(
+        search_radius=Length(150.0, "ft"),
+        scales=("1 in = 40 ft", "1 in = 80 ft"),
+        radius_from=cite("xx-plan", "County code 9", standing="memory"),
+        scales_from=cite("xx-plan", "County code 9"),
+    )
+    ruled = replace(plan, requirements=replace(plan.requirements, plot_plan=rules))
+    text = " ".join(pages(plot_plan(ruled)))
+    assert "search radius 150.0 ft, as County code 9 (unconfirmed) asks for it" in text
+    assert "of the scales that the rules accept" in text
+    assert "as County code 9 accepts it" in text
+    paper = replace(plan.site.paper, search_radius_m=30.48, scales=("1 in = 60 ft",))
+    text = " ".join(pages(plot_plan(replace(ruled, site=replace(plan.site, paper=paper)))))
+    assert "search radius 100.0 ft, as the office asks for it" in text
+    assert "Scale 1 in = 60 ft, of the scales that the office accepts" in text
+    assert "County code 9" not in text
+    silent = " ".join(pages(plot_plan(plan)))
+    assert "neither the file nor the rules say how far" in silent
+    assert "neither the file nor the rules say which scales" in silent
+
+
+def test_the_vicinity_sketch_says_what_is_to_be_drawn_by_hand(plan: Plan) -> None:
+    """A road 20 m south of the well, 65.6 ft: the casing's edge is 3 in nearer, 65.4 ft."""
+    text = " ".join(pages(plot_plan(plan)))
+    assert "No road is drawn in the files. Draw by hand around the lot, or attach a map" in text
+    road = thing("road", "road", "Mill Road", LineString([(-30, 18), (90, 18)]))
+    paper = replace(plan.site.paper, directions="Past the mill, second gate.")
+    site = replace(plan.site, features=(*plan.site.features, road), paper=paper)
+    text = " ".join(pages(plot_plan(replace(plan, site=site))))
+    assert "Mill Road: 65.4 ft south of the well." in text
+    assert "Draw by hand: the nearest crossing of roads" in text
+    assert text.count("Directions: Past the mill, second gate.") == 1
 
 
 def test_the_distances_are_those_of_the_setback_review() -> None:

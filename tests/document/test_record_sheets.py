@@ -114,7 +114,9 @@ def test_the_owner_finds_what_is_to_be_reached(built: Record) -> None:
         assert words in text
     assert "crossing" not in text
     stop = (100, 1)
-    ties = re.search(r"curb stop \(water line\) (.+?) (\d[\d.]*), (.+?) (\d[\d.]*) 54 in measured", text)
+    ties = re.search(
+        r"curb stop \(water line\) C\d+ (.+?) (\d[\d.]*), C\d+ (.+?) (\d[\d.]*) 54 in measured", text
+    )
     assert ties is not None
     for name, printed in ((ties[1], ties[2]), (ties[3], ties[4])):
         x, y = CORNERS_FT[name]

@@ -12,9 +12,11 @@ import pytest
 from pypdf import PdfReader
 
 from siteplan.document.model import Plan
+from siteplan.document.route_sheet import route_sheet
 from siteplan.document.sheet import A4, LETTER, TABLOID, Paper
 from siteplan.document.tie_list import tie_list
 from siteplan.measure.tie_list import KINDS, tie_points
+from siteplan.units import Printer
 from tests.document.sample_plan import CORNERS, sample_plan
 from tests.document.set_lines import watch
 
@@ -53,6 +55,19 @@ def with_points(plan: Plan, count: int) -> Plan:
     features = tuple(each for each in plan.site.features if each.kind != "drive")
     works = replace(plan.works, stations=tuple(stations))
     return replace(plan, works=works, site=replace(plan.site, features=features))
+
+
+def test_corners_have_the_same_numbers_on_every_sheet(plan: Plan) -> None:
+    """On the key plan of the route sheet, in its tables, and on the tie list."""
+    printer, route, ties = Printer("ft"), pages(route_sheet(plan)), " ".join(pages(tie_list(plan)))
+    codes = {corner.name: f"C{n}" for n, corner in enumerate(plan.works.corners, 1)}
+    for name in {name for station in plan.works.stations for name, _ in station.ties}:
+        assert route[0].count(f"{codes[name]} {name}") >= 2, "beside the corner and in the table of ties"
+    for station in plan.works.stations:
+        for name, tape_m in station.ties[:2]:
+            assert f"{codes[name]} {name} {printer.number(tape_m)}" in " ".join(route)
+    for tie in (tie for point in tie_points(plan.site, plan.layout, plan.works) for tie in point.ties):
+        assert ties.count(f"{codes[tie.name]} {tie.name}") >= 2, "beside the corner and in the row"
 
 
 def test_every_place_is_there_with_its_distances_from_the_coordinates(plan: Plan) -> None:

@@ -10,7 +10,9 @@ import shapely
 from route_scenes import asks, laid, line, site, thing
 from shapely import LineString, Point, box
 
+from siteplan.check.drawn import check_drawn
 from siteplan.errors import NoRoute
+from siteplan.route.layout import lay
 from siteplan.route.model import Layout
 from siteplan.route.sources import with_sources
 from siteplan.site.features import Feature, Line
@@ -55,6 +57,50 @@ def test_points_are_passed_in_their_order() -> None:
     assert [path.distance(point.shape) for point in points] == pytest.approx([0.0, 0.0], abs=1e-9)
     assert at_m == pytest.approx([1800**0.5, 1800**0.5 + 4000**0.5])
     assert layout.length_m < plan(points, [replace(WATER, through=("q", "p"))]).length_m
+
+
+POND = thing("pond", "pond", box(40, 30, 60, 45))
+
+
+def test_a_point_to_pass_in_what_is_kept_off_is_refused_and_says_so() -> None:
+    """It lies 2 m into the pond; 10 ft and half a trench are kept off that."""
+    point = thing("p", "pass_point", Point(50, 43))
+    with pytest.raises(NoRoute, match=r"^Water: P is 0.0 ft from Pond, 11.0 ft needed") as closed:
+        plan([point, POND], [replace(WATER, through=("p",))])
+    assert closed.value.blockers == ("pond",)
+
+
+@pytest.mark.parametrize("thorough", [False, True])
+def test_a_drawn_trench_is_laid_where_none_could_be_routed(thorough: bool) -> None:
+    """The pond reaches from fence to fence; the barn on this side is routed, from the well or from what is drawn."""
+    fence = thing("fence", "pond", box(40, -1, 60, 101))
+    barn = thing("barn", "building", box(20, 10, 30, 20))
+    sketch = thing("sketch", "drawn_route", LineString([(10, 50), (80, 50)]))
+    made = scene([fence, barn, sketch], [replace(WATER, drawn="sketch"), line("more", "well", "barn")])
+    layout = lay(made, asks(), thorough=thorough)
+    assert layout.way("water").equals(sketch.shape)
+    assert {reach.ends_at for reach in layout.reaches} == {"house", "barn"}
+    assert layout.least_price is None
+    (finding,) = check_drawn(made, layout)
+    assert (finding.verdict, finding.subject, finding.to) == ("short", "water", "fence")
+    assert finding.what == "Water through Fence: as drawn, 65.6 ft of trench in it"
+    assert (finding.from_m, finding.to_m) == pytest.approx((30.0, 50.0))
+    with pytest.raises(NoRoute):
+        laid(replace(made, lines=(WATER, *made.lines[1:])), asks())
+
+
+def test_a_trench_drawn_over_the_property_line_is_short() -> None:
+    """It leaves the lot along y = 104 for 30 m, and 4 m up and down."""
+    sketch = thing("sketch", "drawn_route", LineString([(10, 50), (10, 104), (40, 104), (40, 50), (80, 50)]))
+    made = scene([sketch], [replace(WATER, drawn="sketch")])
+    (finding,) = check_drawn(made, laid(made, asks()))
+    assert (finding.verdict, finding.to) == ("short", "parcel")
+    assert finding.what == "Water through the land of others: as drawn, 124.7 ft of trench in it"
+
+
+def test_a_routed_trench_goes_through_nothing_that_is_never_dug() -> None:
+    made = scene([POND])
+    assert list(check_drawn(made, laid(made, asks()))) == []
 
 
 DRAWN = thing("sketch", "drawn_route", LineString([(10, 50), (30, 30), (60, 30), (80, 50)]))

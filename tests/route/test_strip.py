@@ -73,36 +73,43 @@ LEFT_SHUT = box(0, 1.2, 15, 3)
 """In the way of a pile to the left, before the bend; half a machine of 1.8 m stands there."""
 
 
+BLOCK = box(20.5, -2.5, 22.5, -0.5)
+"""A square cornerwise to the bend. The ridge of the pile runs 2.2 m off: its arc cuts the sides of the square 0.5 m, and
+sqrt(2.2^2 - 0.5^2) = 2.142 m, off the bend, so that 2 x (2.142 - 0.5) / sqrt(2) of the strip are taken."""
+
+TAKEN_M = 2 * (((TOE_M + PILE_M / 2) ** 2 - 0.25) ** 0.5 - 0.5) / 2**0.5
+
+
 @pytest.mark.parametrize("mirror", [1, -1])
 def test_what_stands_in_the_outer_wedge_of_a_bend_is_in_the_way(mirror: int) -> None:
-    """A square of 2 m cornerwise to the bend is 2.83 m across: outside, the pile ends 1.41 m before the bend."""
-    ground = OPEN.difference(box(20.5, -2.5, 22.5, -0.5).union(LEFT_SHUT))
     outside, inside = ("right", "left") if mirror == 1 else ("left", "right")
+    ground = OPEN.difference(BLOCK.union(LEFT_SHUT))
     path, ground = (affinity.scale(each, yfact=mirror, origin=(0, 0)) for each in (CORNER, ground))
     # outside up to the block, as the inside is shut up to 15 m; from there on inside
+    assert pytest.approx(2.32, abs=0.01) == TAKEN_M
     assert fits(path, ground) == (
-        Fit(0.0, pytest.approx(20 - 2**0.5), outside),
-        Fit(pytest.approx(20 - 2**0.5), 40.0, inside),
+        Fit(0.0, pytest.approx(20 - TAKEN_M / 2, abs=0.01), outside),
+        Fit(pytest.approx(20 - TAKEN_M / 2, abs=0.01), 40.0, inside),
     )
 
 
 def test_neither_side_has_room_beside_a_block_in_the_wedge_and_one_inside() -> None:
-    """Inside a pile would fit from 19.05 m to 20.95 m; the block outside takes 1.41 m to either side of the bend."""
+    """Inside a pile would fit from 19.05 m to 20.95 m; the block outside takes 1.16 m to either side of the bend."""
     inner = box(15, 0.95, 19.05, 18)
-    ground = OPEN.difference(shapely.union_all([box(20.5, -2.5, 22.5, -0.5), inner]))
-    across_m = 2**0.5
+    ground = OPEN.difference(BLOCK.union(inner))
+    about = [pytest.approx(20 + side * TAKEN_M / 2, abs=0.01) for side in (-1, 1)]
     assert [tuple(fit) for fit in fits(CORNER, ground)] == [
-        (0.0, pytest.approx(20 - across_m), "right"),
-        (pytest.approx(20 - across_m), pytest.approx(19.05), "neither"),
+        (0.0, about[0], "right"),
+        (about[0], pytest.approx(19.05), "neither"),
         (pytest.approx(19.05), pytest.approx(20.95), "left"),
-        (pytest.approx(20.95), pytest.approx(20 + across_m), "neither"),
-        (pytest.approx(20 + across_m), 40.0, "right"),
+        (pytest.approx(20.95), about[1], "neither"),
+        (about[1], 40.0, "right"),
     ]
 
 
-def test_what_lies_beyond_the_round_is_not_in_the_outer_wedge() -> None:
-    """The strip to the right is 3.5 m, the block 3.6 m off cornerwise: square corners of two strips would meet it."""
-    beyond_m = (TOE_M + PILE_M + 0.1) / 2**0.5
+def test_what_only_the_outer_foot_of_the_pile_would_meet_is_worked_round() -> None:
+    """The ridge is 2.2 m off the bend, the block 2.3 m, cornerwise."""
+    beyond_m = (TOE_M + PILE_M / 2 + 0.1) / 2**0.5
     far = box(20 + beyond_m, -20, 40, -beyond_m)
     assert fits(CORNER, OPEN.difference(far.union(LEFT_SHUT))) == (Fit(0.0, 40.0, "right"),)
 

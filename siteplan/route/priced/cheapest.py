@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import shapely
@@ -25,7 +26,7 @@ from siteplan.route.priced.feet import Feet
 from siteplan.route.priced.graph import Graph, reach, settle, through_links
 from siteplan.route.priced.links import Links
 from siteplan.route.priced.net import Net
-from siteplan.route.priced.routes import Pricing, Route
+from siteplan.route.priced.routes import Priced, Pricing, Route
 from siteplan.route.priced.sides import Sides
 from siteplan.route.priced.slide import Slid, Slide
 from siteplan.route.priced.turns import Turns
@@ -103,6 +104,19 @@ def cheapest(
     return Search(scene, ground).way(start, goal, hints)
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Sought:
+    """The shortest route between two approaches, good ones among likely bends, and what prices them."""
+
+    pricing: Pricing
+    routes: list[Route]
+
+    @property
+    def priced(self) -> list[Priced]:
+        """The routes with their prices."""
+        return self.pricing.priced(self.routes)
+
+
 class Search:
     """Finds cheapest trenches over one scene; what one search learns about the ground serves the next.
 
@@ -118,8 +132,8 @@ class Search:
 
     Attributes
     ----------
-    links, net, turns : Links, Net, Turns
-        Price straight links, those between known places, and bends.
+    links, turns : Links, Turns
+        Price straight links, and bends.
     """
 
     def __init__(
@@ -131,13 +145,24 @@ class Search:
         self.turns = Turns(scene)
         self._one_price = not (scene.patches or scene.crossed or scene.bends)
         boxes = changed_boxes(scene, former.scene) if former else None
-        learned = (former.net.settled(), boxes) if former and boxes is not None else None
-        self.net: Net = Net(self.links, Sides(scene), learned)
-        self._likely = self.net.numbers(candidates(scene), bare=False)
-        self._edges = _edges(scene)
+        self._learned = (former.net.settled(), boxes) if former and boxes is not None else None
         self._slid: dict[bytes, Slid] = {}
         if former and boxes is not None:
             self._slid = {key: slid for key, slid in former._slid.items() if slid.holds(boxes)}
+
+    @cached_property
+    def net(self) -> Net:
+        """Prices links between known places."""
+        return Net(self.links, Sides(self.scene), self._learned)
+
+    @cached_property
+    def likely(self) -> Floats:
+        """Places where bends are likely, array (n, 2)."""
+        return candidates(self.scene)
+
+    @cached_property
+    def _edges(self) -> Floats:
+        return _edges(self.scene)
 
     def way(self, start: Approach, goal: Approach, hints: Sequence[LineString] = ()) -> Way | None:
         """Find the cheapest trench between two things, as ``cheapest`` does; the same one from either end."""
@@ -146,25 +171,40 @@ class Search:
             return back and Way(line=shapely.reverse(back.line), price=back.price)
         return self._way(start, goal, hints)
 
-    def _way(self, start: Approach, goal: Approach, hints: Sequence[LineString]) -> Way | None:
-        shortest = shortest_between(self._ground, start.goal, goal.goal)
-        if shortest is None:
+    def likely_way(self, start: Approach, goal: Approach) -> Way | None:
+        """Find the best way among the places where bends are likely, none of them moved from there."""
+        sought = self._sought(start, goal, ())
+        if sought is None:
             return None
-        feet = Feet(start), Feet(goal)
-        pricing = Pricing(self.links, self.turns, feet)
-        corners = shapely.get_coordinates(shortest.line)
-        first = Route(places=corners, pieces=(feet[0].piece_of(corners[0]), feet[1].piece_of(corners[-1])))
-        found = pricing.priced([first])
-        if not self._one_price:
-            hinted = shapely.get_coordinates([shortest.line, *hints])
-            routes = self._routes(feet, found[0].price, hinted)
-            found = self._slide(pricing, [first, *routes]).found
+        best = min(sought.priced, key=lambda likely: likely.price)
+        return Way(line=LineString(best.whole), price=best.price) if math.isfinite(best.price) else None
+
+    def _way(self, start: Approach, goal: Approach, hints: Sequence[LineString]) -> Way | None:
+        sought = self._sought(start, goal, hints)
+        if sought is None:
+            return None
+        pricing, feet = sought.pricing, sought.pricing.feet
+        found = sought.priced if self._one_price else self._slide(pricing, sought.routes).found
         for likely in found:
             line = LineString(likely.whole)
             price = bill(self.scene, line, legs=(feet[0].has_leg, feet[1].has_leg)).price
             if math.isfinite(price):
                 return Way(line=line, price=price)
         return None
+
+    def _sought(self, start: Approach, goal: Approach, hints: Sequence[LineString]) -> _Sought | None:
+        """Find the shortest route and good ones among likely bends."""
+        shortest = shortest_between(self._ground, start.goal, goal.goal)
+        if shortest is None:
+            return None
+        feet = Feet(start), Feet(goal)
+        pricing = Pricing(self.links, self.turns, feet)
+        corners = shapely.get_coordinates(shortest.line)
+        routes = [Route(places=corners, pieces=(feet[0].piece_of(corners[0]), feet[1].piece_of(corners[-1])))]
+        if not self._one_price:
+            hinted = shapely.get_coordinates([shortest.line, *hints])
+            routes += self._routes(feet, pricing.priced(routes)[0].price, hinted)
+        return _Sought(pricing=pricing, routes=routes)
 
     def _slide(self, pricing: Pricing, routes: list[Route]) -> Slid:
         """Move the bends of routes, if that was not done before."""
@@ -178,8 +218,8 @@ class Search:
 
     def _routes(self, feet: tuple[Feet, Feet], most: float, hinted: Floats) -> list[Route]:
         """Return good routes among likely bends, the cheapest first."""
-        hints = self.net.numbers(in_free(self.scene.free, hinted), bare=False)
-        graph = Graph(self.net, np.unique(np.append(self._likely, hints)), feet, self.links)
+        bends = np.vstack([self.likely, in_free(self.scene.free, hinted)])
+        graph = Graph(self.net, np.unique(self.net.numbers(bends, bare=False)), feet, self.links)
         bend = self.turns.least
         from_start, to_end = (reach(graph.price, fee, bend) for fee in graph.fee)
         at_foot = (graph.fee[0] <= from_start) | (graph.fee[1] <= to_end)

@@ -21,7 +21,7 @@ from siteplan.route.priced.tree_graph import MOST_ENDS, TreeGraph
 from siteplan.route.priced.tree_net import Net, net_of, tree_of
 from siteplan.route.priced.tree_polish import polished
 from siteplan.route.priced.tree_price import NetPrice
-from siteplan.route.priced.tree_ways import with_cheapest_ways
+from siteplan.route.priced.tree_ways import with_ways
 from siteplan.route.scene import Scene
 from siteplan.route.tee import best_tee
 
@@ -106,9 +106,7 @@ def cheapest_tree(
     ground = ground or FreeGround(scene.free)
     search = search or Search(scene, ground)
     pricing = NetPrice(scene, start, ends, search.links)
-    blocks = tuple(families or ())
-    if isinstance(start.goal, Point) and start.leg_m > 0.0:
-        blocks = (frozenset(range(len(ends))),)
+    blocks = blocks_of(start, ends, families)
     nets = []
     if len(ends) <= MOST_ENDS:
         found = _on_graphs(pricing, search, blocks, look)
@@ -125,6 +123,15 @@ def cheapest_tree(
     return CheapestTree(
         tree=tree, price=pricing.of(net_of(tree, start, ends)), exact_on_graph=len(ends) <= MOST_ENDS
     )
+
+
+def blocks_of(
+    start: Approach, ends: Sequence[Approach], families: Sequence[frozenset[int]] | None
+) -> tuple[frozenset[int], ...]:
+    """Return the ends that must hang together without the start: all of them if there is one leg from it."""
+    if isinstance(start.goal, Point) and start.leg_m > 0.0:
+        return (frozenset(range(len(ends))),)
+    return tuple(families or ())
 
 
 def price_of_tree(scene: Scene, tree: Tree, start: Approach, ends: Sequence[Approach]) -> float:
@@ -155,7 +162,7 @@ def _on_graphs(
     look: Callable[[BaseGeometry], None],
 ) -> Net | None:
     """Find the best tree on each of some graphs of candidate places, and polish the best of them."""
-    likely = np.vstack([_on_goals(pricing), _bends(pricing), _branches(pricing)])
+    likely = np.vstack([on_goals(pricing), _bends(pricing), branches(pricing)])
     nets = [
         TreeGraph(pricing, search.net, np.vstack([likely, _spread(pricing, across)])).best(blocks)
         for across in _ACROSS
@@ -166,11 +173,11 @@ def _on_graphs(
     best = min(rough, key=pricing.of)
     look(best.links())
     if pricing.scene.bends:
-        best = with_cheapest_ways(pricing, search, best)
+        best = with_ways(pricing, search.way, best)
     return polished(pricing, best, first=_FINE)
 
 
-def _on_goals(pricing: NetPrice) -> Floats:
+def on_goals(pricing: NetPrice) -> Floats:
     """Places on the start and the ends: points, walls in parts, and the feet from one to another."""
     goals = [pricing.start.goal, *(way.goal for way in pricing.ends)]
     found = []
@@ -202,7 +209,7 @@ def _bends(pricing: NetPrice) -> Floats:
     return nearest
 
 
-def _branches(pricing: NetPrice) -> Floats:
+def branches(pricing: NetPrice) -> Floats:
     """Places where three of the start and the ends would branch in the open."""
     places = _ends_at(pricing).tolist()
     return np.array([best_tee(three) for three in combinations(places, 3)][:_MOST_BRANCHES]).reshape(-1, 2)

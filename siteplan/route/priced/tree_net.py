@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 from shapely import LineString, MultiLineString, Point
 
@@ -40,7 +41,7 @@ class Net:
 
     def below(self, node: int) -> list[int]:
         """Return the places next to one, away from the start."""
-        return [other for other, above in enumerate(self.above) if above == node]
+        return list(_below(self.above)[node])
 
     def beside(self, node: int) -> list[int]:
         """Return the places linked to one: the one above first, if there is one."""
@@ -91,6 +92,16 @@ class Net:
                 net, node = net.without(node, on[0]), -1
             node += 1
         return net
+
+
+@lru_cache(maxsize=256)
+def _below(above: tuple[int, ...]) -> list[list[int]]:
+    """Return the places next to each, away from the start."""
+    below: list[list[int]] = [[] for _ in above]
+    for node, over in enumerate(above):
+        if over >= 0:
+            below[over].append(node)
+    return below
 
 
 EMPTY = Net((), (), (), ())

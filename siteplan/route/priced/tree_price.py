@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
-import shapely
+from numpy.typing import NDArray
 
 from siteplan.route.approach import Approach
 from siteplan.route.mesh import Floats, Ints
+from siteplan.route.priced.feet import Feet
 from siteplan.route.priced.links import Links
 from siteplan.route.priced.tree_net import SAME_M, Net
 from siteplan.route.priced.turns import Turns
@@ -27,32 +29,25 @@ class Trial:
         How the places hang together.
     places : array (nodes, n, 2)
         Metres.
-    lower : sequence of int
-        The links from these places up are priced.
-    joints : sequence of int
-        What is due at these places is priced: a bend, tees, a last leg.
+    node : int or None
+        The place of which the links, and what is due at it and beside it, are priced; ``None``: all is.
     """
 
     net: Net
     places: Floats
-    lower: Sequence[int]
-    joints: Sequence[int]
+    node: int | None = None
 
 
 def whole(net: Net, places: Floats | None = None) -> Trial:
     """Return a trial of all of a net, as it is or with its places at each of several."""
-    if places is None:
-        places = np.array(net.at)[:, None, :]
-    nodes = range(len(net.at))
-    return Trial(net=net, places=places, lower=[node for node in nodes if net.above[node] >= 0], joints=nodes)
+    return Trial(net=net, places=np.array(net.at)[:, None, :] if places is None else places)
 
 
 def round_about(net: Net, node: int, tried: Floats) -> Trial:
     """Return a trial of what changes with where one place lies, array (n, 2): its links, and what is due beside it."""
     places = np.repeat(np.array(net.at)[:, None, :], len(tried), axis=1)
     places[node] = tried
-    lower = net.below(node) + [node] * (net.above[node] >= 0)
-    return Trial(net=net, places=places, lower=lower, joints=[node, *net.beside(node)])
+    return Trial(net=net, places=places, node=node)
 
 
 class NetPrice:
@@ -76,12 +71,13 @@ class NetPrice:
         self.scene, self.start, self.ends = scene, start, tuple(ends)
         self.links = links or Links(scene)
         self._turns = Turns(scene)
+        self._parts: dict[tuple[object, ...], _Parts] = {}
 
     def leg(self, way: Approach, here: Floats) -> Floats:
         """Price of the last leg, off the free ground, from some places, shape (n, 2)."""
         if way.leg_m == 0.0:
             return np.zeros(len(here))
-        return self.links.prices(here, here + _leg_way(way, here), last=True, in_free=False)
+        return self.links.prices(here, here + _Walls(way).onward(here), last=True, in_free=False)
 
     def of(self, net: Net) -> float:
         """Price of a whole net; infinite if it may not be dug so."""
@@ -89,23 +85,47 @@ class NetPrice:
 
     def of_each(self, trials: Sequence[Trial]) -> list[Floats]:
         """Price trials, each an array (n,)."""
-        sums = _Sums(self, trials)
-        totals = sums.fixed
-        starts, ends = np.concatenate(sums.starts), np.concatenate(sums.ends)
+        parts = [self._parts_of(trial) for trial in trials]
+        counts = [trial.places.shape[1] for trial in trials]
+        pieces = [_Pieces(*each) for each in zip(parts, (trial.places for trial in trials), strict=True)]
+        total = np.repeat([part.fixed for part in parts], counts)
+        into = np.split(np.arange(len(total)), np.cumsum(counts)[:-1])
+
+        def spread(name: str) -> NDArray[Any]:
+            """One value for each link or bend of each part, as often as there are places."""
+            return np.concatenate(
+                [np.repeat(getattr(part, name), count) for part, count in zip(parts, counts, strict=True)]
+            )
+
+        def sums(amounts: Floats, of: Sequence[int]) -> Floats:
+            which = np.concatenate([np.tile(own, times) for own, times in zip(into, of, strict=True)])
+            return np.bincount(which, weights=amounts, minlength=len(total)).astype(np.float64)
+
+        starts = np.concatenate([piece.starts for piece in pieces])
+        ends = np.concatenate([piece.ends for piece in pieces])
         long = np.abs(ends - starts).max(axis=1) > SAME_M
         price = np.zeros(len(starts))
         price[long] = self.links.prices(
             starts[long],
             ends[long],
-            first=np.concatenate(sums.first)[long],
-            last=np.concatenate(sums.last)[long],
-            in_free=np.concatenate(sums.in_free)[long],
+            first=spread("first")[long],
+            last=spread("last")[long],
+            in_free=spread("in_free")[long],
         )
-        totals = totals + _added(sums.link_of, price, len(totals))
-        if sums.before:
-            due = self._turns.prices(np.concatenate(sums.before), np.concatenate(sums.after))
-            totals = totals + _added(sums.bend_of, np.minimum(due, np.concatenate(sums.most)), len(totals))
-        return np.split(totals, np.cumsum([trial.places.shape[1] for trial in trials])[:-1])
+        total = total + sums(price, [len(part.first) for part in parts])
+        before = np.concatenate([piece.before for piece in pieces])
+        if len(before):
+            after = np.concatenate([piece.after for piece in pieces])
+            due = np.minimum(self._turns.prices(before, after), spread("most"))
+            total = total + sums(due, [len(part.most) for part in parts])
+        return np.split(total, np.cumsum(counts)[:-1])
+
+    def _parts_of(self, trial: Trial) -> _Parts:
+        """Return what is priced of a trial; nets that hang together alike have the same."""
+        key = trial.net.above, trial.net.end, trial.node
+        if key not in self._parts:
+            self._parts[key] = _Parts.of(self, trial.net, trial.node)
+        return self._parts[key]
 
     def is_bare(self, net: Net, node: int) -> bool:
         """Tell whether a trench starts or ends at a place, without a leg beyond it."""
@@ -121,93 +141,115 @@ class NetPrice:
         return way if way is not None and way.leg_m > 0.0 else None
 
 
-class _Sums:
-    """The links, legs and bends of some trials, and which sum each goes into."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Parts:
+    """What is priced of a net, or round one of its places, by the numbers of the places.
 
-    def __init__(self, pricing: NetPrice, trials: Sequence[Trial]) -> None:
-        self._pricing = pricing
-        self._tee = pricing.scene.tee.price
-        self.fixed = np.zeros(sum(trial.places.shape[1] for trial in trials))
-        self.starts: list[Floats] = []
-        self.ends: list[Floats] = []
-        self.first: list[Bools] = []
-        self.last: list[Bools] = []
-        self.in_free: list[Bools] = []
-        self.link_of: list[Ints] = []
-        self.before: list[Floats] = []
-        self.after: list[Floats] = []
-        self.most: list[Floats] = []
-        self.bend_of: list[Ints] = []
-        begin = 0
-        for trial in trials:
-            into = np.arange(begin, begin + trial.places.shape[1])
-            self._put_links(trial, into)
-            self._put_joints(trial, into)
-            begin += len(into)
+    Attributes
+    ----------
+    upper, lower : array of int (k,)
+        The two places of each link.
+    legs : tuple of (int, _Walls)
+        Places with a last leg to something; each such leg is one more link.
+    first, last, in_free : array of bool (k + legs,)
+        How each link is priced, the legs last.
+    bends : array of int (m, 3)
+        A place before the bend, the bend, a place after it.
+    onto_leg : tuple of (int, int)
+        Bends where a trench goes on into a leg: a place before it, and which leg.
+    most : array (m + onto_leg,)
+        No bend is dearer: where an end is, a tee would do instead.
+    fixed : float
+        Tees.
+    """
 
-    def _put_links(self, trial: Trial, into: Ints) -> None:
-        net, lower = trial.net, list(trial.lower)
-        upper = [net.above[node] for node in lower]
-        first, last = ([self._pricing.is_bare(net, node) for node in nodes] for nodes in (upper, lower))
-        self._put(trial.places[upper], trial.places[lower], first, last, True, into)
+    upper: Ints
+    lower: Ints
+    legs: tuple[tuple[int, _Walls], ...]
+    first: Bools
+    last: Bools
+    in_free: Bools
+    bends: Ints
+    onto_leg: tuple[tuple[int, int], ...]
+    most: Floats
+    fixed: float
 
-    def _put(
-        self, start: Floats, end: Floats, first: list[bool], last: list[bool], in_free: bool, into: Ints
-    ) -> None:
-        """Put in links between places, arrays (links, n, 2)."""
-        self.starts.append(start.reshape(-1, 2))
-        self.ends.append(end.reshape(-1, 2))
-        self.first.append(np.repeat(np.array(first, dtype=bool), len(into)))
-        self.last.append(np.repeat(np.array(last, dtype=bool), len(into)))
-        self.in_free.append(np.full(len(start) * len(into), in_free))
-        self.link_of.append(np.tile(into, len(start)))
-
-    def _put_joints(self, trial: Trial, into: Ints) -> None:
-        net, places = trial.net, trial.places
-        bends: list[tuple[int, int, int]] = []
-        most: list[float] = []
-        for node in trial.joints:
-            beyond, beside = self._pricing.beyond(net, node), net.beside(node)
-            if beyond is not None:
-                self._put_leg(places[node], _leg_way(beyond, places[node]), places[beside], into)
-            elif len(beside) == 2 and net.above[node] >= 0:
-                bends.append((beside[0], node, beside[1]))
-                most.append(self._tee if net.end[node] is not None else np.inf)
-            elif net.above[node] >= 0:
-                self.fixed[into] += max(0, len(beside) - 2) * self._tee
-            elif self._pricing.start.tapped:
-                self.fixed[into] += len(beside) * self._tee
-        if bends:
-            one, here, other = (places[list(nodes)].reshape(-1, 2) for nodes in zip(*bends, strict=True))
-            self._put_bends(here - one, other - here, np.repeat(most, len(into)), np.tile(into, len(bends)))
-
-    def _put_leg(self, here: Floats, leg: Floats, beside: Floats, into: Ints) -> None:
-        """Put in a last leg from some places, and what is due where it goes on from the trenches beside them."""
-        self._put(here[None], (here + leg)[None], [False], [True], False, into)
-        if len(beside) == 1:
-            self._put_bends(here - beside[0], leg, np.full(len(into), np.inf), into)
+    @classmethod
+    def of(cls, pricing: NetPrice, net: Net, node: int | None) -> _Parts:
+        """Find what is priced of a net; with a ``node``, what changes with where it lies."""
+        if node is None:
+            joints: Sequence[int] = range(len(net.at))
+            lower = [each for each in joints if net.above[each] >= 0]
         else:
-            self.fixed[into] += max(0, len(beside) - 1) * self._tee
+            joints = [node, *net.beside(node)]
+            lower = net.below(node) + [node] * (net.above[node] >= 0)
+        upper = [net.above[each] for each in lower]
+        tee = pricing.scene.tee.price
+        legs: list[tuple[int, _Walls]] = []
+        bends: list[tuple[int, int, int]] = []
+        onto_leg: list[tuple[int, int]] = []
+        most: list[float] = []
+        tees = 0
+        for joint in joints:
+            beyond, beside = pricing.beyond(net, joint), net.beside(joint)
+            if beyond is not None:
+                if len(beside) == 1:
+                    onto_leg.append((beside[0], len(legs)))
+                tees += max(0, len(beside) - 1)
+                legs.append((joint, _Walls(beyond)))
+            elif len(beside) == 2 and net.above[joint] >= 0:
+                bends.append((beside[0], joint, beside[1]))
+                most.append(tee if net.end[joint] is not None else np.inf)
+            elif net.above[joint] >= 0:
+                tees += max(0, len(beside) - 2)
+            elif pricing.start.tapped:
+                tees += len(beside)
+        free = [False] * len(legs)
+        return cls(
+            upper=np.array(upper, dtype=np.int64),
+            lower=np.array(lower, dtype=np.int64),
+            legs=tuple(legs),
+            first=np.array([pricing.is_bare(net, each) for each in upper] + free, dtype=bool),
+            last=np.array([pricing.is_bare(net, each) for each in lower] + [True] * len(legs), dtype=bool),
+            in_free=np.array([True] * len(lower) + free, dtype=bool),
+            bends=np.array(bends, dtype=np.int64).reshape(-1, 3),
+            onto_leg=tuple(onto_leg),
+            most=np.array(most + [np.inf] * len(onto_leg)),
+            fixed=tees * tee,
+        )
 
-    def _put_bends(self, before: Floats, after: Floats, most: Floats, into: Ints) -> None:
-        self.before.append(before)
-        self.after.append(after)
-        self.most.append(most)
-        self.bend_of.append(into)
+
+class _Pieces:
+    """The links and bends of one trial, with its places at each of several one after the other: arrays (k * n, 2)."""
+
+    def __init__(self, parts: _Parts, places: Floats) -> None:
+        legs = [(places[node], way.onward(places[node])) for node, way in parts.legs]
+        here = [at for at, _ in legs]
+        there = [at + leg for at, leg in legs]
+        self.starts = np.concatenate([places[parts.upper].reshape(-1, 2), *here])
+        self.ends = np.concatenate([places[parts.lower].reshape(-1, 2), *there])
+        before, bend, after = parts.bends.T
+        onto = [(places[node], *legs[leg]) for node, leg in parts.onto_leg]
+        self.before = np.concatenate(
+            [(places[bend] - places[before]).reshape(-1, 2), *(at - node for node, at, _ in onto)]
+        )
+        self.after = np.concatenate(
+            [(places[after] - places[bend]).reshape(-1, 2), *(leg for _, _, leg in onto)]
+        )
 
 
-def _added(into: list[Ints], amounts: Floats, count: int) -> Floats:
-    """Add amounts up."""
-    sums: Floats = np.bincount(np.concatenate(into), weights=amounts, minlength=count).astype(np.float64)
-    return sums
+class _Walls:
+    """Where last legs begin, and how they go on to what is met."""
 
+    def __init__(self, way: Approach) -> None:
+        self._feet = Feet(way)
 
-def _leg_way(way: Approach, here: Floats) -> Floats:
-    """Return the last legs from some places, shape (n, 2)."""
-    legs: Floats = np.array([leg for _, leg in way.places])
-    if len(legs) == 1:
-        return np.repeat(legs, len(here), axis=0)
-    points = shapely.points(here)
-    nearest = np.argmin([shapely.distance(place, points) for place, _ in way.places], axis=0)
-    onward: Floats = legs[nearest]
-    return onward
+    def onward(self, here: Floats) -> Floats:
+        """Return the last legs from some places, shape (n, 2): each goes on from the piece nearest to it."""
+        feet = self._feet
+        if len(feet.start) == 1:
+            return np.repeat(feet.onward, len(here), axis=0)
+        near, _ = feet.nearest(here)
+        off_m2 = ((near - np.repeat(here, len(feet.start), axis=0)) ** 2).sum(axis=1)
+        onward: Floats = feet.onward[off_m2.reshape(len(here), -1).argmin(axis=1)]
+        return onward

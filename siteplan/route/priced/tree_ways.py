@@ -2,29 +2,35 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 
 import shapely
 from shapely import Point
 
 from siteplan.route.approach import Approach
-from siteplan.route.priced.cheapest import Search
+from siteplan.route.priced.cheapest import Way
 from siteplan.route.priced.tree_net import Net
 from siteplan.route.priced.tree_price import NetPrice
 
+Find = Callable[[Approach, Approach], Way | None]
 
-def with_cheapest_ways(pricing: NetPrice, search: Search, net: Net) -> Net:
-    """Put the cheapest way in place of each stretch that bends, where that makes the tree cheaper.
+
+def with_ways(
+    pricing: NetPrice, find: Find, net: Net, *, over: Callable[[list[int]], bool] = lambda _: True
+) -> Net:
+    """Put another way in place of each stretch that bends, where that makes the tree cheaper.
 
     Parameters
     ----------
     pricing : NetPrice
         What a net costs.
-    search : Search
+    find : callable
         Finds ways on the same scene.
     net : Net
         A tree; it may have bends that are not made.
+    over : callable
+        Whether to look at a stretch, given its places from the upper end down.
 
     Returns
     -------
@@ -35,8 +41,10 @@ def with_cheapest_ways(pricing: NetPrice, search: Search, net: Net) -> Net:
         chain = _stretch(net, lowest)
         if len(chain) == 2 and not _has_leg(pricing, net, lowest) and not _has_leg(pricing, net, chain[0]):
             continue
+        if not over(chain):
+            continue
         one, other = _come_to(pricing, net, chain[0]), _come_to(pricing, net, lowest)
-        way = search.way(one, other)
+        way = find(one, other)
         if way is None:
             continue
         places = [(float(x), float(y)) for x, y in shapely.get_coordinates(way.line).tolist()]
