@@ -230,7 +230,7 @@ export class Ground extends EventTarget {
     }
 
     #placeNames() {
-        placeNames(this.#map.getContainer(), [...this.#drawn.values(), ...this.#plan.others]);
+        placeNames(this.#map, [...this.#drawn.values(), ...this.#plan.others]);
     }
 
     #tell(what, detail) {
