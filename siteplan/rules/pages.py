@@ -183,7 +183,7 @@ def _(row: WellheadRow, condition: str) -> str:
     return f"casing at least {row.casing_height} above finished grade{flood}"
 
 
-@_words.register
+@row_words.register
 def _(row: PlotPlanRow, condition: str) -> str:
     radius = f"hazards within {row.search_radius} of the well" if row.search_radius else ""
     scales = f"scales {', '.join(row.scales)}" if row.scales else ""
