@@ -104,7 +104,7 @@ export class Handles extends EventTarget {
         const at = this.#map.layerPointToLatLng(top);
         const mark = this.#mark([at.lng, at.lat], "handle turn", "turn", `Turn ${this.#thing.name}: left and right arrow keys, or drag`);
         mark.textContent = "↻";
-        this.#drag(mark, this.#turning(geometry), null, "turn");
+        this.#drag(mark, this.#turning(geometry, [at.lng, at.lat]), null, "turn");
         mark.addEventListener("keydown", (event) => {
             const by = { ArrowRight: 1, ArrowLeft: -1 }[event.key];
             if (!by) return;
@@ -184,11 +184,9 @@ export class Handles extends EventTarget {
         };
     }
 
-    #turning(geometry) {
+    #turning(geometry, start) {
         const about = middleOf(geometry);
         const [first, second] = cornersOf(geometry)?.places ?? [];
-        const bounds = L.geoJSON(geometry).getBounds();
-        const start = [about[0], bounds.getNorth()];
         return {
             at: start,
             to: (pointed, free) => {
