@@ -10,7 +10,7 @@ from starlette.responses import JSONResponse, Response
 from starlette.routing import BaseRoute, Route
 
 from siteplan.read.folder import TIES
-from siteplan.web import tapes
+from siteplan.web import tapes, tapes_told
 from siteplan.web.desk import Desk
 from siteplan.web.handling import Handler, Refused, answering, beside, json_object
 
@@ -21,7 +21,7 @@ def routes(desk: Desk) -> list[BaseRoute]:
     """Addresses of the tapes."""
 
     async def told(_: Request) -> Response:
-        return JSONResponse(await beside(lambda: tapes.told(desk.folder)))
+        return JSONResponse(await beside(lambda: tapes_told.told(desk.folder)))
 
     async def tried(request: Request) -> Response:
         thing, rows, _ = _asked(await json_object(request, _MOST_BYTES))

@@ -1,4 +1,4 @@
-"""What the page is told of tapes, and ``ties.csv`` with rows added and taken out. Solved is in ``plane``; nothing is here."""
+"""Where typed measurements put a thing, and ``ties.csv`` with their rows added and taken out. It is solved in ``plane``."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from shapely import Point
 from siteplan.document.geojson import geometry
 from siteplan.document.tape_table import signed_words, value_words
 from siteplan.errors import Fault, InputFaults
-from siteplan.plane.by_tape import Corner, TapedPlace, Taping
+from siteplan.plane.by_tape import TapedPlace, Taping
 from siteplan.read import read_site
 from siteplan.read.features import stated_evidence
 from siteplan.read.folder import TIES
@@ -32,7 +32,7 @@ MOST_ROWS = 12
 _LOOSE_M = 1.0
 """A thing whose corners are known no better than this is spoken of (own choice)."""
 
-_SEEN = 0.0005
+SEEN = 0.0005
 """A misfit below this is none [m or deg]."""
 
 _TYPED = ("from", "to", "distance", "rise", "along", "offset", "bearing", "declination", "side", "error")
@@ -48,51 +48,6 @@ class Refused(Exception):
     def __init__(self, rows: Mapping[int, Sequence[str]]) -> None:
         self.rows = rows
         super().__init__(str(rows))
-
-
-def told(folder: Path) -> dict[str, Any]:
-    """Corners to tape from, and the tapes that are there with how they fit."""
-    site = read_site(folder, finished=False)
-    if site.coordinates == "lonlat" and all(each.shape.is_empty for each in site.features):
-        return {"corners": [], "tapes": [], "worst": "", "warnings": [], "faults": [], "lines": []}
-    taping = Taping(site)
-    print_, net = Printer(taping.site.units), taping.placed.net
-    names = {each.id: each.name for each in taping.placed.features}
-    lines = _text(folder).split("\n")
-    worst = net.worst if net else None
-    return {
-        "corners": [
-            {
-                "name": each.name,
-                "plain": _plain(each),
-                "of": each.feature,
-                "thing": names.get(each.feature, ""),
-                "at": each.at,
-            }
-            for each in taping.corners
-        ],
-        "tapes": [
-            {
-                **_misfit(each, print_),
-                "of": taping.owners.get(each.point.casefold(), ""),
-                "line": each.source.line,
-                "text": lines[(each.source.line or 1) - 1],
-            }
-            for each in (net.misfits if net else ())
-        ],
-        "worst": worst.what if worst and abs(worst.misfit) > _SEEN else "",
-        "warnings": [f"{each.source.file}:{each.source.line}: {each.text}" for each in net.warnings]
-        if net
-        else [],
-        "faults": [str(fault) for fault in taping.faults.faults] if taping.faults else [],
-        "lines": [[number, line] for number, line in enumerate(lines, 1) if number > 1 and line.strip()],
-    }
-
-
-def _plain(corner: Corner) -> str:
-    """Name of a corner for a picture: its thing by id and the side, whether it is staked or stands."""
-    side = corner.written.removeprefix(corner.feature).removeprefix(" stake")
-    return f"{corner.feature}{side}"
 
 
 def tried(folder: Path, thing: Mapping[str, Any], rows: Sequence[Typed]) -> dict[str, Any]:
@@ -143,7 +98,7 @@ def kept(
     taping.places(feature, _measurements(taping, feature, asked))
     written = _written(taping, feature, asked)
     used = [name for name in COLUMNS if any(name in row for row in written)]
-    text = _text(folder)
+    text = ties_text(folder)
     first, _, rest = text.partition("\n")
     header = next(csv.reader([first]), []) if first.strip() else []
     wider = [*header, *(name for name in used if name not in header)]
@@ -155,7 +110,7 @@ def kept(
 
 def without(folder: Path, lines: Iterable[str]) -> str | None:
     """Return ``ties.csv`` without some lines, each taken out once, the last one first; ``None`` if no measurement is left."""
-    head, *body = _text(folder).split("\n")
+    head, *body = ties_text(folder).split("\n")
     for line in lines:
         if line in body:
             del body[len(body) - 1 - body[::-1].index(line)]
@@ -222,14 +177,15 @@ def _place(found: TapedPlace, rows: Sequence[Typed], print_: Printer) -> dict[st
         "within": print_.length(found.point.ellipse.radius_m),
         "long": print_.length(found.point.ellipse.major_m),
         "toward": round(found.point.ellipse.bearing_deg) % 180,
-        "ties": [_misfit(each, print_) for each in found.misfits],
-        "worst": found.misfits.index(worst) if worst and abs(worst.misfit) > _SEEN else None,
+        "ties": [misfit_answer(each, print_) for each in found.misfits],
+        "worst": found.misfits.index(worst) if worst and abs(worst.misfit) > SEEN else None,
         "checked": worst is not None,
         "warnings": [each.text for each in found.warnings],
     }
 
 
-def _misfit(each: Misfit, print_: Printer) -> dict[str, Any]:
+def misfit_answer(each: Misfit, print_: Printer) -> dict[str, Any]:
+    """Tell one measured number, in words."""
     return {
         "what": each.what,
         "measured": value_words(each, each.measured, print_),
@@ -318,7 +274,8 @@ def _csv(cells: Iterable[str]) -> str:
     return out.getvalue()
 
 
-def _text(folder: Path) -> str:
+def ties_text(folder: Path) -> str:
+    """Return ``ties.csv`` as it stands, empty if there is none."""
     path = folder / TIES
     try:
         return path.read_bytes().decode("utf-8-sig") if path.exists() else ""

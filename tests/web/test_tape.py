@@ -236,6 +236,10 @@ def test_the_tape_stays_the_evidence_and_the_plan_knows_its_error(client: Client
     site, frame = place(read_site(folder))
     assert frame.to_lonlat(site.feature("hydrant").shape).distance(there) * 111_200 < 0.1 * FOOT
     told = client.get("/api/tapes").json()
+    (point,) = told["points"]
+    assert point["of"] == "hydrant"
+    assert Point(point["at"]).distance(there) * 111_200 < 0.1 * FOOT
+    assert float(point["off"].removesuffix(" ft")) == pytest.approx(6.0, abs=0.2), "as it is drawn"
     assert [each["of"] for each in told["tapes"]] == ["hydrant"] * 3
     client.post("/api/tapes/take-out", json=kept.json())
     assert not (folder / "ties.csv").exists()

@@ -8,16 +8,19 @@ import { RowBox, blank, isFilled, typed } from "./tape_rows.js";
 import { placeBox, tapesBox } from "./tape_words.js";
 
 const AFTER_TYPING_MS = 300;
+const AFTER_SAVING_MS = 1000;
 const MOST_TAPES = 12;
 
 let corners = [];
 let tapes = [];
+let points = [];
 let rows = [blank(), blank()];
 let places = [];
 let chosenPlace = null;
 let chosenKey = null;
 let tapeMap = null;
 let timer = 0;
+let reading = 0;
 let asked = 0;
 const kept = new Map();
 
@@ -30,6 +33,7 @@ function thing() {
     return how === "old" ? { id } : { id: desk.drawing.freeId(id), kind: id };
 }
 
+const rounded = (degrees) => Number(degrees.toFixed(9));
 const nameOf = (feature) => feature.properties?.name || feature.id;
 const filled = () => rows.filter(isFilled);
 
@@ -152,7 +156,7 @@ async function keep() {
         return void faults(data.rows ?? {}, data.faults ?? [], filled());
     }
     kept.set(placed.id, { before: old?.feature, lines: data.lines, in: true, body });
-    const geometry = { type: "Point", coordinates: place.at.map((degrees) => Number(degrees.toFixed(9))) };
+    const geometry = { type: "Point", coordinates: place.at.map(rounded) };
     if (old) {
         const { error, shared_error, outing, ...properties } = old.feature.properties;
         desk.drawing.replace(old.key, { ...old.feature, geometry, properties: { ...properties, method: "drawn" } }, "page", { words: `place ${nameOf(old.feature)} by tape` });
@@ -198,6 +202,7 @@ async function readCorners() {
     const same = JSON.stringify(found) === JSON.stringify(corners);
     corners = found;
     tapes = ok ? data.tapes : [];
+    points = ok ? data.points : [];
     at("tape-none").hidden = corners.length > 0;
     at("tape-none").textContent = ok ? "Draw something first: a tape is held at a corner of a building, at the well or at another point." : data.faults.join(" ");
     at("tape-all").hidden = !ok || data.lines.length === 0;
@@ -219,7 +224,19 @@ function showTapesOfChosen() {
     const count = new Set(tapes.filter(({ of }) => of === id).map(({ line }) => line)).size;
     if (!count || id === undefined || !at("chosen-size")) return;
     const words = `Placed by ${count} measurement${count === 1 ? "" : "s"} of ties.csv: the plan goes by these, not by where it is drawn.`;
-    at("chosen-size").after(element("p", { id: "chosen-tapes", className: "hint", text: words }));
+    const box = wrap("div", [element("p", { className: "hint", text: words })]);
+    box.id = "chosen-tapes";
+    const { at: place, off } = points.find(({ of }) => of === id) ?? {};
+    if (off) {
+        box.append(element("p", { className: "hint", text: `It is drawn ${off} from where the tapes put it.` }), button("Put it there", () => putBack(place)));
+    }
+    at("chosen-size").after(box);
+}
+
+function putBack(place) {
+    const { feature } = desk.drawing.thing(chosenKey);
+    const geometry = { type: "Point", coordinates: place.map(rounded) };
+    desk.drawing.replace(chosenKey, { ...feature, geometry }, "page", { words: `put ${nameOf(feature)} where it was taped` });
 }
 
 function pick(corner) {
@@ -287,6 +304,9 @@ export function beginTape() {
         if (from === "page") followUndo();
     });
     desk.follower.addEventListener("follow", ({ detail: { what: event } }) => {
-        if (event === "saved" && desk.ground && isOpen()) readCorners();
+        if (event !== "saved" || !desk.ground) return;
+        clearTimeout(reading);
+        if (isOpen()) readCorners();
+        else if (tapes.length) reading = setTimeout(readCorners, AFTER_SAVING_MS);
     });
 }
