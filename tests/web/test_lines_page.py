@@ -19,8 +19,12 @@ CEDAR = data_folder("example_sites") / "cedar-bench"
 
 
 def begin(folder: Path) -> None:
-    """Lay out a new site as ``siteplan new`` does, on the ground of the example."""
+    """Lay out a new site as ``siteplan new`` does, on the ground of the example; its lines go to what is not there."""
     write_new_site(folder, "Cedar Bench")
+    path = folder / "site.toml"
+    path.write_text(
+        path.read_text(encoding="utf-8").replace('to = "house"', 'to = "cabin"'), encoding="utf-8"
+    )
     for name in ("site.geojson", "levels.csv"):
         shutil.copyfile(CEDAR / name, folder / name)
 
@@ -69,8 +73,11 @@ def test_the_lines_of_the_example_are_typed_into_a_new_site(browser: Any, tmp_pa
     folder = tmp_path / "new"
     begin(folder)
     with served(folder) as address, opened(browser, address, viewport=DESK) as page:
-        wait_for(page)
         tab(page, "Lines")
+        told = "“cabin” is not drawn, and 2 lines name it."
+        page.locator("#lines-cards .card").filter(has_text=told).wait_for()
+        chosen(page, page, "In place of “cabin”", "House")
+        page.get_by_role("button", name="Put it there").click()
         written(page)
 
         water = unfold(page, "1. Water to house")

@@ -1,5 +1,6 @@
 // The lines to lay as cards: what each carries, from where to where, in which pipe or conduit.
 
+import { desk } from "./desk.js";
 import { button, element, wrap } from "./element.js";
 import { blank, capital, entry, refusal, refusedIn, typedIn } from "./lines_field.js";
 import { words } from "./lines_words.js";
@@ -20,7 +21,27 @@ const asNamed = (things) => things.map((thing) => [thing.id, things.filter(({ na
 export function cards() {
     const { lines } = words;
     if (!lines.length) return [element("p", { text: "No line yet. Add the first one below." })];
-    return lines.map((line, number) => card(line, number));
+    return [...inPlaceOf(), ...lines.map((line, number) => card(line, number))];
+}
+
+// What lines start from or end at and nobody has drawn: one press puts something drawn in its place, in all of them.
+function inPlaceOf() {
+    if (!desk.ground) return [];
+    const named = words.lines.flatMap((line, number) => ["from", "to"].map((key) => ({ line, at: [...place(line, number), key], key, id: line[key] })));
+    const known = new Set(["cheapest", undefined, ...[...words.things, ...words.lines].map(({ id }) => id)]);
+    const missing = new Set(named.map(({ id }) => id).filter((id) => !known.has(id)));
+    return [...missing].map((id) => {
+        const uses = named.filter((one) => one.id === id);
+        const options = uses.some(({ key }) => key === "from") ? starts(uses[0].line) : ends();
+        const label = `In place of “${id}”`;
+        const select = blank(["instead", id], { key: "instead", sort: "choice", options, required: true, label }, "");
+        const put = () => {
+            const to = select.entered();
+            if (to) words.change(uses.map(({ at }) => ({ do: "set", at, to })), `${nameOf(to)} in place of ${id}`, ["instead", id]);
+        };
+        const text = `“${id}” is not drawn, and ${uses.length === 1 ? "a line names" : `${uses.length} lines name`} it. Draw it, or put something else in its place.`;
+        return wrap("div", [element("p", { className: "fault", text }), wrap("div", [select, button("Put it there", put)], "row"), ...refusal(["instead", id])], "card");
+    });
 }
 
 // A line is addressed by its id as long as it has one of its own.
@@ -68,8 +89,9 @@ function nameOf(id) {
     return found?.name ?? found?.id ?? id ?? "?";
 }
 
-// What the line names and nobody has drawn.
+// What the line names and nobody has drawn, once the drawing is read.
 function undrawn(line) {
+    if (!desk.ground) return [];
     const known = new Set([...words.things, ...words.lines].map(({ id }) => id));
     const named = [line.from === "cheapest" ? undefined : line.from, line.to, ...(line.through ?? []), line.drawn];
     return named.filter((id) => id !== undefined && !known.has(id)).map((id) => `“${id}” is not drawn. Draw it, or choose another.`);

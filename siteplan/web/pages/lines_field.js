@@ -71,7 +71,7 @@ function controlOf(field, shown, write) {
 function chooser(field, shown) {
     const options = field.sort === "yes_no" ? YES_NO : field.options;
     const usual = field.usual === true ? "yes" : field.usual;
-    const none = [["", usual ? `not stated: ${usual}` : "not stated"]];
+    const none = [["", field.required ? "choose one" : usual ? `not stated: ${usual}` : "not stated"]];
     const offered = options.flatMap(([first, second]) => (Array.isArray(second) ? second : [[first, second]]));
     const strange = shown !== "" && !offered.some(([value]) => value === shown) ? [[shown, `${shown} (${field.strange ?? "unknown"})`]] : [];
     const control = element("select", {});

@@ -39,6 +39,7 @@ export function beginLinesTab() {
         at("panel-lines").setAttribute("aria-busy", String(detail.on));
         at("lines-state").textContent = detail.on ? "Writing" : lastWords();
     });
+    desk.on("site", () => words.state && draw());
     at("lines-back").addEventListener("click", () => words.takeBack());
     desk.on("override", async ({ row }) => {
         chooseRow(row);
