@@ -24,12 +24,15 @@ PHONE = {"width": 390, "height": 844}
 
 @contextmanager
 def served(
-    folder: Path, plan: Callable[[Path], Plan] = quick_plan, planner: Planner | None = None
+    folder: Path,
+    plan: Callable[[Path], Plan] = quick_plan,
+    planner: Planner | None = None,
+    pictures: str = "",
 ) -> Iterator[str]:
     """Serve a folder from a thread; give the address to open. A ``planner`` plans it instead of ``plan``."""
     with bound(0) as listening:
         port = listening.getsockname()[1]
-        app = make_app(folder, planner or QuickPlanner(folder, plan), port=port, key=KEY)
+        app = make_app(folder, planner or QuickPlanner(folder, plan), port=port, key=KEY, pictures=pictures)
         server = uvicorn.Server(uvicorn.Config(app, log_level="critical", lifespan="off", ws="none"))
         running = threading.Thread(target=server.run, kwargs={"sockets": [listening]})
         running.start()

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import json
 import random
+import re
 import shutil
 from collections.abc import Callable, Iterator
 from math import cos, radians, sin
@@ -520,3 +521,44 @@ def test_the_site_to_start_from_is_carried_to_its_place(browser: Any, tmp_path: 
             side_m = GEOD.inv(*new[n], *new[n + 1])[2]
             assert side_m == pytest.approx(GEOD.inv(*old[n], *old[n + 1])[2], abs=0.01)
     assert after["well"]["geometry"]["coordinates"] == pytest.approx([-105.2, 40.1], abs=0.002)
+
+
+SERVICE = "https://pictures.example/{z}/{x}/{y}.png"
+PICTURE = '<svg xmlns="http://www.w3.org/2000/svg" width="256" height="256"/>'
+
+
+def test_pictures_of_a_map_service_are_shown_if_it_was_named(browser: Any, folder: Path) -> None:
+    """The policy lets the named host in and no other; the address is kept in this browser alone."""
+    before = {path.name: path.read_bytes() for path in folder.iterdir() if path.is_file()}
+    with served(folder, planned_once(), pictures=SERVICE) as address:
+        context = browser.new_context(viewport=DESK)
+        try:
+            page = context.new_page()
+            fetched: list[str] = []
+            page.on("request", lambda request: fetched.append(request.url))
+            page.route(
+                re.compile("^https:"), lambda route: route.fulfill(body=PICTURE, content_type="image/svg+xml")
+            )
+            page.goto(address)
+            wait_for(page)
+            assert [url for url in fetched if "example" in url] == []
+            page.get_by_text("Pictures of a map service").click()
+            field = page.get_by_label("Address of a map picture service")
+            field.fill("https://elsewhere.example/{z}/{x}/{y}.png")
+            page.get_by_role("button", name="Show", exact=True).click()
+            page.locator("#tiles .fault").get_by_text("started for https://pictures.example alone").wait_for()
+            field.fill(SERVICE)
+            page.get_by_role("button", name="Show", exact=True).click()
+            page.locator("img.leaflet-tile-loaded").first.wait_for(state="attached")
+            others = {url.split("/")[2] for url in fetched if not url.startswith("http://127.0.0.1")}
+            assert others == {"pictures.example"}
+            blocked = page.evaluate(
+                "() => new Promise(done => Object.assign(new Image(), { onload: () => done(false),"
+                " onerror: () => done(true), src: 'https://elsewhere.example/1.png' }))"
+            )
+            assert blocked
+            page.reload()
+            page.locator("img.leaflet-tile-loaded").first.wait_for(state="attached")
+        finally:
+            context.close()
+    assert {path.name: path.read_bytes() for path in folder.iterdir() if path.is_file()} == before
