@@ -58,7 +58,7 @@ def named(files: Sequence[tuple[str, bytes]], folder: Path) -> Brought:
     if suffix not in TAKEN:
         mend = NOT_READ.get(suffix, "save it in one of these formats")
         raise refusal(f"file{suffix}", "a file that is not read", f"one of {', '.join(TAKEN)}", mend)
-    if suffix == ".csv" and (table := _table_sort(files[first][1])):
+    if suffix == ".csv" and (table := _table_sort(*files[first])):
         return Brought(sort=table, contents={f"{table}.csv": files[first][1]})
     stem = _free_stem(_stem(files[first][0]), suffix, folder)
     ordered = [files[first], *(each for number, each in enumerate(files) if number != first)]
@@ -68,14 +68,18 @@ def named(files: Sequence[tuple[str, bytes]], folder: Path) -> Brought:
     return Brought(sort="things", contents=contents)
 
 
-def _table_sort(content: bytes) -> str | None:
-    """Tell the two tables that have a name of their own by their columns: a browser may have named them anew."""
+def _table_sort(name: str, content: bytes) -> str | None:
+    """Tell the two tables that have a name of their own by their columns, as a browser may have named them anew.
+
+    Numbered heights may be anything; those whose file is called after the table are levels.
+    """
     first = next(iter(content[:4000].decode("utf-8-sig", "replace").splitlines()), "")
     columns = {cell.strip() for cell in next(csv.reader([first]), [])}
     if {"point", "from"} <= columns:
         return "ties"
     heights = {"elevation", "elevation_m", "elevation_ft"} & columns
-    return "levels" if heights and not columns & {"id", "kind", "name"} else None
+    other = {"kind", "name"} if _stem(name).casefold().startswith("levels") else {"id", "kind", "name"}
+    return "levels" if heights and not columns & other else None
 
 
 def _suffix(name: str) -> str:

@@ -171,6 +171,10 @@ def test_levels_and_ties_are_known_by_their_columns_and_take_the_place_of_the_fi
     assert ask(client, "keep", ("levels (1).csv", LEVELS), instead=True).json() == {"name": "levels.csv"}
     assert len(quick_plan(folder).site.levels) == 3
     assert before in [path.read_bytes() for path in (folder / ".history").iterdir() if path.is_file()]
+    numbered = ("levels.csv", before)
+    assert before.startswith(b"id,")
+    assert ask(client, "look", numbered).json()["sort"] == "levels"
+    assert ask(client, "look", ("heights.csv", before)).json()["sort"] == "things"
     ties = ("book.csv", "point,from,distance\nhydrant,Barn SW,60 ft\n")
     assert ask(client, "look", ties).json()["words"] == "1 measurement"
     assert ask(client, "keep", ties).json() == {"name": "ties.csv"}
