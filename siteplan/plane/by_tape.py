@@ -129,7 +129,8 @@ class Taping:
         thing : Feature
             What is placed; one of the site takes its name and former tapes with it, but not where it is drawn.
         rows : sequence of Measurement
-            Their ``point`` is the id of the thing; the other names are those of corners.
+            May be none: then those of the site alone tell. Their ``point`` is the id of the thing; the other names are those
+            of corners.
 
         Raises
         ------
@@ -178,7 +179,7 @@ class Taping:
             at=(centre.x, centre.y),
             ellipse=plane.to_lonlat(_outline(point)),
             arcs=tuple(plane.to_lonlat(arc) for arc in arcs),
-            misfits=net.misfits[-sum(map(_values, rows)) :],
+            misfits=net.misfits[len(net.misfits) - sum(map(_values, rows)) :],
             warnings=tuple(each for each in net.warnings if each.text not in before),
         )
 

@@ -3,9 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
+from shapely import Point
+
+from siteplan.errors import InputFaults
 from siteplan.plane.by_tape import Corner, Taping
 from siteplan.read import read_site
 from siteplan.units import Printer
@@ -64,17 +68,16 @@ def told(folder: Path) -> dict[str, Any]:
 
 
 def _taped_points(taping: Taping, print_: Printer) -> Iterator[dict[str, Any]]:
-    """Things that are drawn as a point and taped: where the tapes put them, and how far off they are drawn."""
-    drawn = {each.id: each.shape for each in taping.site.features if each.shape.geom_type == "Point"}
+    """Things that are drawn as a point and taped: where the tapes alone put them, and how far off they are drawn."""
     misfits = taping.placed.net.misfits if taping.placed.net else ()
     taped = {taping.owners.get(each.point.casefold()) for each in misfits}
-    for thing in taping.placed.features:
-        if thing.id in taped and thing.id in drawn and not drawn[thing.id].is_empty:
-            at, off_m = (
-                taping.plane.to_lonlat(thing.shape),
-                taping.plane.to_ground(drawn[thing.id]).distance(thing.shape),
-            )
-            yield {"of": thing.id, "at": [at.x, at.y], "off": print_.length(off_m) if off_m > _OFF_M else ""}
+    for thing in taping.site.features:
+        if thing.id not in taped or thing.shape.geom_type != "Point" or thing.shape.is_empty:
+            continue
+        with suppress(InputFaults):
+            at = taping.places(thing, ()).at
+            off_m = taping.plane.to_ground(thing.shape).distance(taping.plane.to_ground(Point(at)))
+            yield {"of": thing.id, "at": at, "off": print_.length(off_m) if off_m > _OFF_M else ""}
 
 
 def _plain(corner: Corner) -> str:

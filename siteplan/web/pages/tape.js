@@ -144,6 +144,12 @@ function choosePlace(number) {
 
 // --- keeping
 
+// The thing at a place that its tapes give: these are the evidence then, and where it is drawn is none.
+function byTape(feature, geometry) {
+    const { error, shared_error, outing, ...properties } = feature.properties;
+    return { ...feature, geometry, properties: { ...properties, method: "drawn" } };
+}
+
 async function keep() {
     const place = places[chosenPlace];
     const placed = thing();
@@ -158,8 +164,7 @@ async function keep() {
     kept.set(placed.id, { before: old?.feature, lines: data.lines, in: true, body });
     const geometry = { type: "Point", coordinates: place.at.map(rounded) };
     if (old) {
-        const { error, shared_error, outing, ...properties } = old.feature.properties;
-        desk.drawing.replace(old.key, { ...old.feature, geometry, properties: { ...properties, method: "drawn" } }, "page", { words: `place ${nameOf(old.feature)} by tape` });
+        desk.drawing.replace(old.key, byTape(old.feature, geometry), "page", { words: `place ${nameOf(old.feature)} by tape` });
     } else {
         const { name } = desk.kinds.get(placed.kind);
         const properties = { kind: placed.kind, name: name[0].toUpperCase() + name.slice(1), method: "drawn" };
@@ -223,7 +228,7 @@ function showTapesOfChosen() {
     const id = desk.drawing.thing(chosenKey)?.feature.id;
     const count = new Set(tapes.filter(({ of }) => of === id).map(({ line }) => line)).size;
     if (!count || id === undefined || !at("chosen-size")) return;
-    const words = `Placed by ${count} measurement${count === 1 ? "" : "s"} of ties.csv: the plan goes by these, not by where it is drawn.`;
+    const words = `Placed by ${count} measurement${count === 1 ? "" : "s"} of ties.csv. The plan goes by these and by where it is drawn, each as far as it is known.`;
     const box = wrap("div", [element("p", { className: "hint", text: words })]);
     box.id = "chosen-tapes";
     const { at: place, off } = points.find(({ of }) => of === id) ?? {};
@@ -236,7 +241,7 @@ function showTapesOfChosen() {
 function putBack(place) {
     const { feature } = desk.drawing.thing(chosenKey);
     const geometry = { type: "Point", coordinates: place.map(rounded) };
-    desk.drawing.replace(chosenKey, { ...feature, geometry }, "page", { words: `put ${nameOf(feature)} where it was taped` });
+    desk.drawing.replace(chosenKey, byTape(feature, geometry), "page", { words: `put ${nameOf(feature)} where it was taped` });
 }
 
 function pick(corner) {
