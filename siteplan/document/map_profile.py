@@ -37,6 +37,12 @@ class _Profile:
     levelled: bool
     per_m: float
     taken: list[tuple[float, float, float]] = field(default_factory=list)
+    high: float = field(init=False)
+    low: float = field(init=False)
+
+    def __post_init__(self) -> None:
+        self.high = max(self.ground(station) for station in self.stations)
+        self.low = min(self.ground(station) - section.cut_m for station, section in self.each())
 
     def ground(self, station: Station) -> float:
         return station.grade_m if self.levelled and station.grade_m is not None else 0.0
@@ -51,14 +57,6 @@ class _Profile:
 
     def x(self, distance_m: float) -> float:
         return _LEFT + distance_m * self.per_m
-
-    @property
-    def high(self) -> float:
-        return max(self.ground(station) for station in self.stations)
-
-    @property
-    def low(self) -> float:
-        return min(self.ground(station) - section.cut_m for station, section in self.each())
 
     @property
     def heights_per_m(self) -> float:

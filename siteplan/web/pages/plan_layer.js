@@ -7,7 +7,7 @@ import { BESIDE, BLOCKED, KEPT_OFF, MEASURED, TRENCH, TRENCH_EDGE } from "./look
 // Nothing of the plan can be clicked or moved.
 export const ALONE = { interactive: false };
 
-const PANES = [["keptOff", 350], ["plan", 450], ["planNumbers", 460]];
+const PANES = [["keptOff", 350], ["plan", 450], ["planNumbers", 460], ["pointed", 655]];
 const FADING = ["plan", "planNumbers"];
 const IN_PLAN = new Set(["trench", "crossing", "kept off", "site", "wanted way"]);
 
@@ -22,7 +22,7 @@ export class PlanLayer {
     #blocked = L.layerGroup();
     #beside = L.layerGroup();
     #pointed = L.layerGroup();
-    #here = L.circleMarker([0, 0], { ...ALONE, radius: 8, color: "#000", weight: 3, fillColor: "#fff", fillOpacity: 1, pane: "planNumbers" });
+    #here = L.circleMarker([0, 0], { ...ALONE, radius: 8, color: "#000", weight: 3, fillColor: "#fff", fillOpacity: 1, pane: "pointed" });
 
     // `make` makes a thing of the drawing: {layer, sort, path, rank} of a feature.
     constructor(map, make) {
@@ -102,14 +102,14 @@ export class PlanLayer {
             for (const [longitude, latitude] of measured.geometry.coordinates) {
                 put(L.circleMarker([latitude, longitude], { ...ALONE, pane: "plan", radius: 5, color: "#000", weight: 2, fillColor: "#fff", fillOpacity: 1 }));
             }
-            put(numbered(line.getBounds().getCenter(), String(finding.number), "found", finding.measured));
+            put(numbered(line.getBounds().getCenter(), String(finding.number), "found", finding.measured, "pointed"));
             return;
         }
         const reach = this.#reaches.find(({ name }) => name === finding.reach);
         if (!reach) return;
         const places = between(reach, finding.from_m ?? 0, finding.to_m ?? reach.length_m).map(([longitude, latitude]) => [latitude, longitude]);
         if (finding.from_m !== finding.to_m) put(L.polyline(places, { ...TRENCH, ...ALONE, pane: "plan", weight: 11, opacity: 0.35 }));
-        put(numbered(places[Math.floor(places.length / 2)], String(finding.number), "found"));
+        put(numbered(places[Math.floor(places.length / 2)], String(finding.number), "found", "", "pointed"));
     }
 
     // Mark one place along the trench, with what is read there; null for none.
@@ -139,7 +139,7 @@ export class PlanLayer {
 const over = (style, pane = "plan") => ({ ...ALONE, pane, style: { ...style, ...ALONE, pane } });
 
 // A number in a box at a place [latitude, longitude], and a length below it.
-function numbered(place, words, className, length = "") {
+function numbered(place, words, className, length = "", pane = "planNumbers") {
     const box = document.createElement("span");
     const mark = document.createElement("span");
     mark.className = `number ${className}`;
@@ -152,5 +152,5 @@ function numbered(place, words, className, length = "") {
         box.append(size);
     }
     const icon = L.divIcon({ className: "at-place", html: box, iconSize: null });
-    return L.marker(place, { ...ALONE, keyboard: false, icon, pane: "planNumbers" });
+    return L.marker(place, { ...ALONE, keyboard: false, icon, pane });
 }

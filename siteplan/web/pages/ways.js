@@ -22,7 +22,7 @@ function row(way) {
     name.dataset.way = way.number;
     const take = button("Take this way", () => takeWay(way, take));
     return wrap("li", [
-        wrap("p", [name, element("b", { text: `${way.price}, ${way.difference}` })], "tools"),
+        wrap("p", [name, element("b", { text: way.price })], "tools"),
         element("p", { text: `${way.length} of trench. ${way.why}` }),
         wrap("p", [take], "tools"),
     ]);
