@@ -480,6 +480,8 @@ def test_an_empty_site_tells_what_to_do_first(browser: Any, folder: Path) -> Non
         steps = page.locator("#first ol li")
         steps.first.wait_for()
         assert page.locator("#first h2").inner_text() == "What to draw next"
+        page.locator("#planned").get_by_text("No plan yet").wait_for()
+        assert page.locator("#problems").is_hidden()
         assert [words.strip() for words in steps.all_inner_texts()][:3] == [
             "Property lines",
             "Buildings",

@@ -232,6 +232,7 @@ export function beginDrawTab() {
     desk.on("placed", () => {
         at("go").hidden = true;
         firstSteps();
+        at("first").scrollIntoView();
     });
     desk.on("plan", ({ data }) => {
         const { ground } = desk;

@@ -17,6 +17,8 @@ const STEPS = [
 ];
 const KNOWN = new Set(["parcel", "building", "well"]);
 
+const NOT_DRAWN = /found nothing of kind |, which is not there, /;
+
 let starting = false;
 let closed = false;
 
@@ -40,6 +42,11 @@ export function showFirstSteps({ begin, startedWith }) {
         ...(place || starting ? placeForm() : []),
         ...(starting || place ? [] : order(steps)),
     );
+}
+
+// Faults that are not told already by the steps: while they are shown, nobody needs to hear that nothing is drawn yet.
+export function besideSteps(lines) {
+    return at("first").hidden ? lines : lines.filter((line) => !NOT_DRAWN.test(line));
 }
 
 function order(steps) {

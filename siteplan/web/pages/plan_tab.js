@@ -3,6 +3,7 @@
 
 import { beginByHand, showLines } from "./by_hand.js";
 import { at, desk } from "./desk.js";
+import { besideSteps } from "./first_steps.js";
 import { counts, showNumbers } from "./numbers.js";
 import { problem } from "./problems.js";
 import { beginProfiles, showProfiles } from "./profile.js";
@@ -33,8 +34,9 @@ function planned(review, data) {
 }
 
 function unplanned(data) {
-    problem("planning", { head: "No plan of this drawing:", lines: data.faults });
-    at("planned").textContent = "No plan";
+    const lines = besideSteps(data.faults);
+    problem("planning", lines.length ? { head: "No plan of this drawing:", lines } : null);
+    at("planned").textContent = lines.length ? "No plan" : "No plan yet";
     stale(desk.plan ? "No plan could be made of this drawing: this is the last one." : "No plan could be made of this drawing yet.");
     desk.ground.plan.showBlocked(data.blocked);
 }
