@@ -122,6 +122,37 @@ def test_no_name_of_a_picture_is_ever_asked_for(client: Client, folder: Path) ->
     assert lay(client, b"x" * 6_000_000, TWO).status_code == 413
 
 
+def test_the_map_goes_to_a_picture_that_is_all_there_is(browser: Any, tmp_path: Path) -> None:
+    """Typed with the keyboard: dots, and longitude and latitude."""
+    folder = tmp_path / "new"
+    write_new_site(folder, "New")
+    (folder / "site.geojson").write_text('{"type": "FeatureCollection", "features": []}')
+    with served(folder) as address, opened(browser, address, viewport=DESK) as page:
+        page.locator("#planned").get_by_text("No plan").wait_for()
+        page.locator("#underlay summary").first.focus()
+        page.keyboard.press("Enter")
+        page.locator("#underlay-file").set_input_files(
+            {"name": "plat.png", "mimeType": "image/png", "buffer": picture()}
+        )
+        for number, (right, there) in enumerate(((0, "-112.0712, 46.5950"), (1200, "-112.0690, 46.5950"))):
+            point = page.locator(".picture-points fieldset").nth(number)
+            for label, text in (
+                ("Dots from the left", str(right)),
+                ("Dots from the top", "0"),
+                ("or longitude, latitude", there),
+            ):
+                point.get_by_label(label).fill(text)
+                page.keyboard.press("Tab")
+        under = page.locator("#map img.under")
+        expect(under).to_have_count(1)
+        assert under.bounding_box()["width"] > 300
+        page.get_by_role("button", name="Lay it under the drawing").click()
+        page.locator("#underlay-said").get_by_text("Kept as picture-1.png").wait_for()
+        page.reload()
+        expect(under).to_have_attribute("src", "/api/underlay/1")
+        page.wait_for_function("document.querySelector('#map img.under').getBoundingClientRect().width > 300")
+
+
 WHERE = """async (name) => {
     const { desk } = await import("/desk.js");
     const { corners } = await (await fetch("/api/tapes")).json();

@@ -1,6 +1,8 @@
 // Pictures under the drawing. Each hangs by three of its corners: over a site the map is a flat drawing of the ground.
 
 const PANE = "pictures";
+const LEAST_PX = 60;
+const SOMEWHERE_ZOOM = 8;
 
 export class UnderlayMap {
     #map;
@@ -22,6 +24,7 @@ export class UnderlayMap {
         for (const { image } of this.#hung) image.remove();
         this.#hung = pictures.filter(({ corners }) => corners).map((picture) => this.#add(picture, `/api/underlay/${picture.number}`));
         this.#hangAll();
+        if (this.#hung.length && this.#map.getZoom() < SOMEWHERE_ZOOM) this.#bringIntoView(this.#hung[0].corners);
     }
 
     // One that is being laid, from the browser's own copy; null takes it away.
@@ -64,6 +67,7 @@ export class UnderlayMap {
     #bringIntoView([start, right, down]) {
         const last = [right[0] + down[0] - start[0], right[1] + down[1] - start[1]];
         const bounds = L.latLngBounds([start, right, down, last].map(([longitude, latitude]) => [latitude, longitude]));
-        if (!this.#map.getBounds().intersects(bounds)) this.#map.fitBounds(bounds, { animate: false });
+        const across = this.#map.latLngToContainerPoint(bounds.getNorthWest()).distanceTo(this.#map.latLngToContainerPoint(bounds.getSouthEast()));
+        if (across < LEAST_PX || !this.#map.getBounds().intersects(bounds)) this.#map.fitBounds(bounds, { animate: false });
     }
 }
