@@ -14,6 +14,7 @@ from siteplan.document.quantities import left_out
 from siteplan.document.tables import amount
 from siteplan.document.words import named
 from siteplan.measure.prices import total
+from siteplan.plane.frame import Frame
 from siteplan.units import Printer, money
 from siteplan.web.finding_answer import finding_answers
 from siteplan.web.profile_answer import reach_answer
@@ -24,7 +25,7 @@ _NOT_SHOWN = frozenset({"station", "line"})
 
 
 def plan_answer(plan: Plan, *, whole: bool) -> dict[str, Any]:
-    """Return a plan as JSON values.
+    """Return a plan as JSON values; ``by_hand`` says whether routes can be fixed in the page: not in a tape grid.
 
     Parameters
     ----------
@@ -41,6 +42,7 @@ def plan_answer(plan: Plan, *, whole: bool) -> dict[str, Any]:
         "numbers": list(_numbers(plan)),
         "price": _price(plan, whole=whole),
         "take_off": list(_take_off(plan)),
+        "by_hand": isinstance(plan.frame, Frame),
         "lines": list(_lines(plan)),
         "certificate": plan.layout.certificate,
         "findings": finding_answers(plan),

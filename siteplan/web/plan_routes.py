@@ -13,6 +13,7 @@ from starlette.routing import BaseRoute, Route
 from siteplan.document.geojson import collection
 from siteplan.document.model import Plan
 from siteplan.errors import InputFaults
+from siteplan.plane.frame import Frame
 from siteplan.read.site_file import SITE_TOML
 from siteplan.route.model import Alternative
 from siteplan.rules import load_stack
@@ -65,6 +66,8 @@ def routes(desk: Desk) -> list[BaseRoute]:
         of = shown.get(desk.store.stamp())
         if of is None:
             raise Refused(409, _CHANGED)
+        if not isinstance(of.frame, Frame):
+            raise Refused(422, "this site is measured in a tape grid: its routes are fixed in its files")
         ways = of.layout.alternatives
         if not isinstance(number, int) or not 0 < number <= len(ways):
             raise Refused(400, "expected the number of another way")

@@ -261,6 +261,24 @@ def test_facts_that_a_verdict_waits_for_are_typed_where_it_stands(page: Any, sit
     )
 
 
+def test_a_fact_of_the_whole_site_is_typed_where_a_verdict_waits_for_it(page: Any, site_folder: Path) -> None:
+    path = site_folder / "site.toml"
+    path.write_text(path.read_text().replace("subdivision = false", "# subdivision"))
+    page.reload()
+    wait_for(page)
+    tab(page, "Plan")
+    waiting = page.locator("tr.verdict", has=page.locator(".not-checked")).filter(
+        has_text="Well to Absorption area"
+    )
+    waiting.get_by_role("button").click()
+    told = waiting.locator("xpath=following-sibling::tr[1]")
+    assert "What would settle it: Find out: subdivision of the site." in told.inner_text()
+    told.get_by_label("subdivision of the site").select_option("no")
+    waiting.wait_for(state="detached", timeout=PLANNED_MS)
+    assert verdict(page, "Well to Absorption area").locator(".too-close-to-call").count() == 1
+    assert "subdivision = false" in path.read_text()
+
+
 def test_the_last_plan_stays_marked_while_a_slow_one_is_made(page: Any, planner: Planner) -> None:
     numbers = page.locator("#numbers").inner_text()
     fold(page, "Lines, and their routes by hand")

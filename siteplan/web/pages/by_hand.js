@@ -15,13 +15,13 @@ let stopPicking = null;
 
 export function showLines(data) {
     const countsOf = (id) => counts(data.findings.filter(({ subject }) => subject === id));
-    lines = data.lines.map((line) => ({ ...line, counts: countsOf(line.id) }));
+    lines = data.lines.map((line) => ({ ...line, counts: countsOf(line.id), here: data.by_hand }));
     const words = JSON.stringify(lines.map(({ way, trench, ...rest }) => [rest, way.length > 0, trench.length > 0]));
     if (words === told) return;
     told = words;
     const held = document.activeElement?.dataset?.does;
     at("by-hand").replaceChildren(...lines.map(box));
-    at("draw-by-hand").hidden = !lines.some(({ trench, drawn }) => trench.length && !drawn);
+    at("draw-by-hand").hidden = !data.by_hand || !lines.some(({ trench, drawn }) => trench.length && !drawn);
     if (held) at("by-hand").querySelector(`[data-does="${CSS.escape(held)}"]`)?.focus();
 }
 
@@ -29,18 +29,20 @@ function box(line) {
     const does = (what, words, act) => {
         const made = button(words, () => act(line));
         made.dataset.does = `${what} ${line.id}`;
+        made.setAttribute("aria-label", `${words}: ${line.name}`);
         return made;
     };
+    const parts = [wrap("p", [element("b", { text: line.name }), ` ${line.length}; ${line.counts}. ${how(line)}`])];
+    const item = wrap("li", parts);
+    item.dataset.line = line.id;
+    if (!line.here) return item;
     const tools = [];
     const fixed = line.drawn || line.through.length;
     if (line.way.length) tools.push(does("pin", "Pin a point", pin));
     if (line.drawn) tools.push(does("bend", "Move its bends", ({ drawn }) => bend(drawn)));
     if (fixed) tools.push(does("route", "Let siteplan route it again", routeAgain));
-    const parts = [wrap("p", [element("b", { text: line.name }), ` ${line.length}; ${line.counts}. ${how(line)}`])];
-    if (line.building && !line.drawn) parts.push(sides(line));
-    parts.push(wrap("p", tools, "tools"));
-    const item = wrap("li", parts);
-    item.dataset.line = line.id;
+    if (line.building && !line.drawn) item.append(sides(line));
+    item.append(wrap("p", tools, "tools"));
     return item;
 }
 
@@ -64,7 +66,7 @@ function sides(line) {
         });
         return wrap("label", [box, ` ${side}`]);
     });
-    return wrap("fieldset", [element("legend", { text: `Sides of ${line.to} that it may not enter` }), ...marks], "sides");
+    return wrap("fieldset", [element("legend", { text: `Sides of ${line.to} that ${line.name} may not enter` }), ...marks], "sides");
 }
 
 // Write some of {drawn, through, closed_sides} of a line, with things that come and go.

@@ -7,25 +7,22 @@ import { button, element, wrap } from "./element.js";
 let shown = null;
 let told = "";
 
-export function showWays({ stage, ways }) {
+export function showWays({ stage, ways, by_hand: here }) {
     const words = JSON.stringify([stage, ways]);
     if (words === told) return;
     told = words;
     show(null);
     at("ways-count").textContent = ways.length ? `${ways.length}, the first ${ways[0].difference}` : stage === "proven" ? "none found" : "sought when the plan is proven";
-    at("ways").replaceChildren(...ways.map(row));
+    at("ways").replaceChildren(...ways.map((way) => row(way, here)));
 }
 
-function row(way) {
+function row(way, here) {
     const name = button(way.name, () => show(shown === way.number ? null : way.number));
     name.setAttribute("aria-pressed", "false");
     name.dataset.way = way.number;
     const take = button("Take this way", () => takeWay(way, take));
-    return wrap("li", [
-        wrap("p", [name, element("b", { text: way.price })], "tools"),
-        element("p", { text: `${way.length} of trench. ${way.why}` }),
-        wrap("p", [take], "tools"),
-    ]);
+    const told = [wrap("p", [name, element("b", { text: way.price })], "tools"), element("p", { text: `${way.length} of trench. ${way.why}` })];
+    return wrap("li", here ? [...told, wrap("p", [take], "tools")] : told);
 }
 
 function show(number) {
