@@ -35,7 +35,7 @@ class Pins:
 def route_control(text: str) -> Control:
     r"""Return all that ``site.toml`` states, or might, of where the trenches go; nothing of a text that is no TOML.
 
-    >>> route_control('[[line]]\nid = "w"\ndrawn = "d"\n')[0]
+    >>> route_control('[[line]]\nid = "w"\ndrawn = "d"\n')[1]
     (['line', 'w', 'drawn'], 'd')
     """
     try:

@@ -13,7 +13,9 @@ from web_client import KEY, PORT, Client, client_for, quick_plan
 from siteplan.document.model import Plan
 from siteplan.document.write import DOCUMENTS
 from siteplan.errors import Fault, InputFaults, NoRoute, SiteplanError
+from siteplan.measure.prices import total
 from siteplan.site.catalogue import kinds
+from siteplan.units import money
 from siteplan.web.app import check_folder
 from siteplan.web.serve import bound, serve
 
@@ -118,7 +120,7 @@ def test_a_plan_in_words_and_shapes(folder: Path) -> None:
     assert float(numbers["Dirt in the bank"].removesuffix(" CY")) == pytest.approx(
         plan.works.volumes.bank_m3 / 0.9144**3, abs=0.051
     )
-    assert numbers["Price"].startswith("likely $")
+    assert told["price"]["likely"] == money(total(plan.works.prices)[1], plan.site.rates.currency)
     themes = {shape["properties"]["theme"] for shape in told["shapes"]["features"]}
     assert {"site", "trench", "finding", "kept off"} <= themes
 
