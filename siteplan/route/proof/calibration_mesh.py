@@ -82,7 +82,7 @@ class Mesh:
     def bound(self) -> csr_array:
         """Return what makes of values at some nodes those at all.
 
-        The tip of a thin triangle is on its long side: no potential is steeper there than along it, which else is hard to come by.
+        The tip of a thin triangle is on its long side: there no potential is steeper than along it, else that is hard to come by.
         """
         way = np.roll(self.at, -1, axis=1) - self.at
         length_m = np.hypot(*way.transpose(2, 0, 1))
