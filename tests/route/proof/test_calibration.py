@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import pairwise
 
 import numpy as np
 import pytest
 import shapely
 from shapely import LineString, MultiLineString, Point, box
 
+from siteplan.route.approach import Approach
 from siteplan.route.between import Goal
+from siteplan.route.priced.tree import cheapest_tree
 from siteplan.route.proof.calibration import _Search, calibrated
 from siteplan.route.proof.calibration_mesh import Mesh, mesh_of
 from siteplan.route.proof.components import least_of_components
@@ -164,3 +167,74 @@ def test_bends_where_an_end_is_passed() -> None:
         )
         <= 400
     )
+
+
+def farm(seed: int, *, dear: bool) -> tuple[Scene, list[Approach]]:
+    """A house with legs from its walls, points about it, bends, tees; a drive, roots and a tolled line, or little dear ground."""
+    random = np.random.default_rng([seed, 901])
+    x, y = random.uniform(6, 26, 2)
+    house = box(x, y, x + 8, y + 6)
+    y = random.uniform(10, 30)
+    axis = LineString([(-1, y), (20, y + random.uniform(-4, 4)), (41, y)])
+    zone, x = axis.buffer(1.5, cap_style="flat"), random.uniform(8, 32)
+    patches = (
+        Patch(feature="zone", area=zone, dig=charge(40.0)),
+        Patch(feature="drive", area=box(x - 2, -1, x + 2, 41), restore=charge(6.0)),
+        Patch(feature="root", area=Point(*random.uniform(5, 35, 2)).buffer(3, quad_segs=4), dig=charge(45.0)),
+    )
+    line = Crossed(
+        feature="line",
+        axis=axis,
+        zone=zone,
+        toll=charge(random.uniform(20, 90)),
+        least_angle_deg=45 * (seed % 2),
+    )
+    far = Patch(feature="far", area=box(38.5, 38.5, 39.5, 39.5), dig=charge(40.0))
+    scene = Scene(
+        free=box(0, 0, 40, 40).difference(house),
+        dig=charge(10.0),
+        restore=charge(2.0),
+        patches=patches if dear else (far,),
+        crossed=(line,) if dear else (),
+        bends=((22.5, charge(15.0)), (45.0, charge(30.0)), (90.0, charge(50.0)), (135.0, charge(100.0))),
+        tee=charge([20.0, 60.0, 120.0][seed % 3]),
+    )
+    points: list[Point] = []
+    while len(points) < 3 - (seed % 4 == 0):
+        place = Point(*random.uniform(2, 38, 2))
+        if (
+            scene.free.contains(place)
+            and min(scene.free.boundary.distance(place), axis.distance(place)) > 0.3
+        ):
+            points.append(place)
+    corners = shapely.get_coordinates(house)
+    inwards = [-(way := b - a)[::-1] * [1, -1] / np.hypot(*way) for a, b in pairwise(corners)]
+    if not shapely.Polygon(corners).contains(Point(corners[:2].mean(axis=0) + inwards[0])):
+        inwards = [-way for way in inwards]
+    walls = tuple(
+        (LineString(pair), (float(leg[0]), float(leg[1])))
+        for pair, leg in zip(pairwise(corners), inwards, strict=True)
+    )
+    start, *ends = (Approach(feature="", places=((point, (0.0, 0.0)),), leg_m=0.0) for point in points)
+    return scene, [start, Approach(feature="house", places=walls, leg_m=1.0), *ends]
+
+
+@pytest.mark.parametrize("dear", [False, True])
+@pytest.mark.parametrize("seed", range(6))
+def test_never_above_a_tree_with_its_bends_and_legs(seed: int, dear: bool) -> None:
+    """Trees as they are laid, priced by what prices them; a last leg of 1 m is counted at the least price."""
+    scene, places = farm(seed, dear=dear)
+    metre = least_metre(scene)
+    found = cheapest_tree(scene, places[0], places[1:])
+    assert found is not None
+    bound = least_of_components(
+        scene,
+        [way.goal for way in places],
+        scene.free,
+        metre=metre,
+        levels=levels_of(scene, metre),
+        spare=np.inf,
+        target=np.inf,
+        legs=[() if isinstance(way.goal, Point) else way.places for way in places[1:]],
+    )
+    assert 0.7 * found.price <= bound + metre <= found.price * (1 + 1e-9)
