@@ -773,3 +773,13 @@ def test_text_is_broken_to_width() -> None:
         assert "".join("".join(lines).split()) == "".join(text.split())
     assert wrap("word", 1, 12) == list("word")
     assert printable("tab\tand\x00nul  6′") == "tab andnul 6'"
+
+
+def test_a_number_stays_with_its_unit() -> None:
+    assert wrap("no entry at 5.0 ft, taped ± 0.5 ft", text_width("no entry at 5.0", 12) + 1, 12) == [
+        "no entry at",
+        "5.0 ft, taped",
+        "± 0.5 ft",
+    ]
+    narrow = wrap("1500 mm", text_width("1500", 12) + 1, 12)
+    assert narrow == ["1500", "mm"], "but a word that is too long is broken before its unit"
