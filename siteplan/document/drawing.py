@@ -43,6 +43,8 @@ _LETTER_STEP_PT = 95.0
 _LEAST_BAND_PT = 9.0
 _CASING_PT = 2.4
 _TIE_PT = 10.0
+_MOST_FULL_RATIO = 1200.0
+"""Smaller than 1 in = 100 ft a drawing has no room for all names."""
 _LEAST_TIED_RATIO, _MOST_TIED = 500.0, 7
 _SYMBOL_WEIGHT, _SCALE_WEIGHT = 40.0, 120.0
 _LEAST_NAMED_PT2 = 30.0
@@ -68,7 +70,7 @@ class PlanDrawing:
         self.view = view
         self.labels = Labels(view.box)
         self.used: dict[str, Look] = {}
-        self._sparse = sparse
+        self._sparse = sparse or view.scale.ratio > _MOST_FULL_RATIO
         self._rings: list[tuple[float, float, str]] = []
         self._printer = Printer(plan.site.units)
 

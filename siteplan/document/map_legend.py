@@ -11,6 +11,9 @@ from siteplan.document.page import escaped
 from siteplan.document.symbols import ALL_LOOKS, BORED, is_on_the_ground, look
 from siteplan.site.catalogue import kinds
 
+MOST_BESIDE = 20
+"""So many rows stand beside the cautions on paper; more stand under them."""
+
 _LINE, _AREA, _POINT = "M1 9h48", "M2 2h46v14h-46z", "M30 9a5 5 0 1 1-10 0a5 5 0 1 1 10 0z"
 _MARKS = (
     ("line trench", _LINE, "trench"),

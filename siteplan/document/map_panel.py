@@ -12,7 +12,7 @@ from siteplan.check.finding import WORST_FIRST, Finding
 from siteplan.document.cautions import DECIDES, cautions
 from siteplan.document.hazards import hand_dig_in_words
 from siteplan.document.map_cards import rule_text
-from siteplan.document.map_legend import legend
+from siteplan.document.map_legend import MOST_BESIDE, legend
 from siteplan.document.map_parts import button, items, more, number_cell, section, table, terms
 from siteplan.document.map_profile import profile_note, scrolled
 from siteplan.document.map_shapes import finding_ref
@@ -50,12 +50,14 @@ _FIRST_CAUTIONS = ("locate", "hand_dig", "private", "overhead", "entry")
 
 def panel(plan: Plan) -> str:
     """Compose the column."""
+    listed = legend(plan)
+    many = ' class="many"' if listed.count("<li>") > MOST_BESIDE else ""
     parts = (
         links(),
         _title(plan),
         _cautions(plan),
         switches(plan),
-        legend(plan),
+        listed,
         tools(plan),
         _summary(plan),
         _alternatives(plan),
@@ -67,7 +69,7 @@ def panel(plan: Plan) -> str:
         _tolerances(plan),
         _decided(plan),
     )
-    return f'<main id="sheet">{"".join(parts)}{_CHECK_BAR}</main>'
+    return f'<main id="sheet"{many}>{"".join(parts)}{_CHECK_BAR}</main>'
 
 
 def _title(plan: Plan) -> str:

@@ -117,11 +117,12 @@ def wrap(text: str, width: float, size: float, *, bold: bool = False) -> list[st
 
 
 def _words(text: str, width: float, size: float, *, bold: bool) -> list[str]:
-    """Words of a text; a number and its unit are one, if a line holds them."""
+    """Words of a text; a number with its sign ± and its unit are one, if a line holds them."""
     words: list[str] = []
     for word in text.split(" "):
-        is_unit = word.rstrip(_ENDS) in _UNITS and bool(words) and words[-1][-1:].isdigit()
-        if is_unit and text_width(f"{words[-1]} {word}", size, bold=bold) <= width:
+        last = words[-1] if words else ""
+        belongs = last == "±" or (word.rstrip(_ENDS) in _UNITS and last[-1:].isdigit())
+        if belongs and text_width(f"{words[-1]} {word}", size, bold=bold) <= width:
             words[-1] = f"{words[-1]} {word}"
         else:
             words.append(word)

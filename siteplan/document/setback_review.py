@@ -109,7 +109,7 @@ def _summary(flow: Flow, plan: Plan) -> None:
     percent = f"{plan.requirements.confidence * 100:.0f} %"
     count = len(plan.findings)
     findings = f"{count} finding" if count == 1 else f"{count} findings"
-    flow.text(f"{findings}: {said}. ± is the one-sided error at {percent}.", size=SAID_PT)
+    flow.text(f"{findings}{': ' * bool(said)}{said}. ± is the one-sided error at {percent}.", size=SAID_PT)
 
 
 def _table(flow: Flow, plan: Plan, codes: Codes, heading: str, findings: Sequence[Finding]) -> None:

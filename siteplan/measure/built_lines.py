@@ -133,7 +133,10 @@ class _Drawn:
         nodes = [*measured, *(node for node in planned if not _stands(measured, node, STANDS_FOR_M))]
         ends = (self._on_parent(_Node(0.0, *self._way.coords[0])), _Node(length_m, *self._way.coords[-1]))
         nodes = _apart([*nodes, *(end for end in ends if not _stands(measured, end, AT_END_M))])
-        return nodes if len(nodes) > 1 else [*nodes, _Node(length_m, *self._way.coords[-1])]
+        if len(nodes) > 1:
+            return nodes
+        farther = max(ends, key=lambda end: abs(end.along_m - nodes[0].along_m))
+        return _apart([*nodes, farther])  # one point may stand for both ends, one by its name, one by its place
 
     def _on_parent(self, start: _Node) -> _Node:
         """Put the planned start of a branch onto its line as built."""

@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from math import atan2, ceil, copysign, cos, degrees, hypot, radians, sqrt, tan
+from typing import NamedTuple
 
 import numpy as np
 import shapely
@@ -150,14 +151,46 @@ def eased(line: LineString, radii_m: Sequence[float], half_width_m: float, free:
     for _ in range(_ROUNDS):
         for at in range(len(path.bends)):
             path = _moved_out(path, at, room)
-    arcs = path.arcs()
-    lost = {at for at in range(len(arcs)) if not _lies(path, at, room)} | _overlapping(path)
-    kept = {at: arc for at, arc in enumerate(arcs) if at not in lost and _is_bent(arc)}
+    curves = path.curves()
+    lost = {at for at in range(len(curves)) if not _lies(path, at, room)} | _overlapping(path)
+    kept = {at: curve for at, curve in enumerate(curves) if at not in lost and curve.is_bent}
     return EasedLine(
-        arcs=tuple(kept.values()),
+        arcs=tuple(curve.arc() for curve in kept.values()),
         tight=tuple(number for at in sorted(lost) for number in path.bends[at].numbers),
         shape=_drawn(path, kept),
     )
+
+
+class _Curve(NamedTuple):
+    """An arc in plain numbers: many are tried for one that is kept; ``turn`` in radians, positive to the left."""
+
+    numbers: tuple[int, ...]
+    centre: tuple[float, float]
+    radius_m: float
+    start: tuple[float, float]
+    end: tuple[float, float]
+    turn: float
+    tangent_m: float
+
+    @property
+    def deflection_deg(self) -> float:
+        return degrees(self.turn)
+
+    @property
+    def is_bent(self) -> bool:
+        return abs(self.deflection_deg) > _STRAIGHT_DEG and self.radius_m > 0.0
+
+    def arc(self) -> Arc:
+        """Return it as it is told."""
+        return Arc(
+            bends=self.numbers,
+            centre=Point(self.centre),
+            radius_m=self.radius_m,
+            start=Point(self.start),
+            end=Point(self.end),
+            deflection_deg=self.deflection_deg,
+            tangent_m=self.tangent_m,
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -179,13 +212,15 @@ class _Path:
         """All corners with both ends, shape (n + 2, 2)."""
         return np.stack([self.start, *(bend.corner for bend in self.bends), self.end])
 
-    def arc(self, at: int) -> Arc:
-        """Return the arc of one bend, counted from 0."""
-        return _arc(self.places()[at : at + 3], self.bends[at])
+    def beside(self, at: int) -> tuple[Places, Places, Places]:
+        """Return one bend, counted from 0, and the places before and after it."""
+        before = self.bends[at - 1].corner if at else self.start
+        after = self.bends[at + 1].corner if at + 1 < len(self.bends) else self.end
+        return before, self.bends[at].corner, after
 
-    def arcs(self) -> list[Arc]:
-        """All arcs."""
-        return [self.arc(at) for at in range(len(self.bends))]
+    def curves(self) -> list[_Curve]:
+        """Ease all bends."""
+        return [_curve(self, at) for at in range(len(self.bends))]
 
     def having(self, at: int, bend: _Bend, *, instead_of: int = 1) -> _Path:
         """Return the path with one bend instead of one or more."""
@@ -194,8 +229,8 @@ class _Path:
 
 def _swept_together(path: _Path, room: BaseGeometry) -> _Path:
     """The path with the first two bends made one that turn to one side and are too near to each other, if there is room."""
-    places, arcs = path.places(), path.arcs()
-    for at, (one, other) in enumerate(pairwise(arcs)):
+    places = path.places()
+    for at, (one, other) in enumerate(pairwise(path.curves())):
         leg_m = hypot(*(places[at + 2] - places[at + 1]))
         turn_deg = one.deflection_deg + other.deflection_deg
         if one.tangent_m + other.tangent_m <= leg_m + _NEAR_M or not (
@@ -227,7 +262,8 @@ def _moved_out(path: _Path, at: int, room: BaseGeometry) -> _Path:
     def moved(shift_m: float) -> _Path:
         return path.having(at, replace(bend, corner=bend.corner + shift_m * away))
 
-    far_m = _FARTHEST * path.arc(at).external_m
+    curve = _curve(path, at)
+    far_m = _FARTHEST * external_m(curve.radius_m, curve.deflection_deg)
     step_m = far_m / _STEPS
     open_m = next((m for step in range(1, _STEPS + 1) if _lies(moved(m := step * step_m), at, room)), None)
     if open_m is None:
@@ -244,11 +280,9 @@ def _moved_out(path: _Path, at: int, room: BaseGeometry) -> _Path:
 
 def _lies(path: _Path, at: int, room: BaseGeometry) -> bool:
     """Tell whether a bend lies in the room with its arc and both its legs."""
-    arc, places = path.arc(at), path.places()
-    along = _along(arc) if _is_bent(arc) else places[at + 1 : at + 2]
-    return bool(
-        room.covers(LineString(np.concatenate([places[at : at + 1], along, places[at + 2 : at + 3]])))
-    )
+    curve, (before, corner, after) = _curve(path, at), path.beside(at)
+    along = _along(curve) if curve.is_bent else corner[np.newaxis]
+    return bool(room.covers(shapely.linestrings(np.vstack([before, along, after]))))
 
 
 def _run(places: Places, leg: int) -> Places:
@@ -262,55 +296,52 @@ def _cross(one: Places, other: Places) -> float:
     return float(one[0] * other[1] - one[1] * other[0])
 
 
-def _arc(places: Places, bend: _Bend) -> Arc:
-    """Ease the middle one of three places."""
-    before, after = _run(places, 0), _run(places, 1)
-    turn = atan2(_cross(before, after), float(before @ after))
+def _curve(path: _Path, at: int) -> _Curve:
+    """Ease one bend, counted from 0."""
+    bend, (before, corner, after) = path.bends[at], path.beside(at)
+    (into_x, into_y), (x, y), (out_x, out_y) = np.stack([corner - before, corner, after - corner]).tolist()
+    into_m, out_m = hypot(into_x, into_y), hypot(out_x, out_y)
+    into_x, into_y, out_x, out_y = into_x / into_m, into_y / into_m, out_x / out_m, out_y / out_m
+    turn = atan2(into_x * out_y - into_y * out_x, into_x * out_x + into_y * out_y)
     back_m = tangent_m(bend.radius_m, degrees(turn))
-    start, end = places[1] - back_m * before, places[1] + back_m * after
+    start_x, start_y = x - back_m * into_x, y - back_m * into_y
     side = copysign(bend.radius_m, turn)
-    return Arc(
-        bends=bend.numbers,
-        centre=Point(start + side * np.array([-before[1], before[0]])),
+    return _Curve(
+        numbers=bend.numbers,
+        centre=(start_x - side * into_y, start_y + side * into_x),
         radius_m=bend.radius_m,
-        start=Point(start),
-        end=Point(end),
-        deflection_deg=degrees(turn),
+        start=(start_x, start_y),
+        end=(x + back_m * out_x, y + back_m * out_y),
+        turn=turn,
         tangent_m=back_m,
     )
 
 
-def _is_bent(arc: Arc) -> bool:
-    return abs(arc.deflection_deg) > _STRAIGHT_DEG and arc.radius_m > 0.0
-
-
-def _along(arc: Arc) -> Places:
+def _along(curve: _Curve) -> Places:
     """Places along an arc, from tangent to tangent, close enough for ``CHORD_M``."""
-    turn = radians(arc.deflection_deg)
-    step = sqrt(8 * CHORD_M / arc.radius_m)
-    count = max(ceil(abs(turn) / step), 1)
-    centre = np.array(arc.centre.coords[0])
-    out = np.array(arc.start.coords[0]) - centre
-    angles = np.linspace(0.0, turn, count + 1)
+    step = sqrt(8 * CHORD_M / curve.radius_m)
+    count = max(ceil(abs(curve.turn) / step), 1)
+    angles = np.linspace(0.0, curve.turn, count + 1)
     sines, cosines = np.sin(angles), np.cos(angles)
-    turned = np.column_stack([out[0] * cosines - out[1] * sines, out[0] * sines + out[1] * cosines])
-    along: Places = centre + turned
+    out_x, out_y = np.subtract(curve.start, curve.centre)
+    turned = np.column_stack([out_x * cosines - out_y * sines, out_x * sines + out_y * cosines])
+    along: Places = np.array(curve.centre) + turned
     return along
 
 
 def _overlapping(path: _Path) -> set[int]:
     """Bends whose tangents do not go on a leg together with those of the bend at its other end, counted from 0."""
     found: set[int] = set()
-    tangents_m = [0.0, *(arc.tangent_m for arc in path.arcs()), 0.0]
+    tangents_m = [0.0, *(curve.tangent_m for curve in path.curves()), 0.0]
     for leg, (here, there) in enumerate(pairwise(path.places())):
         if tangents_m[leg] + tangents_m[leg + 1] > hypot(*(there - here)) + _NEAR_M:
             found.update(end - 1 for end in (leg, leg + 1) if tangents_m[end] > 0.0)
     return found
 
 
-def _drawn(path: _Path, arcs: dict[int, Arc]) -> LineString:
+def _drawn(path: _Path, curves: dict[int, _Curve]) -> LineString:
     corners = [
-        _along(arcs[at]) if at in arcs else bend.corner[np.newaxis] for at, bend in enumerate(path.bends)
+        _along(curves[at]) if at in curves else bend.corner[np.newaxis] for at, bend in enumerate(path.bends)
     ]
     joined = np.concatenate([path.start[np.newaxis], *corners, path.end[np.newaxis]])
     apart = np.append(True, np.hypot(*np.diff(joined, axis=0).T) > _NEAR_M)

@@ -62,7 +62,7 @@ def least_price(site: Site, requirements: Requirements, dug: Dug, yard: Yard) ->
             best=price - legs,
             pair_bound=lambda one, other: _least_between(scene, one, other),
             wanted=WANTED,
-            legs=all(way.leg_m > 0.0 for way in ends if not isinstance(way.goal, Point)),
+            legs=[() if isinstance(way.goal, Point) else way.places for way in ends],
         )
     return legs + least
 

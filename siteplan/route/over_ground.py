@@ -22,6 +22,9 @@ from siteplan.site.site import Site
 APART_M = 1.0
 """Layouts that lie nowhere farther apart than this [m] are one, unless one of them bores where the other digs."""
 
+MOST_BESIDE = 8
+"""So many of the surfaces that the trenches do not meet are tried, the nearest (own choice): each is a search of its own."""
+
 _TOUCHING_M = 0.1
 _THIN_M = 0.02
 _NEARLY = 0.98
@@ -31,11 +34,9 @@ _PAVED = ("drive", "walk", "road")
 def over_surfaces(site: Site, chosen: Attempt, patches: Sequence[Patch], attempt: Lay) -> Iterator[Found]:
     """Give layouts that go over, round or under a paved surface, or through ledge or woods, where the chosen one does not."""
     things = {feature.id: feature for feature in site.features}
-    for patch in patches:
+    for patch in _worth_trying(site, chosen, patches):
         feature, area = things[patch.feature], patch.area
         paved = feature.kind in _PAVED
-        if not paved and not (kinds()[feature.kind].dig == "surface" and _is_dearer(site, patch)):
-            continue
         name, only = ground_name(feature), frozenset([feature.id])
         if not _meets(chosen, area):
             near = area.buffer(APART_M)
@@ -62,6 +63,25 @@ def over_surfaces(site: Site, chosen: Attempt, patches: Sequence[Patch], attempt
             if found and _meets(found, area) and (feature.id in found.bored) == bool(other.bored):
                 yield other, found
         yield from _round(name, area, attempt)
+
+
+def _worth_trying(site: Site, chosen: Attempt, patches: Sequence[Patch]) -> list[Patch]:
+    """Return the surfaces that are paved or dearer than plain ground: those that the trenches meet, and the nearest others."""
+    kind_of = {feature.id: feature.kind for feature in site.features}
+    surfaces = [
+        patch
+        for patch in patches
+        if kind_of[patch.feature] in _PAVED
+        or (kinds()[kind_of[patch.feature]].dig == "surface" and _is_dearer(site, patch))
+    ]
+    met = {patch.feature for patch in surfaces if _meets(chosen, patch.area)}
+    away_m = {
+        patch.feature: float(patch.area.distance(chosen.trenches))
+        for patch in surfaces
+        if patch.feature not in met
+    }
+    tried = met.union(sorted(away_m, key=lambda feature: away_m[feature])[:MOST_BESIDE])
+    return [patch for patch in surfaces if patch.feature in tried]
 
 
 def _round(name: str, area: BaseGeometry, attempt: Lay) -> Iterator[Found]:

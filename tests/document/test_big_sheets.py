@@ -8,6 +8,7 @@ from dataclasses import replace
 from io import BytesIO
 from itertools import combinations, groupby
 from math import dist
+from typing import Any
 
 import pytest
 from big_plan import CROSSINGS, HAZARDS, LONG_M, LONG_NAME, big_plan
@@ -16,11 +17,18 @@ from pypdf.generic import ContentStream
 from sample_plan import sample_plan
 from set_lines import SetLine, watch
 
+from siteplan.document.locate_request import locate_request
 from siteplan.document.model import Plan
 from siteplan.document.pages import LEAST_PT, MARGIN_PT
+from siteplan.document.picture import picture
+from siteplan.document.plot_plan import plot_plan
+from siteplan.document.quantities import quantities_sheet
 from siteplan.document.route_sheet import route_sheet
+from siteplan.document.setback_review import setback_review
 from siteplan.document.sheet import A3, A4, LETTER, TABLOID, Paper
 from siteplan.document.speech import Speech
+from siteplan.document.tie_list import tie_list
+from siteplan.measure.tie_list import tie_points
 from siteplan.units import FOOT_M, INCH_M, Printer
 
 PAPERS = (LETTER, TABLOID, A4, A3)
@@ -55,6 +63,23 @@ def test_nothing_is_cut_off_or_lies_on_other_words(
 ) -> None:
     lines = watch(monkeypatch)
     route_sheet(replace(plan, say=Speech(language)), paper)
+    assert max(words_on_words(lines).values(), default=0) <= 1  # of some thirty words on a crowded drawing
+
+
+@pytest.mark.parametrize("paper", [LETTER, A3], ids=lambda paper: paper.name)
+@pytest.mark.parametrize(
+    "sheet", [tie_list, setback_review, plot_plan, locate_request, quantities_sheet, picture]
+)
+def test_nothing_of_the_other_sheets_is_cut_off(
+    plan: Plan, sheet: Any, paper: Paper, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    lines = watch(monkeypatch)
+    sheet(plan, paper)
+    assert max(words_on_words(lines).values(), default=0) <= 4  # of some forty words on a drawing of 2,000 ft
+
+
+def words_on_words(lines: list[SetLine]) -> Counter[int]:
+    """How many words of drawings lie on others, by page; all other words lie apart and on the paper, or this fails."""
     on_drawings: Counter[int] = Counter()
     for page, group in groupby(lines, key=lambda line: line.page):
         level = [line for line in group if line.text.strip() and not line.turned]
@@ -68,7 +93,7 @@ def test_nothing_is_cut_off_or_lies_on_other_words(
             if overlap(one, other):
                 assert one.of_drawing or other.of_drawing, (one, other)
                 on_drawings[page] += 1
-    assert max(on_drawings.values(), default=0) <= 1  # of some thirty words on a crowded drawing
+    return on_drawings
 
 
 def test_every_crossing_hazard_and_station_is_there(plan: Plan) -> None:
@@ -109,10 +134,11 @@ def squares(pdf: bytes) -> list[tuple[float, float]]:
 
 @pytest.mark.parametrize("paper", PAPERS, ids=lambda paper: paper.name)
 @pytest.mark.parametrize("units", ["ft", "m"])
-def test_corners_on_the_key_plan_are_to_scale(units: str, paper: Paper) -> None:
+@pytest.mark.parametrize("sheet", [route_sheet, tie_list])
+def test_corners_on_the_key_plan_are_to_scale(sheet: Any, units: str, paper: Paper) -> None:
     """Within 0.2 %, from the drawing operators alone: user space is 1/72 in, ISO 32000-1, 8.3.2.3."""
     plan = sample_plan(units=units)  # type: ignore[arg-type]
-    pdf = route_sheet(plan, paper)
+    pdf = sheet(plan, paper)
     text = PdfReader(BytesIO(pdf)).pages[0].extract_text()
     if units == "ft":
         found = re.search(r"scale 1 in = (\d+) ft", text)
@@ -122,6 +148,9 @@ def test_corners_on_the_key_plan_are_to_scale(units: str, paper: Paper) -> None:
         ratio = float(found[1]) if found else 0.0
     drawn = sorted(dist(a, b) / 72 * INCH_M * ratio for a, b in combinations(squares(pdf), 2))
     used = {name for station in plan.works.stations for name, _ in station.ties}
+    if sheet is tie_list:
+        points = tie_points(plan.site, plan.layout, plan.works)
+        used = {tie.name for point in points for tie in point.ties} | {point.corner for point in points}
     corners = [(corner.x, corner.y) for corner in plan.works.corners if corner.name in used]
     assert len(corners) >= 2
     assert drawn == pytest.approx(sorted(dist(a, b) for a, b in combinations(corners, 2)), rel=0.002)

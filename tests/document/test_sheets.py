@@ -443,6 +443,31 @@ def test_review_draws_each_measured_line_to_scale(plan: Plan) -> None:
     assert drawn == pytest.approx(sorted(shown.values()), abs=0.01), "these and no others"
 
 
+@pytest.mark.parametrize("units", ["ft", "m"])
+@pytest.mark.parametrize(
+    ("sheet", "weight", "most"), [(plot_plan, 1.2, 2), (picture, 4.5, 1)], ids=["plot plan", "picture"]
+)
+def test_each_drawing_is_to_the_scale_it_names(sheet: Sheet, weight: float, most: int, units: Any) -> None:
+    """Within 0.2 %: the outline of the lot, 2 (61 + 46) = 214 m, on the plot plan and its sketch; the trenches on the picture."""
+    plan = sample_plan(units=units)
+    pdf, trenches = sheet(plan, LETTER), sorted(reach.length_m for reach in plan.layout.reaches)
+    wanted = [214.0] if sheet is plot_plan else trenches
+    seen = 0
+    for text, page in zip(pages(pdf), operations(pdf), strict=True):
+        scale = next((each for each in scales(units) if f"scale {each.text} " in text), None)
+        if scale is None:
+            continue
+        lines = sorted(
+            long_m(line) * scale.ratio / POINTS_PER_MM / 1000 for line in drawn_lines(page, weight)
+        )
+        seen += 1
+        if sheet is picture:
+            assert lines == pytest.approx(wanted, rel=0.002)
+        else:
+            assert any(long == pytest.approx(wanted[0], rel=0.002) for long in lines)
+    assert seen == most
+
+
 def test_review_circles_what_the_rules_ask_and_hatches_what_lies_beyond_the_lot(plan: Plan) -> None:
     """Circles of 100, 75 and 26 ft, and 3 in more from the centre of the casing; the lot of the sample ends 9 m west of it."""
     pdf = setback_review(plan)
@@ -748,3 +773,13 @@ def test_text_is_broken_to_width() -> None:
         assert "".join("".join(lines).split()) == "".join(text.split())
     assert wrap("word", 1, 12) == list("word")
     assert printable("tab\tand\x00nul  6′") == "tab andnul 6'"
+
+
+def test_a_number_stays_with_its_unit() -> None:
+    assert wrap("no entry at 5.0 ft, taped ± 0.5 ft", text_width("no entry at 5.0", 12) + 1, 12) == [
+        "no entry at",
+        "5.0 ft, taped",
+        "± 0.5 ft",
+    ]
+    narrow = wrap("1500 mm", text_width("1500", 12) + 1, 12)
+    assert narrow == ["1500", "mm"], "but a word that is too long is broken before its unit"

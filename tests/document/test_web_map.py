@@ -9,17 +9,19 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from shapely import Point
+from shapely import LineString, Point, box
 
 from siteplan.document import symbols
 from siteplan.document.map_cards import finding_card, rule_text
 from siteplan.document.map_shapes import GROUPS, drawn, slug
+from siteplan.document.model import Plan
 from siteplan.document.web_map import map_html
 from siteplan.route.drawing_error import Tolerance
 from siteplan.rules.model import Citation
+from siteplan.site.catalogue import kinds
 from siteplan.units import System
 from tests.document.map_page import HOSTILE, hostile_plan, planned
-from tests.document.sample_plan import cite
+from tests.document.sample_plan import cite, thing
 
 LONG = "Upper " + "Long" * 60 + " Hollow"
 CSS = Path(symbols.__file__).with_name("web_map.css").read_text(encoding="utf-8")
@@ -405,6 +407,33 @@ def test_the_printed_page_is_one(opened: Any, page_text: str, paper: str) -> Non
     text = printed.pages[0].extract_text()
     assert "CALL FOR LOCATES AND WAIT" in text
     assert "LEGEND" in text.upper()
+
+
+def everything() -> Plan:
+    """The plan with one more of each kind of thing that it has none of: a legend of 40 rows."""
+    plan = planned()
+    there = {each.kind for each in plan.site.features}
+    more = []
+    for n, (name, kind) in enumerate(sorted(kinds().items())):
+        if name not in there:
+            x, y = 5.0 + n % 10 * 5, 5.0 + n // 10 * 5
+            shapes = {"point": Point(x, y), "line": LineString([(x, y), (x + 3, y)])}
+            more.append(thing(f"more-{n}", name, name, shapes.get(kind.shapes[0], box(x, y, x + 3, y + 3))))
+    return replace(plan, site=replace(plan.site, features=(*plan.site.features, *more)))
+
+
+@pytest.mark.parametrize("paper", ["Letter", "A4"])
+def test_a_legend_of_forty_rows_stays_on_the_printed_page(opened: Any, paper: str) -> None:
+    from pypdf import PdfReader
+
+    page = opened(map_html(everything())).page
+    rows = [row.strip() for row in page.locator("#legend li").all_text_contents()]
+    assert len(rows) >= 40
+    printed = PdfReader(BytesIO(page.pdf(format=paper)))
+    assert len(printed.pages) == 1
+    text = " ".join(printed.pages[0].extract_text().split())
+    assert [row for row in rows if row.lstrip("WECGSFOH?") not in text] == []
+    assert "Check bar: 2 in" in text
 
 
 @pytest.mark.parametrize(("units", "station"), [("m", "0+010"), ("ft-in", "0+25")])

@@ -7,7 +7,7 @@ from math import hypot, sqrt
 from pathlib import Path
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 from shapely import Point
 
@@ -203,6 +203,8 @@ ROWS = st.one_of(
 )
 
 
+@example([("barn", "", 80, "casing", "0", "", "")])
+@example([("barn", "", 80, "casing", "2 ft left", "", "")])
 @settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(st.lists(ROWS, min_size=1, max_size=8))
 def test_whatever_is_measured_is_recorded_or_named(

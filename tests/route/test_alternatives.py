@@ -17,7 +17,7 @@ from siteplan.route.alternatives import alternatives, other_ways
 from siteplan.route.choice import Attempt, Choice
 from siteplan.route.layout import lay
 from siteplan.route.model import MOST_ALTERNATIVES, Layout, Reach
-from siteplan.route.over_ground import APART_M
+from siteplan.route.over_ground import APART_M, MOST_BESIDE
 from siteplan.route.priced.bill import Item
 from siteplan.route.scene import Patch
 from siteplan.site.features import Feature
@@ -229,3 +229,18 @@ def test_a_way_that_is_nearly_the_same_is_no_other_way() -> None:
 
         found = other_ways(made, chosen, (), PATCHES, lay_it)
         assert len(found) == told
+
+
+def test_of_many_surfaces_beside_the_trench_only_the_nearest_are_tried() -> None:
+    """Twenty drives in a row south of it, one under it: the eight nearest, and under, through or round the one."""
+    drives = [
+        thing(f"d{n}", "drive", box(20, 47 - 2 * n, 30, 48 - 2 * n), surface="gravel") for n in range(20)
+    ]
+    asked: list[str] = []
+
+    def nothing(choice: Choice) -> None:
+        asked.append(choice.name)
+
+    patches = [Patch(feature=each.id, area=each.shape) for each in (*drives, ROAD)]
+    assert other_ways(scene(ROAD, *drives), attempt(50, 1000), (), patches, nothing) == []
+    assert asked == [*(f"across D{n}" for n in range(MOST_BESIDE)), "round Road"]

@@ -19,7 +19,7 @@ from siteplan.route.priced.tree_ways import with_ways
 _FINE, _FINER, _LAST = 2e-3, 4e-4, 1e-4
 """Steps of the polishing, as shares of the extent: nets are compared after the first; a search goes further down."""
 
-_DEARER = 1.003
+_DEARER = 1.01
 """Where it comes to so many times the price before, bends and tees are chosen again."""
 
 _NEAR = 60
@@ -72,7 +72,7 @@ def followed(
 
 def _roughly(pricing: NetPrice, net: Net) -> Net:
     """Polish a net with the longer steps alone."""
-    return polished(pricing, net.each_once(), first=_FINE, last=_FINER)
+    return polished(pricing, net.each_once(), first=_FINE, last=_FINER, tidied=False)
 
 
 def _on_graph(pricing: NetPrice, search: Search, net: Net, blocks: Sequence[frozenset[int]]) -> Net | None:

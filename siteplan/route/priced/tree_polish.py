@@ -36,7 +36,9 @@ _STRIDES = (0.0, 1.0, 2.0, 4.0, 8.0)
 _RAYS = np.array([(math.cos(turn), math.sin(turn)) for turn in np.linspace(0.0, math.tau, 8, endpoint=False)])
 
 
-def polished(pricing: NetPrice, net: Net, *, first: float = FIRST, last: float = LAST) -> Net:
+def polished(
+    pricing: NetPrice, net: Net, *, first: float = FIRST, last: float = LAST, tidied: bool = True
+) -> Net:
     """Move the places of a net, and leave out those that do not pay, until nothing is gained.
 
     Parameters
@@ -47,6 +49,8 @@ def polished(pricing: NetPrice, net: Net, *, first: float = FIRST, last: float =
         Where to begin.
     first, last : float
         The steps shrink from the first to the last, shares of the largest extent of the net.
+    tidied : bool
+        Whether what does not pay is left out once more at the end.
 
     Returns
     -------
@@ -65,7 +69,7 @@ def polished(pricing: NetPrice, net: Net, *, first: float = FIRST, last: float =
             if not price < price_before * (1 - WORTH):
                 break
         step_m *= _SHRINK
-    return simpler(pricing, net)[0]
+    return simpler(pricing, net)[0] if tidied else net
 
 
 def simpler(pricing: NetPrice, net: Net) -> tuple[Net, float]:
@@ -77,7 +81,7 @@ def simpler(pricing: NetPrice, net: Net) -> tuple[Net, float]:
         With its price.
     """
     net = net.each_once()
-    price = pricing.of(net)
+    price: float | None = None
     while True:
         without = [
             net.without(node, into)
@@ -85,7 +89,10 @@ def simpler(pricing: NetPrice, net: Net) -> tuple[Net, float]:
             if net.is_free(node)
             for into in net.beside(node)
         ]
-        prices = np.ravel(pricing.of_each([whole(other) for other in without])) if without else np.zeros(0)
+        asked = [*without, net] if price is None else without
+        prices = np.ravel(pricing.of_each([whole(other) for other in asked])) if asked else np.zeros(0)
+        if price is None:
+            price, prices = float(prices[-1]), prices[:-1]
         least = float(prices.min(initial=math.inf))
         if math.isinf(least) or least > price * (1 + 1e-12):
             return net, price

@@ -72,12 +72,13 @@ class NetPrice:
         self.links = links or Links(scene)
         self._turns = Turns(scene)
         self._parts: dict[tuple[object, ...], _Parts] = {}
+        self._walls = {id(way): _Walls(way) for way in (start, *self.ends)}
 
     def leg(self, way: Approach, here: Floats) -> Floats:
         """Price of the last leg, off the free ground, from some places, shape (n, 2)."""
         if way.leg_m == 0.0:
             return np.zeros(len(here))
-        return self.links.prices(here, here + _Walls(way).onward(here), last=True, in_free=False)
+        return self.links.prices(here, here + self.walls(way).onward(here), last=True, in_free=False)
 
     def of(self, net: Net) -> float:
         """Price of a whole net; infinite if it may not be dug so."""
@@ -119,6 +120,10 @@ class NetPrice:
             due = np.minimum(self._turns.prices(before, after), spread("most"))
             total = total + sums(due, [len(part.most) for part in parts])
         return np.split(total, np.cumsum(counts)[:-1])
+
+    def walls(self, way: Approach) -> _Walls:
+        """Return where the last legs to the start or an end begin."""
+        return self._walls[id(way)]
 
     def _parts_of(self, trial: Trial) -> _Parts:
         """Return what is priced of a trial; nets that hang together alike have the same."""
@@ -196,7 +201,7 @@ class _Parts:
                 if len(beside) == 1:
                     onto_leg.append((beside[0], len(legs)))
                 tees += max(0, len(beside) - 1)
-                legs.append((joint, _Walls(beyond)))
+                legs.append((joint, pricing.walls(beyond)))
             elif len(beside) == 2 and net.above[joint] >= 0:
                 bends.append((beside[0], joint, beside[1]))
                 most.append(tee if net.end[joint] is not None else np.inf)
@@ -242,14 +247,17 @@ class _Walls:
     """Where last legs begin, and how they go on to what is met."""
 
     def __init__(self, way: Approach) -> None:
-        self._feet = Feet(way)
+        feet = Feet(way)
+        self._start, self._onward = feet.start, feet.onward
+        self._along = feet.end - feet.start
+        self._square = np.maximum((self._along**2).sum(axis=1), 1e-300)
 
     def onward(self, here: Floats) -> Floats:
         """Return the last legs from some places, shape (n, 2): each goes on from the piece nearest to it."""
-        feet = self._feet
-        if len(feet.start) == 1:
-            return np.repeat(feet.onward, len(here), axis=0)
-        near, _ = feet.nearest(here)
-        off_m2 = ((near - np.repeat(here, len(feet.start), axis=0)) ** 2).sum(axis=1)
-        onward: Floats = feet.onward[off_m2.reshape(len(here), -1).argmin(axis=1)]
+        if len(self._start) == 1:
+            return np.repeat(self._onward, len(here), axis=0)
+        gap = here[:, None] - self._start
+        share = np.clip((gap * self._along).sum(axis=2) / self._square, 0.0, 1.0)
+        off = gap - share[..., None] * self._along
+        onward: Floats = self._onward[(off**2).sum(axis=2).argmin(axis=1)]
         return onward

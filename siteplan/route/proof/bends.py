@@ -12,7 +12,7 @@ has a piece with a others before it and b after it, for every a + b = k - 1; so
     price >= min over k of max over a + b = k - 1 of min over the pairs of cells of
              max(A_a + piece + A_b, shortest + dear, floor) + bends,
 
-with the dear ground that cannot be avoided (``forced``) and the floor, given or from the ground, both for any trench. Geometry
+with the dear ground that cannot be avoided (``forced``) and what is proven with bends free, both for any trench. Geometry
 is held to the grid of 1e-6 m.
 
 Pairs of cells through which that makes every trench cost more than a limit are dropped, and what is left is cut
@@ -66,7 +66,6 @@ def least_with_bends(
     goal: Goal | Approach,
     *,
     best: float,
-    floor: float = 0.0,
     wanted: float = 0.02,
     most_pairs: int = 60_000,
 ) -> Proven:
@@ -81,8 +80,6 @@ def least_with_bends(
         onto it counted.
     best : float
         Price of a trench that is known; infinite if none is.
-    floor : float
-        A price already proven, with bends free.
     wanted : float
         The proof stops when it is this near to the best, as a share of it.
     most_pairs : int
@@ -106,7 +103,7 @@ def least_with_bends(
     >>> round(found.best), round(found.bound, 2), len(found.line.coords)
     (151, 147.72, 3)
     """
-    proof = _Proof(scene, start, goal, best=best, floor=floor, limit=1.0 - wanted)
+    proof = _Proof(scene, start, goal, best=best, limit=1.0 - wanted)
     return proof.proven(wanted, most_pairs)
 
 
@@ -123,13 +120,12 @@ class _Proof:
         goal: Goal | Approach,
         *,
         best: float,
-        floor: float,
         limit: float = 1.0,
     ) -> None:
         self.approaches = [end if isinstance(end, Approach) else None for end in (start, goal)]
         start, goal = (end.goal if isinstance(end, Approach) else end for end in (start, goal))
         self.best, self.given, self.limit = best, best, limit
-        self.floor = self.bound = floor
+        self.floor = self.bound = 0.0
         self.scene, self.turning = scene, Turning(scene)
         self.bend = scene.bend_price
         self.metre = least_metre(scene)

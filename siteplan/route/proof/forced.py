@@ -2,7 +2,8 @@
 
 *Dear ground.* Sort the prices of a metre above the cheapest. A trench pays, for each step of the price, that
 step times its metres on ground at least so dear. Those metres are no fewer than the least sum of straight
-distances on a way from the start to the goal from one piece of the cheaper ground to another.
+distances on a way from the start to the goal from one piece of the cheaper ground to another. The rim of dear ground is
+cheaper ground: along an edge the cheaper side is paid, also where that is not free.
 """
 
 from __future__ import annotations
@@ -16,6 +17,7 @@ from siteplan.route.proof.sightlines import Floats
 from siteplan.route.scene import Scene
 
 _ROUNDING_M = 1e-5
+_RIM_M = 5e-6
 
 
 def least_metre(scene: Scene) -> float:
@@ -45,7 +47,7 @@ def dear_ground(scene: Scene, start: BaseGeometry, goal: BaseGeometry) -> float:
 
     >>> from siteplan.route.scene import Charge, Patch
     >>> dig, restore, dear = (Charge(row="", price=price) for price in (3.0, 1.0, 91.0))
-    >>> road = Patch(feature="road", area=shapely.box(0, 4, 9, 5), restore=dear)
+    >>> road = Patch(feature="road", area=shapely.box(-1, 4, 10, 5), restore=dear)
     >>> scene = Scene(free=shapely.box(0, 0, 9, 9), dig=dig, restore=restore, patches=(road,))
     >>> round(dear_ground(scene, shapely.Point(3, 1), shapely.Point(4, 8)), 2)
     90.0
@@ -57,9 +59,14 @@ def dear_ground(scene: Scene, start: BaseGeometry, goal: BaseGeometry) -> float:
     return total
 
 
+def without_rim(dear: BaseGeometry) -> BaseGeometry:
+    """Return dear ground without the edge along which the cheaper side is paid."""
+    return dear.buffer(-_RIM_M, join_style="mitre")
+
+
 def _metres_in(free: BaseGeometry, dear: BaseGeometry, start: BaseGeometry, goal: BaseGeometry) -> float:
     """Return the least metres in dear ground on any way from start to goal, at least."""
-    cheap = shapely.get_parts(shapely.difference(free, dear, grid_size=1e-6))
+    cheap = shapely.get_parts(shapely.difference(free, without_rim(dear), grid_size=1e-6))
     places = np.array([start, goal, *cheap], dtype=object)
     apart = shapely.distance(places[:, None], places[None, :])
     metres = float(_by_way_of_others(apart)[0, 1])

@@ -27,6 +27,7 @@ from shapely.geometry.base import BaseGeometry
 from siteplan.route.between import Goal, shortest_between
 from siteplan.route.mesh import FreeGround
 from siteplan.route.proof.dear import Level
+from siteplan.route.proof.forced import without_rim
 from siteplan.route.scene import Scene
 
 TreeBound = Callable[[FreeGround, Sequence[Goal], float, frozenset[int]], float]
@@ -144,7 +145,7 @@ def _barrier(
         return None
     crossing, reach_m, dear = toll, 0.0, [Point().buffer(0.0)]
     for level in levels:
-        outside = scene.free.difference(level.area)
+        outside = scene.free.difference(without_rim(level.area))
         far_m = within.distance(outside) - _ROUNDING_M
         if not outside.is_empty and far_m > 0.0:
             parts = shapely.get_parts(level.area)

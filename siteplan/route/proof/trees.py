@@ -1,8 +1,9 @@
 """What no tree of trenches from a start to several ends can cost less than.
 
-The bound is the least length of a tree with its tees (``open_tree.py``, ``tree_cells.py``) at the price of the cheapest metre,
-and what crossing lines in the ground costs on top (``tree_cases.py``), or the dear ground that no way between two of its places
-gets round. With more ends than that is made for, these count too:
+Where some ground is dear, the bound is the least price of a tree put together from parts (``components.py``). Where it costs the
+same everywhere, or that leaves more open than it should, the bound is the least length of a tree with its tees (``open_tree.py``,
+``tree_cells.py``) at the price of the cheapest metre, and what crossing lines in the ground costs on top (``tree_cases.py``), or
+the dear ground that no way between two of its places gets round. With more ends than that is made for, these count too:
 
 * the way to the end that is dearest to reach alone;
 * half the cheapest round trip over all ends: walking round a tree uses each trench twice.
@@ -23,8 +24,10 @@ from shapely import Point
 from siteplan.route.between import Goal
 from siteplan.route.mesh import FreeGround
 from siteplan.route.open_tree import open_tree_m
+from siteplan.route.proof.components import least_of_components
 from siteplan.route.proof.dear import levels_of
 from siteplan.route.proof.forced import dear_ground, least_metre
+from siteplan.route.proof.passing import Legs
 from siteplan.route.proof.tree_cases import least_by_cases
 from siteplan.route.proof.tree_cells import MOST_TERMINALS, least_tree_m
 from siteplan.route.proof.turning import Turning
@@ -37,6 +40,8 @@ ROUND_TRIP_ENDS = 6
 PairBound = Callable[[Goal, Goal], float]
 
 _WIDER = 0.03
+_ENOUGH = 2.0
+"""So many times the share that is wanted may be left open by the first bound before another is tried."""
 
 
 def least_tree(
@@ -47,7 +52,7 @@ def least_tree(
     best: float,
     pair_bound: PairBound,
     wanted: float = 0.02,
-    legs: bool = False,
+    legs: Sequence[Legs] = (),
 ) -> float:
     """Return a price that no tree of trenches from the start to all ends falls below, last legs left out.
 
@@ -65,8 +70,9 @@ def least_tree(
         Price that no single trench between two places falls below; it may count bends.
     wanted : float
         Share of ``best`` by which the bound may stay below it before it is refined no more.
-    legs : bool
-        Does a last leg leave every end that has walls.
+    legs : sequence of Legs
+        For each end the parts of its walls, each with the last leg from it, nothing for a point; none where last legs do not
+        count.
 
     Returns
     -------
@@ -115,7 +121,7 @@ def _by_ways(scene: Scene, start: Goal, ends: Sequence[Goal], pair_bound: PairBo
 
 
 def _by_length(
-    scene: Scene, start: Goal, ends: Sequence[Goal], best: float, wanted: float, legs: bool
+    scene: Scene, start: Goal, ends: Sequence[Goal], best: float, wanted: float, legs: Sequence[Legs]
 ) -> float:
     """Bound by the least length at the cheapest metre, and what ways pay on top."""
     places = [start, *ends]
@@ -128,6 +134,23 @@ def _by_length(
     if best <= 0.0 or forced + metre * open_m >= (1.0 - wanted) * best:
         return forced + metre * open_m
 
+    spare = best - metre * open_m
+    levels = levels_of(scene, metre, spare)
+    ground = wider(scene.free, _WIDER * wanted * best / metre)
+    least = 0.0
+    if levels or scene.crossed:
+        least = least_of_components(
+            scene,
+            places,
+            ground,
+            metre=metre,
+            levels=levels,
+            spare=spare,
+            target=(1.0 - wanted) * best,
+            legs=legs or [()] * len(ends),
+        )
+    if least >= (1.0 - _ENOUGH * wanted) * best:
+        return max(forced + metre * open_m, min(least, best))
     turning = Turning(scene)
 
     def tree(ground: FreeGround, places: Sequence[Goal], best: float, straight: frozenset[int]) -> float:
@@ -138,19 +161,27 @@ def _by_length(
             wanted=wanted,
             tee_m=scene.tee.price / metre,
             bend_m=scene.bend_price / metre,
-            legs=legs,
+            legs=_all_with_legs(ends, legs),
             straight=straight,
             turn_m=lambda angles: turning.price(angles) / metre,
         )
 
-    least = least_by_cases(
+    by_cases = least_by_cases(
         scene,
         places,
-        wider(scene.free, _WIDER * wanted * best / metre),
+        ground,
         tree=tree,
         metre=metre,
-        levels=levels_of(scene, metre, best - metre * open_m),
+        levels=levels,
         best=best,
         target=(1.0 - wanted) * best,
     )
-    return max(forced + metre * open_m, least)
+    return max(forced + metre * open_m, by_cases, min(least, best))
+
+
+def _all_with_legs(ends: Sequence[Goal], legs: Sequence[Legs]) -> bool:
+    """Tell whether a last leg leaves every end that has walls."""
+    return bool(legs) and all(
+        isinstance(end, Point) or (parts and all(any(leg) for _, leg in parts))
+        for end, parts in zip(ends, legs, strict=True)
+    )

@@ -194,7 +194,7 @@ def cheapest_by_angles(scene: Scene, start: Point, goal: Point, step_m: float, l
 def check_against_grid(seed: int, step_m: float, wanted: float, most_pairs: int) -> tuple[float, float]:
     scene, start, goal = random_scene(seed)
     known = cheapest_on_grid(scene, start, goal, step_m)
-    proof = _Proof(scene, start, goal, best=known, floor=0.0, limit=1.25)
+    proof = _Proof(scene, start, goal, best=known, limit=1.25)
     # what lies up to a quarter above the best is kept, so that a bound that is too high cannot hide behind it
     proof.proven(wanted, most_pairs)
     line = proof.routes.line if proof.routes else None
@@ -230,7 +230,7 @@ def check_with_legs(seed: int, step_m: float, most_pairs: int) -> tuple[float, f
         Approach(feature="", places=((place, (leg[0], leg[1])),), leg_m=1.0)
         for place, leg in zip((start, goal), legs, strict=True)
     ]
-    proof = _Proof(scene, *ends, best=known, floor=0.0, limit=1.25)
+    proof = _Proof(scene, *ends, best=known, limit=1.25)
     proof.proven(0.01, most_pairs)
     return proof.bound, known
 
@@ -317,17 +317,10 @@ def test_the_bound_is_never_above_what_is_known() -> None:
     assert found.bound <= known
 
 
-def test_the_floor_holds_and_bends_are_added_to_it() -> None:
-    scene = yard(box(9, 2, 11, 10))
-    free_bends = replace(scene, bends=())
-    ends = Point(1, 5), Point(19, 5)
-    assert least_with_bends(free_bends, *ends, best=60.0, floor=44.0).bound == 44.0
-    assert least_with_bends(free_bends, *ends, best=60.0).bound == pytest.approx(
-        2 * (2 * math.hypot(8, 3) + 2)
-    )
-    # the shortest is 38.18 long and the cheapest trench 43.45 with its one bend: a floor of 38.4 counts at once
-    first_look = least_with_bends(scene, *ends, best=60.0, floor=38.4, wanted=1e-4, most_pairs=1)
-    assert first_look.bound == pytest.approx(43.4)
+def test_free_bends_leave_the_shortest_way() -> None:
+    scene = replace(yard(box(9, 2, 11, 10)), bends=())
+    found = least_with_bends(scene, Point(1, 5), Point(19, 5), best=60.0)
+    assert found.bound == pytest.approx(2 * (2 * math.hypot(8, 3) + 2))
 
 
 def test_no_way_has_no_price() -> None:

@@ -298,6 +298,6 @@ def test_dear_ground_that_is_best_gone_through_stays_open(more: float) -> None:
     """A wide bar 4 m deep: straight through costs 2 x 20 + 4 more; 5 % are left above it, so that no bound can hide there."""
     bar = Patch(feature="", area=box(2, 18, 38, 22), restore=charge(more))
     known = 2.0 * 20 + 4.0 * more
-    proof = _Proof(scene_of(bar), Point(20, 10), Point(20, 30), best=1.05 * known, floor=0.0)
+    proof = _Proof(scene_of(bar), Point(20, 10), Point(20, 30), best=1.05 * known)
     found = proof.proven(1e-6, 20_000).bound
     assert 0.99 * known <= found <= known * (1 + 1e-8)
