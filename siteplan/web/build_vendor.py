@@ -1,4 +1,4 @@
-"""Build hook: put the browser libraries of the map page and the drawing page into ``siteplan/web/vendor``.
+"""Build hook: put the browser library of the map page and the drawing page into ``siteplan/web/vendor``.
 
 Runs while a wheel, an editable install or a source archive is built, never at run time. The exact versions
 and their hashes stand in ``package-lock.json`` beside this file; npm checks each download against them and
@@ -24,14 +24,10 @@ HERE = Path(__file__).resolve().parent
 VENDOR = HERE / "vendor"
 STAMP = "built-from.sha256"
 LEAFLET = Path("leaflet")
-GEOMAN = Path("@geoman-io/leaflet-geoman-free")
 FILES = (
     "leaflet.js",
     "leaflet.css",
     "leaflet.LICENSE.txt",
-    "leaflet-geoman.js",
-    "leaflet-geoman.css",
-    "leaflet-geoman.LICENSE.txt",
 )
 
 
@@ -89,31 +85,17 @@ def _run_npm(folder: Path) -> None:
 
 def _texts(modules: Path) -> dict[str, str]:
     """Read the installed packages; each text stands alone and names no other file."""
-    leaflet, geoman = modules / LEAFLET / "dist", modules / GEOMAN / "dist"
-    geoman_parts = [package for package in _packages(modules) if package != modules / LEAFLET]
+    leaflet = modules / LEAFLET / "dist"
     return {
         "leaflet.js": _without_map(leaflet / "leaflet.js") + _default_icon(leaflet / "images"),
         "leaflet.css": _with_images(_without_map(leaflet / "leaflet.css"), leaflet),
         "leaflet.LICENSE.txt": _licence(modules / LEAFLET),
-        "leaflet-geoman.js": _without_map(geoman / "leaflet-geoman.min.js"),
-        "leaflet-geoman.css": _without_map(geoman / "leaflet-geoman.css"),
-        "leaflet-geoman.LICENSE.txt": "\n\n".join(_titled_licence(package) for package in geoman_parts),
     }
-
-
-def _packages(modules: Path) -> list[Path]:
-    lock = json.loads((HERE / "package-lock.json").read_text(encoding="utf-8"))
-    return [modules.parent / place for place in sorted(lock["packages"]) if place]
 
 
 def _licence(package: Path) -> str:
     (file,) = (path for path in package.iterdir() if path.name.upper().startswith(("LICENSE", "LICENCE")))
     return file.read_text(encoding="utf-8").strip() + "\n"
-
-
-def _titled_licence(package: Path) -> str:
-    about = json.loads((package / "package.json").read_text(encoding="utf-8"))
-    return f"=== {about['name']} {about['version']} ===\n\n{_licence(package)}"
 
 
 def _without_map(file: Path) -> str:

@@ -3,7 +3,7 @@
 import { label, look } from "./looks.js";
 
 const PANE = "beside";
-const ALONE = { pane: PANE, pmIgnore: true, interactive: false };
+const ALONE = { pane: PANE, interactive: false };
 
 export class BesideMap {
     #map;

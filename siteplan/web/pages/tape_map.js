@@ -1,7 +1,7 @@
 // Tapes on the map: the corners to pick, the arcs, and the places where they meet, lettered.
 
 const PANE = "tapes";
-const ALONE = { pane: PANE, pmIgnore: true, snapIgnore: true };
+const ALONE = { pane: PANE };
 const ARC = { ...ALONE, interactive: false, color: "#000", weight: 1.2, dashArray: "4 5", fill: false };
 const ELLIPSE = { ...ALONE, interactive: false, color: "#000", weight: 1.5, fillColor: "#666", fillOpacity: 0.25 };
 
