@@ -19,7 +19,7 @@ from siteplan.route.priced.candidates import candidates
 from siteplan.route.priced.cheapest import Search
 from siteplan.route.priced.tree_graph import MOST_ENDS, TreeGraph
 from siteplan.route.priced.tree_net import Net, net_of, tree_of
-from siteplan.route.priced.tree_polish import polished
+from siteplan.route.priced.tree_polish import polished, polished_each
 from siteplan.route.priced.tree_price import NetPrice
 from siteplan.route.priced.tree_ways import with_ways
 from siteplan.route.scene import Scene
@@ -167,7 +167,7 @@ def _on_graphs(
         TreeGraph(pricing, search.net, np.vstack([likely, _spread(pricing, across)])).best(blocks)
         for across in _ACROSS
     ]
-    rough = [polished(pricing, net, last=_FINE) for net in nets if net is not None]
+    rough = polished_each(pricing, [net for net in nets if net is not None], last=_FINE)
     if not rough:
         return None
     best = min(rough, key=pricing.of)

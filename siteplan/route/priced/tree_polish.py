@@ -8,8 +8,9 @@ links and bends are moved at the same time.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Generator, Iterator, Sequence
 from dataclasses import replace
+from typing import TypeAlias, TypeVar
 
 import numpy as np
 import shapely
@@ -18,8 +19,12 @@ from shapely import Point
 from siteplan.route.between import Goal
 from siteplan.route.mesh import Floats
 from siteplan.route.priced.tree_net import SAME_M, Net
-from siteplan.route.priced.tree_price import NetPrice, round_about, whole
+from siteplan.route.priced.tree_price import NetPrice, Trial, round_about, whole
 from siteplan.route.tee import best_tee
+
+Result = TypeVar("Result")
+Asking: TypeAlias = Generator[list[Trial], list[Floats], Result]
+"""Asks for the prices of trials until it has its result."""
 
 GAIN = 1e-9
 """Moves that save a smaller share of the price are not made."""
@@ -57,19 +62,55 @@ def polished(
     Net
         Never dearer, but where free places that lay on others have become one with them.
     """
+    return polished_each(pricing, [net], first=first, last=last, tidied=tidied)[0]
+
+
+def polished_each(
+    pricing: NetPrice,
+    nets: Sequence[Net],
+    *,
+    first: float = FIRST,
+    last: float = LAST,
+    tidied: bool = True,
+) -> list[Net]:
+    """Polish some nets side by side, each as ``polished`` does: many prices are found at once."""
+    working = [_polishing(net, first, last, tidied) for net in nets]
+    return _answered(pricing, working)
+
+
+def _answered(pricing: NetPrice, working: Sequence[Asking[Result]]) -> list[Result]:
+    """Let all ask until they are done, and price at once what they ask for at the same time."""
+    found: dict[int, Result] = {}
+    answers: dict[int, list[Floats]] = {}
+    while len(found) < len(working):
+        asked = {}
+        for which, work in enumerate(working):
+            if which not in found:
+                try:
+                    asked[which] = work.send(answers.get(which))  # type: ignore[arg-type]  # None to begin with
+                except StopIteration as done:
+                    found[which] = done.value
+        if asked:
+            prices = iter(pricing.of_each([trial for trials in asked.values() for trial in trials]))
+            answers = {which: [next(prices) for _ in trials] for which, trials in asked.items()}
+    return [found[which] for which in range(len(working))]
+
+
+def _polishing(net: Net, first: float, last: float, tidied: bool) -> Asking[Net]:
+    """Move the places of a net with steps from the first to the last."""
     extent_m = float(np.ptp(np.array(net.at), axis=0).max())
     step_m = first * extent_m
     while step_m > last * extent_m:
-        net, price = simpler(pricing, net)
+        net, price = yield from _simplifying(net)
         for _ in range(_SWEEPS):
             before, price_before = net, price
             for nodes in _in_turn(net):
-                net = _better_places(pricing, net, nodes, step_m)
-            net, price = _further(pricing, before, net)
+                net = yield from _better_places(net, nodes, step_m)
+            net, price = yield from _further(before, net)
             if not price < price_before * (1 - WORTH):
                 break
         step_m *= _SHRINK
-    return simpler(pricing, net)[0] if tidied else net
+    return (yield from _simplifying(net))[0] if tidied else net
 
 
 def simpler(pricing: NetPrice, net: Net) -> tuple[Net, float]:
@@ -80,6 +121,10 @@ def simpler(pricing: NetPrice, net: Net) -> tuple[Net, float]:
     Net, float
         With its price.
     """
+    return _answered(pricing, [_simplifying(net)])[0]
+
+
+def _simplifying(net: Net) -> Asking[tuple[Net, float]]:
     net = net.each_once()
     price: float | None = None
     while True:
@@ -90,7 +135,7 @@ def simpler(pricing: NetPrice, net: Net) -> tuple[Net, float]:
             for into in net.beside(node)
         ]
         asked = [*without, net] if price is None else without
-        prices = np.ravel(pricing.of_each([whole(other) for other in asked])) if asked else np.zeros(0)
+        prices = np.ravel((yield [whole(other) for other in asked])) if asked else np.zeros(0)
         if price is None:
             price, prices = float(prices[-1]), prices[:-1]
         least = float(prices.min(initial=math.inf))
@@ -116,10 +161,10 @@ def _in_turn(net: Net) -> list[list[int]]:
     return turns
 
 
-def _better_places(pricing: NetPrice, net: Net, nodes: Sequence[int], step_m: float) -> Net:
+def _better_places(net: Net, nodes: Sequence[int], step_m: float) -> Asking[Net]:
     """Move some places, each to the best of those round it."""
     tried = [_tried(net, node, step_m) for node in nodes]
-    priced = pricing.of_each([round_about(net, *each) for each in zip(nodes, tried, strict=True)])
+    priced = yield [round_about(net, *each) for each in zip(nodes, tried, strict=True)]
     for node, places, prices in zip(nodes, tried, priced, strict=True):
         best = int(np.argmin(prices))
         if prices[best] < prices[0] - GAIN * min(abs(prices[0]), 1e300):
@@ -151,12 +196,12 @@ def _around(net: Net, node: int, step_m: float) -> Iterator[Floats]:
             yield here + step_m / length_m * towards
 
 
-def _further(pricing: NetPrice, before: Net, net: Net) -> tuple[Net, float]:
+def _further(before: Net, net: Net) -> Asking[tuple[Net, float]]:
     """Go on in the direction in which all places have moved together, as far as it pays."""
     now = np.array(net.at)
     ahead = now[:, None] + np.multiply.outer(now - np.array(before.at), _STRIDES).transpose(0, 2, 1)
     places = np.array([_kept_on(on, at) for on, at in zip(net.on, ahead, strict=True)])
-    prices = pricing.of_each([whole(net, places)])[0]
+    (prices,) = yield [whole(net, places)]
     best = int(np.argmin(prices))
     return replace(net, at=tuple(map(_place, places[:, best]))), float(prices[best])
 

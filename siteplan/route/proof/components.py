@@ -30,8 +30,8 @@ from siteplan.route.scene import Scene
 MOST_PLACES = 5
 """Start and ends together: 15 sets of ends beyond a trench."""
 
-MOST_CALIBRATED = 16
-"""Parts after which no more are calibrated: a second or two (own choice)."""
+MOST_WORK = 16
+"""Parts after which no more are calibrated: two seconds or so (own choice)."""
 
 _BESIDE_M = 1e-6
 
@@ -90,7 +90,7 @@ def least_of_components(
     ways = _Ways(scene, reached, free, metre, levels, spare, legs)
     while True:
         price, parts, turns = ways.cheapest()
-        if price >= target or ways.calibrated >= MOST_CALIBRATED:
+        if price >= target or ways.work >= MOST_WORK:
             return price
         if not (ways.calibrate(parts) or ways.turn(turns)):
             return price
@@ -129,9 +129,9 @@ class _Ways:
         return min(self._all((0.0, (), ()), {0: None}, frozenset()), key=lambda each: each[0])
 
     @property
-    def calibrated(self) -> int:
-        """How many parts are calibrated."""
-        return len(self._calibrated)
+    def work(self) -> int:
+        """How many parts are calibrated, what was looked for where ends are passed counting as three."""
+        return len(self._calibrated) + 3 * len(self._turned)
 
     def calibrate(self, parts: Iterable[Part]) -> bool:
         """Calibrate those parts that are not yet; tell whether there were any."""

@@ -17,7 +17,7 @@ from siteplan.route.mesh import FreeGround
 from siteplan.route.priced.cheapest import cheapest
 from siteplan.route.priced.tree import CheapestTree, cheapest_tree, price_of_tree
 from siteplan.route.priced.tree_net import Net, net_of
-from siteplan.route.priced.tree_polish import polished, simpler
+from siteplan.route.priced.tree_polish import polished, polished_each, simpler
 from siteplan.route.priced.tree_price import NetPrice
 from siteplan.route.scene import Patch, Scene
 from tests.route.priced.tree_reference import at, charge, grid_tree_price, link_prices, yard
@@ -160,6 +160,7 @@ def test_polishing_makes_no_tree_dearer_and_tells_its_true_price(seed: int) -> N
     assert pricing.of(polished(pricing, net)) <= found.price * (1 + 1e-9)
     before = pricing.of(shifted)
     assert pricing.of(polished(pricing, shifted)) <= before
+    assert polished_each(pricing, [shifted, net]) == [polished(pricing, shifted), polished(pricing, net)]
 
 
 def test_an_obstacle_never_makes_it_cheaper() -> None:
