@@ -17,9 +17,22 @@ from siteplan.web.app import make_app
 from siteplan.web.planner import Planner
 from siteplan.web.serve import bound
 
-PLANNED_MS = 60_000
+PLANNED_MS = 120_000
 DESK = {"width": 1440, "height": 900}
 PHONE = {"width": 390, "height": 844}
+READING = (Path(__file__).parent / "page_reading.js").read_text(encoding="utf-8")
+
+
+def planned_once() -> Callable[[Path], Plan]:
+    """Plan a folder once, however it is changed: for checks of the page, not of the plan."""
+    plans: list[Plan] = []
+
+    def plan(folder: Path) -> Plan:
+        if not plans:
+            plans.append(quick_plan(folder))
+        return plans[0]
+
+    return plan
 
 
 @contextmanager
@@ -90,6 +103,11 @@ def wait_for(page: Any, saved: str = "Saved") -> None:
 
 def tab(page: Any, name: str) -> None:
     page.get_by_role("tab", name=name, exact=True).click()
+
+
+def hindrances(page: Any) -> list[str]:
+    """What hinders somebody who reads or reaches the page as it stands, one line for each: ``page_reading.js``."""
+    return list(page.evaluate(READING))
 
 
 def verdicts(page: Any) -> str:

@@ -9,18 +9,16 @@ import json
 import random
 import re
 import shutil
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from math import cos, radians, sin
 from pathlib import Path
 from typing import Any
 
 import pytest
-from page_client import DESK, PHONE, choose, drag, features, opened, served, wait_for
+from page_client import DESK, PHONE, choose, drag, features, opened, planned_once, served, wait_for
 from pyproj import Geod
 from shapely.geometry import LineString, Point, shape
-from web_client import quick_plan
 
-from siteplan.document.model import Plan
 from siteplan.plane.frame import Frame
 from siteplan.site.catalogue import data_folder
 
@@ -34,18 +32,6 @@ PIXEL = """async place => {
     const at = ground.map.latLngToContainerPoint([place[1], place[0]]);
     return [box.left + at.x, box.top + at.y];
 }"""
-
-
-def planned_once() -> Callable[[Path], Plan]:
-    """Plan a folder once, however it is changed: these checks are of the drawing, not of the plan."""
-    plans: list[Plan] = []
-
-    def plan(folder: Path) -> Plan:
-        if not plans:
-            plans.append(quick_plan(folder))
-        return plans[0]
-
-    return plan
 
 
 @pytest.fixture(scope="module")

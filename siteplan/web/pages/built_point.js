@@ -22,7 +22,7 @@ export class TieForm {
         this.#note = element("input", { type: "text", autocomplete: "off", maxLength: 200 });
         const ties = this.#tapes.map(({ corner, tape, planned, n }) => wrap("div", [
             labelled(`Tape ${n + 1} from`, corner),
-            wrap("div", [labelled("read", tape), planned]),
+            wrap("div", [labelled(`Tape ${n + 1} read`, tape), planned]),
         ], "tie"));
         const covers = this.#covers.map(({ line, cover }) => labelled(`Cover of ${line.name}, asked ${line.cover}`, cover));
         const keep = button("Keep", async () => {

@@ -73,6 +73,10 @@ async function readRows() {
 }
 
 async function makeRecord() {
+    if (desk.follower.unsaved) {
+        at("record-state").textContent = "Not made: the last change of the drawing is not saved. Mend it, or take it back, and press again.";
+        return;
+    }
     at("make-record").disabled = true;
     at("record-state").textContent = "Holding it against the plan";
     const { ok, data } = await ask("POST", "/api/record", {});

@@ -59,7 +59,9 @@ export function readPlace(text) {
     const numbers = text.split(/[\s,;]+/).filter(Boolean).map(Number);
     const [longitude, latitude] = numbers;
     const fits = numbers.length === 2 && Math.abs(longitude) <= 180 && Math.abs(latitude) <= 90;
-    if (!fits) throw new Error(`"${text.trim()}" is no place: write longitude, latitude in degrees.`);
+    const swapped = !fits && numbers.length === 2 && Math.abs(longitude) <= 90 && Math.abs(latitude) <= 180;
+    const order = swapped ? " They look swapped: longitude comes first." : "";
+    if (!fits) throw new Error(`"${text.trim()}" is no place: write longitude, latitude in degrees.${order}`);
     return [longitude, latitude];
 }
 

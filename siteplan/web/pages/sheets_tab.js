@@ -25,6 +25,10 @@ export function beginSheetsTab() {
 }
 
 async function make() {
+    if (desk.follower.unsaved) {
+        at("sheets-state").textContent = "Not made: the last change of the drawing is not saved. Mend it, or take it back, and press again.";
+        return;
+    }
     at("make-sheets").disabled = true;
     at("sheets-state").textContent = "Making the sheets: some seconds";
     const { ok, data } = await ask("POST", "/api/documents", {
