@@ -163,7 +163,9 @@ def _ring(positions: object, *, close: bool) -> list[tuple[float, float]]:
 def _improper(reason: str) -> Unusable:
     """Say in plain words what GEOS calls an invalid shape."""
     what, _, where = reason.partition("[")
-    near = f" near {', '.join(where.rstrip(']').split())}" if where else ""
+    near = (
+        f" near {', '.join(f'{float(number):.10g}' for number in where.rstrip(']').split())}" if where else ""
+    )
     if "Self-intersection" in what:
         return Unusable(
             found=f"an outline that crosses or touches itself{near}",

@@ -160,7 +160,7 @@ def beside(folder: Path) -> dict[str, Any]:
     for path in input_files(folder):
         if path.name == SITE_FILE or path.suffix.lower() not in TAKEN:
             continue
-        contents = read_alone(path, entries.get(path.name), _grid(folder), FaultList())
+        contents = read_alone(path, entries.get(path.name), tape_grid(folder), FaultList())
         words = (
             "" if contents is None else _words(Brought(sort="things", contents={path.name: b""}), contents)
         )
@@ -231,7 +231,7 @@ def _read(brought: Brought, wanted: Wanted, folder: Path) -> Contents:
             if text is not None and not rows and not len(faults):
                 faults.add(Place(file=TIES), found="no measurements", expected="one row a measurement")
         else:
-            contents = read_alone(alone / brought.name, entry, _grid(folder), faults)
+            contents = read_alone(alone / brought.name, entry, tape_grid(folder), faults)
     if contents is None or len(faults):
         raise faults.error()
     if brought.sort != "ties" and not contents.records and not contents.spots:
@@ -239,7 +239,8 @@ def _read(brought: Brought, wanted: Wanted, folder: Path) -> Contents:
     return contents
 
 
-def _grid(folder: Path) -> GridTable | None:
+def tape_grid(folder: Path) -> GridTable | None:
+    """Return the tape grid in which a site is measured; ``None``: it is drawn in longitude and latitude."""
     text = read_text(folder / SITE_TOML, FaultList())
     site_file = None if text is None else read_site_file(text, FaultList())
     return site_file.grid if site_file else None

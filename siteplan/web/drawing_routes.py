@@ -11,6 +11,7 @@ from starlette.routing import BaseRoute, Route
 from siteplan.read.new_site import is_new_drawing
 from siteplan.read.site_file import SITE_TOML
 from siteplan.web.answers import catalogue, site_heading
+from siteplan.web.bring import tape_grid
 from siteplan.web.desk import Desk
 from siteplan.web.door import faults
 from siteplan.web.form_words import form_words
@@ -44,6 +45,8 @@ def routes(desk: Desk) -> list[BaseRoute]:
         if not isinstance(asked.get("revision"), str):
             raise Refused(400, 'expected a JSON object with "site" and "revision"')
         async with desk.writing:
+            if await beside(lambda: tape_grid(desk.folder)):
+                raise Refused(422, "this site is measured in a tape grid: it is changed in its files")
             revision = await beside(lambda: _saved(desk.store, asked))
         if revision is None:
             return faults(409, "the file site.geojson was changed by another program since this page read it")

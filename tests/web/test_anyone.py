@@ -1,4 +1,4 @@
-"""The whole page, part by part, can be read and reached: on a desk and on a phone, with a pointer, a finger or the keyboard alone.
+"""The whole page can be read and reached, part by part: on a desk and a phone, with a pointer, a finger or the keyboard alone.
 
 What is looked at stands in ``page_reading.js``: 14 px of text, contrast of 4.5 to 1 (WCAG 2.2, 1.4.3), names of controls (4.1.2),
 nothing wider than the screen (1.4.10), targets of 24 px for a finger (2.5.8), the trade's words alone.
@@ -8,10 +8,12 @@ from __future__ import annotations
 
 import shutil
 from collections.abc import Iterator
+from pathlib import Path
 from typing import Any
 
 import pytest
 from page_client import DESK, PHONE, choose, hindrances, opened, planned_once, served, tab, wait_for
+from PIL import Image
 from playwright.sync_api import expect
 
 from siteplan.site.catalogue import data_folder
@@ -101,6 +103,23 @@ def test_the_form_of_a_thing_and_the_strip_can_be_read_and_touched(page: Any) ->
     page.locator("#strip-cancel").click()
 
 
+def test_what_is_asked_of_a_file_and_a_picture_can_be_read_and_touched(page: Any, tmp_path: Path) -> None:
+    tab(page, "Draw")
+    trees = tmp_path / "trees.csv"
+    trees.write_text("id,kind,longitude,latitude\nash,tree,-112.0716,46.5939\n")
+    picture = tmp_path / "plat.png"
+    Image.new("L", (300, 200), 200).save(picture)
+    with_all_folds(page)
+    page.locator("#bring-file").set_input_files(trees)
+    page.locator("#bring-asked h3").first.wait_for()
+    page.locator("#underlay-file").set_input_files(picture)
+    page.locator("#underlay-asked h3").wait_for()
+    with_all_folds(page)
+    assert hindrances(page) == []
+    for asked in ("#bring-asked", "#underlay-asked"):
+        page.locator(asked).get_by_role("button", name="Leave", exact=False).last.click()
+
+
 @pytest.mark.parametrize("name", TABS)
 def test_each_fold_is_reached_by_the_keyboard(page: Any, name: str) -> None:
     shown = page.get_by_role("tab", selected=True)
@@ -109,7 +128,9 @@ def test_each_fold_is_reached_by_the_keyboard(page: Any, name: str) -> None:
     for _ in range(TABS.index(name)):
         page.keyboard.press("ArrowRight")
     expect(page.get_by_role("tab", name=name, exact=True)).to_be_focused()
-    page.evaluate("document.querySelectorAll('[role=tabpanel]:not([hidden]) details').forEach((fold) => { fold.open = false; })")
+    page.evaluate(
+        "document.querySelectorAll('[role=tabpanel]:not([hidden]) details').forEach((fold) => { fold.open = false; })"
+    )
     page.evaluate("window.focusWas = undefined")
     folds, faults = 0, []
     for _ in range(400):

@@ -50,6 +50,7 @@ async function read() {
         at("site-name").textContent = data.name;
         document.title = `${data.name}: site drawing`;
         at("grid").hidden = !data.grid;
+        document.body.classList.toggle("taped", data.grid);
         desk.ground = new Ground(at("map"), desk.kinds, desk.units);
         new ResizeObserver(() => desk.ground.refit()).observe(at("map"));
         watchGround();
