@@ -10,19 +10,21 @@ from siteplan.document.geojson import blocked_geojson
 from siteplan.errors import InputFaults, NoRoute, SiteplanError
 from siteplan.read import read_site
 from siteplan.site.catalogue import kinds
+from siteplan.web.bring import tape_grid
 
 
 def site_heading(folder: Path) -> dict[str, Any]:
     """Name, printed units and height of a site, and whether it lies in a tape grid; a guess while it cannot be read."""
+    grid = tape_grid(folder) is not None
     try:
         site = read_site(folder, finished=False)
     except SiteplanError:
-        return {"name": folder.resolve().name, "units": "ft", "elevation_m": 0.0, "grid": False}
+        return {"name": folder.resolve().name, "units": "ft", "elevation_m": 0.0, "grid": grid}
     return {
         "name": site.name,
         "units": site.units,
         "elevation_m": site.elevation_m,
-        "grid": site.coordinates == "local",
+        "grid": grid,
     }
 
 
