@@ -128,6 +128,9 @@ def test_each_fold_is_reached_by_the_keyboard(page: Any, name: str) -> None:
     for _ in range(TABS.index(name)):
         page.keyboard.press("ArrowRight")
     expect(page.get_by_role("tab", name=name, exact=True)).to_be_focused()
+    if name == "Lines":
+        page.locator("#lines-cards details").first.wait_for()
+        page.locator("#brief-rules:not(:empty)").wait_for()
     page.evaluate(
         "document.querySelectorAll('[role=tabpanel]:not([hidden]) details').forEach((fold) => { fold.open = false; })"
     )
