@@ -15,6 +15,7 @@ from starlette.responses import JSONResponse, Response
 from siteplan.errors import SiteplanError
 from siteplan.web.answers import blocked, fault_lines
 from siteplan.web.door import faults, unexpected
+from siteplan.web.planner import OutOfDate
 
 MOST_BYTES = 10_000_000
 """Largest body that is taken unless a handler says another [bytes]."""
@@ -39,6 +40,8 @@ def answering(handler: Handler) -> Handler:
             return await handler(request)
         except Refused as refused:
             return refused.answer
+        except OutOfDate:
+            return faults(409, "the site was changed meanwhile: try again when it is planned")
         except SiteplanError as error:
             lines, shapes = fault_lines(error), blocked(error)
             return JSONResponse({"faults": lines, "blocked": shapes}, status_code=422)

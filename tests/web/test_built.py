@@ -12,11 +12,13 @@ import pytest
 from page_client import DESK, PHONE, opened, served, tab, wait_for
 from web_client import Client, client_for, quick_plan
 
+from siteplan.document.model import Plan
 from siteplan.document.record_files import RECORDED
 from siteplan.document.write import DOCUMENTS
 from siteplan.measure.tie_list import tie_points
 from siteplan.read.shots import read_shots
 from siteplan.units import parse_length
+from siteplan.web.planner import OutOfDate
 
 INCH_M = 0.0254
 
@@ -169,6 +171,20 @@ def test_a_wish_that_cannot_be_met_is_refused(
 ) -> None:
     assert at_work.post("/api/documents", json=asked).status_code in (400, 422)
     assert not (folder / "plan").exists()
+
+
+@pytest.mark.parametrize(
+    ("method", "address"), [("GET", "/api/built"), ("POST", "/api/documents"), ("POST", "/api/record")]
+)
+def test_a_site_that_is_changed_meanwhile_is_said_in_one_line(
+    folder: Path, method: str, address: str
+) -> None:
+    def ended(_: Path) -> Plan:
+        raise OutOfDate
+
+    answer = client_for(folder, ended).request(method, address, json={} if method == "POST" else None)
+    assert answer.status_code == 409
+    assert answer.json()["faults"] == ["the site was changed meanwhile: try again when it is planned"]
 
 
 def test_a_crew_types_what_the_tape_said(browser: Any, folder: Path) -> None:

@@ -34,8 +34,8 @@ export function beginBuiltTab() {
 async function read() {
     at("built-state").textContent = "Reading the tie list: some seconds";
     const { ok, data } = await ask("GET", "/api/built");
-    if (!ok || data.out_of_date) {
-        at("built-state").textContent = ok ? "The site is being changed; press again when it is planned." : data.faults.join(" ");
+    if (!ok) {
+        at("built-state").textContent = data.faults.join(" ");
         return;
     }
     revision = data.revision;
@@ -66,7 +66,7 @@ async function save(form, rows) {
 // The numbers of the rows have changed with the file: take them anew, without touching what is being typed elsewhere.
 async function readRows() {
     const { ok, data } = await ask("GET", "/api/built");
-    if (!ok || data.out_of_date) return;
+    if (!ok) return;
     revision = data.revision;
     for (const point of data.points) forms.find((form) => form.number === point.number)?.take(point, data);
     tally();
