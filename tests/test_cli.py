@@ -26,8 +26,8 @@ CEDAR = data_folder("example_sites") / "cedar-bench"
 def quick(monkeypatch: pytest.MonkeyPatch) -> None:
     """Leave out the proof and the alternatives: the tests of the route are about those."""
 
-    def without_proof(*words: Any, thorough: bool) -> Layout:
-        return lay(*words, thorough=False)
+    def without_proof(*words: Any, **named: Any) -> Layout:
+        return lay(*words, **{**named, "thorough": False})
 
     monkeypatch.setattr("siteplan.plan.lay", without_proof)
 

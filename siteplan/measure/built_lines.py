@@ -136,7 +136,9 @@ class _Drawn:
         if len(nodes) > 1:
             return nodes
         farther = max(ends, key=lambda end: abs(end.along_m - nodes[0].along_m))
-        return _apart([*nodes, farther])  # one point may stand for both ends, one by its name, one by its place
+        return _apart(
+            [*nodes, farther]
+        )  # one point may stand for both ends, one by its name, one by its place
 
     def _on_parent(self, start: _Node) -> _Node:
         """Put the planned start of a branch onto its line as built."""
