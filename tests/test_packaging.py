@@ -40,7 +40,8 @@ def source_tree(tmp_path_factory: pytest.TempPathFactory) -> Path:
     packed = build(ROOT, "sdist", tmp_path_factory.mktemp("sdist"))
     unpacked = tmp_path_factory.mktemp("unpacked")
     with tarfile.open(packed) as archive:
-        archive.extractall(unpacked, filter="data")
+        known = hasattr(tarfile, "data_filter")  # Python 3.11.4 and later; our own archive either way
+        archive.extractall(unpacked, **({"filter": "data"} if known else {}))
     (root,) = unpacked.iterdir()
     return root
 
