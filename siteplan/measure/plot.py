@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import pairwise
-from math import atan2, degrees, hypot
+from math import atan2, degrees, hypot, isnan, nan
 
 import numpy as np
 import shapely
@@ -103,12 +103,24 @@ def from_well(site: Site, ground: GroundSurface | None) -> tuple[FromWell, ...]:
     Lawn, field, woods and the like, routes that are only wanted, and the well itself are left out.
     """
     well = site.well
-    found = [
-        _distance(well, feature, ground)
+    there = [
+        feature
         for feature in site.features
         if feature.id != well.id
         and feature.kind not in (*_LOT, *_GROUND_COVER)
         and kinds()[feature.kind].group != "route"
+    ]
+    apart = [_apart(well, feature.shape) for feature in there]
+    places = [(well.shape.x, well.shape.y), *(points[1] for _, points in apart)]
+    heights = [nan] * len(places) if ground is None else ground.elevations(places).tolist()
+    found = [
+        FromWell(
+            to=feature.id,
+            distance_m=away_m,
+            points=points,
+            rise_m=None if isnan(rise := height - heights[0]) else rise,
+        )
+        for feature, (away_m, points), height in zip(there, apart, heights[1:], strict=True)
     ]
     return tuple(sorted(found, key=lambda one: (one.distance_m, one.to)))
 
@@ -167,15 +179,6 @@ def fall(site: Site) -> tuple[float, float] | None:
     if rank < 2 or slope < 1e-6:
         return None
     return round(degrees(atan2(-east, -north)) % 360, 6), round(slope, 9)
-
-
-def _distance(well: Feature, feature: Feature, ground: GroundSurface | None) -> FromWell:
-    away_m, points = _apart(well, feature.shape)
-    rise = None
-    if ground is not None:
-        at_well, at_thing = ground.elevation(well.shape.x, well.shape.y), ground.elevation(*points[1])
-        rise = None if at_well is None or at_thing is None else at_thing - at_well
-    return FromWell(to=feature.id, distance_m=away_m, points=points, rise_m=rise)
 
 
 def _apart(well: Feature, shape: BaseGeometry) -> tuple[float, tuple[Spot, Spot]]:
