@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from siteplan.rules.model import Citation
+from siteplan.rules.citation import Citation
 
 Verdict = Literal["short", "needs approval", "too close to call", "not checked", "clear", "not applicable"]
 

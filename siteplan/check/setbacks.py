@@ -16,7 +16,8 @@ from siteplan.check.settle import End, settling, survey_advice
 from siteplan.check.verdicts import ROUNDING_M, how_measured, judge
 from siteplan.measure.model import Works
 from siteplan.route.model import Layout
-from siteplan.rules.model import Force, Requirements, Setback, Unmeasured
+from siteplan.rules.citation import Force
+from siteplan.rules.model import Requirements, Setback, Unmeasured
 from siteplan.site.catalogue import kinds
 from siteplan.site.features import Feature
 from siteplan.site.site import Site

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from siteplan.check.finding import Verdict
-from siteplan.rules.model import Force
+from siteplan.rules.citation import Force
 from siteplan.site.catalogue import methods
 from siteplan.site.evidence import Evidence
 

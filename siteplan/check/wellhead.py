@@ -7,7 +7,8 @@ from collections.abc import Iterator
 from siteplan.check.chance import depth_chance
 from siteplan.check.finding import Finding
 from siteplan.check.verdicts import judge
-from siteplan.rules.model import Citation, Requirements
+from siteplan.rules.citation import Citation
+from siteplan.rules.model import Requirements
 from siteplan.site.features import Feature
 from siteplan.site.site import Site
 from siteplan.units import Length, Printer

@@ -10,7 +10,8 @@ from dataclasses import dataclass
 
 from siteplan.document.model import Plan
 from siteplan.document.speech import ENGLISH, Speech, word
-from siteplan.rules.model import Citation, Numbered
+from siteplan.rules.citation import Citation
+from siteplan.rules.model import Numbered
 from siteplan.units import FOOT_M, Printer
 
 OVERHEAD_M = 10 * FOOT_M

@@ -8,7 +8,7 @@ from urllib.parse import urlsplit
 
 from siteplan.check.finding import Finding
 from siteplan.document.model import Plan
-from siteplan.rules.model import Citation
+from siteplan.rules.citation import Citation
 
 _FORCE = {"required": "", "advised": "advised", "by_approval": "by approval"}
 _SHORT_FORCE = {"required": "", "advised": "adv.", "by_approval": "appr."}

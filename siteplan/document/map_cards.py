@@ -20,7 +20,7 @@ from siteplan.measure.crossing import Crossing
 from siteplan.measure.model import Section, Station
 from siteplan.measure.spoil import NO_ROOM
 from siteplan.route.model import Bored, Reach
-from siteplan.rules.model import Citation
+from siteplan.rules.citation import Citation
 from siteplan.site.catalogue import kinds, methods
 from siteplan.site.evidence import Evidence
 from siteplan.site.features import Fact, Feature

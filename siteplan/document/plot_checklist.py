@@ -17,7 +17,7 @@ from siteplan.document.plot_map import CONTOUR_M, Chosen
 from siteplan.document.well_rings import search_ring
 from siteplan.document.words import compass, feature_name
 from siteplan.measure.plot import fall, from_well, lot_of, lot_sides
-from siteplan.rules.model import Citation
+from siteplan.rules.citation import Citation
 from siteplan.site.catalogue import kinds, methods
 from siteplan.site.features import Feature
 from siteplan.units import Printer

@@ -17,7 +17,7 @@ from siteplan.document.price_list import FOR_SCALE, NOT_IN_IT
 from siteplan.measure.amounts import PriceRow, Quantity
 from siteplan.measure.prices import total
 from siteplan.route.drawing_error import words
-from siteplan.rules.model import Citation
+from siteplan.rules.citation import Citation
 from siteplan.units import Printer, money
 
 

@@ -18,7 +18,8 @@ from shapely import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.route.model import KeptOff
-from siteplan.rules.model import Citation, Requirements
+from siteplan.rules.citation import Citation
+from siteplan.rules.model import Requirements
 from siteplan.site.catalogue import kinds
 from siteplan.site.evidence import one_sided_m, pair_sigma_m
 from siteplan.site.features import Feature

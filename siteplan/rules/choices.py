@@ -7,8 +7,8 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from itertools import chain
 
+from siteplan.rules.citation import Citation
 from siteplan.rules.conditions import asked, leaves
-from siteplan.rules.model import Citation
 from siteplan.rules.overrides import changeable_keys
 from siteplan.rules.pages import HEADINGS, row_words
 from siteplan.rules.rows import ConduitRow, CoverRow, MultiplierRow, Row, SetbackRow

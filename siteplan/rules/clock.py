@@ -93,7 +93,7 @@ def locate_dates(rule: ClockRule, call: datetime) -> LocateDates:
     Two whole working days, the day of the call not counted; Thursday 26 November is a holiday:
 
     >>> from siteplan.rules.clock_days import Holidays
-    >>> from siteplan.rules.model import Citation
+    >>> from siteplan.rules.citation import Citation
     >>> cited = Citation(row="xx-clock", layer="xx", text="an example", standing="memory")
     >>> calendar = WorkCalendar(holidays=Holidays(add=("thanksgiving",)))
     >>> locate_dates(ClockRule(lead=2, calendar=calendar, citation=cited), datetime(2026, 11, 25, 15)).start

@@ -8,10 +8,10 @@ from typing import Annotated, Literal, Self, TypeAlias
 
 from pydantic import Field, PlainValidator, WithJsonSchema, model_validator
 
+from siteplan.rules.citation import Citation
 from siteplan.rules.clock_days import WEEKDAYS, Holidays, Observed, WorkCalendar, day_in_year
 from siteplan.rules.clock_rule import ClockRule, ClockStart, DayCall, Event, Gate, LeadUnit, Span, SpanUnit
 from siteplan.rules.faults import Unfit, shown
-from siteplan.rules.model import Citation
 from siteplan.rules.tables import Row, Table, Words
 
 _LEAP_YEAR = 2028

@@ -6,8 +6,8 @@ from dataclasses import dataclass, field
 from datetime import time
 from typing import Literal
 
+from siteplan.rules.citation import Citation
 from siteplan.rules.clock_days import WorkCalendar
-from siteplan.rules.model import Citation
 
 LeadUnit = Literal["hours", "working days", "calendar days", "start date"]
 ClockStart = Literal["at the call", "call day", "next day", "next working day"]

@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
+from siteplan.rules.citation import FORCES, STANDINGS, Citation
 from siteplan.rules.conditions import Facts, asked, missing, truth
 from siteplan.rules.frost import CITATION, frost_under, frost_used
-from siteplan.rules.model import FORCES, STANDINGS, Citation, Cover
+from siteplan.rules.model import Cover
 from siteplan.rules.rows import SURFACE_CLASSES, ConduitRow, CoverRow, FrostRow, SurfaceClass
 from siteplan.rules.stack import Placed, Stack
 from siteplan.site.catalogue import products

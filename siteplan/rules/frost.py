@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from math import ceil, erf, erfc, exp, log10, pi, sqrt
 
-from siteplan.rules.model import Citation
+from siteplan.rules.citation import Citation
 from siteplan.site.catalogue import frost_soils, frost_surfaces
 from siteplan.site.frost import FrostInputs
 from siteplan.units import Length, LengthUnit, Printer

@@ -6,10 +6,10 @@ from collections.abc import Iterable, Iterator
 from functools import singledispatch
 from pathlib import Path
 
+from siteplan.rules.citation import Citation
 from siteplan.rules.clock_rows import ClockRow
 from siteplan.rules.conditions import asked
 from siteplan.rules.layers import load_stack
-from siteplan.rules.model import Citation
 from siteplan.rules.rows import (
     ROWS,
     STATUSES,

@@ -7,12 +7,12 @@ from datetime import date
 from typing import TypeVar
 
 from siteplan.errors import Fault, InputFaults
+from siteplan.rules.citation import Citation
 from siteplan.rules.clock_rows import ClockRow
 from siteplan.rules.conditions import Facts
 from siteplan.rules.covers import covers
 from siteplan.rules.faults import nearest, shown
 from siteplan.rules.model import (
-    Citation,
     LocateRules,
     Numbered,
     PlotPlanRules,

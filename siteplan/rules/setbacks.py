@@ -9,8 +9,9 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 
+from siteplan.rules.citation import FORCES, STANDINGS
 from siteplan.rules.conditions import Facts, leaves, truth
-from siteplan.rules.model import FORCES, STANDINGS, Setback, Unmeasured
+from siteplan.rules.model import Setback, Unmeasured
 from siteplan.rules.rows import MultiplierRow, SetbackRow
 from siteplan.rules.setback_rows import kinds_named
 from siteplan.rules.speaking import Pair, Rule, Voice, answers, displaces, largest

@@ -13,6 +13,7 @@ from dataclasses import dataclass, field
 from math import prod
 from typing import Literal
 
+from siteplan.rules.citation import FORCES
 from siteplan.rules.conditions import (
     Conditions,
     Facts,
@@ -23,7 +24,7 @@ from siteplan.rules.conditions import (
     outcomes,
     truth,
 )
-from siteplan.rules.model import FORCES, Setback, Unmeasured
+from siteplan.rules.model import Setback, Unmeasured
 from siteplan.rules.rows import MultiplierRow, SetbackRow
 from siteplan.rules.stack import Placed
 from siteplan.units import Length

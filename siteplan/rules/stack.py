@@ -6,10 +6,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any, Generic, TypeVar, cast
 
+from siteplan.rules.citation import Citation
 from siteplan.rules.compiled import SITE_FACTS
 from siteplan.rules.conditions import Conditions
 from siteplan.rules.formulas import Formula
-from siteplan.rules.model import Citation, LayerNote
+from siteplan.rules.model import LayerNote
 from siteplan.rules.rows import Head, Row
 
 R = TypeVar("R", bound=Row)

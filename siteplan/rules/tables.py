@@ -21,9 +21,9 @@ from pydantic import (
     model_validator,
 )
 
+from siteplan.rules.citation import Force
 from siteplan.rules.conditions import Op
 from siteplan.rules.faults import Unfit, shown
-from siteplan.rules.model import Force
 from siteplan.units import Length, parse_measure
 
 _MONTH = re.compile(r"(\d{4})-(0[1-9]|1[0-2])")

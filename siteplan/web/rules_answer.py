@@ -8,7 +8,8 @@ from typing import Any
 
 from siteplan.rules import Stack, available_layers, resolve
 from siteplan.rules.choices import replaceable, site_facts_asked
-from siteplan.rules.model import Citation, LayerNote, Requirements, Setback
+from siteplan.rules.citation import Citation
+from siteplan.rules.model import LayerNote, Requirements, Setback
 from siteplan.rules.overrides import overridden
 from siteplan.site.catalogue import kinds
 from siteplan.site.site import Site

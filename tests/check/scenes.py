@@ -11,15 +11,8 @@ from siteplan.check.finding import Finding
 from siteplan.check.setbacks import check_setbacks
 from siteplan.measure.model import Volumes, Works
 from siteplan.route.model import Layout
-from siteplan.rules.model import (
-    Citation,
-    LocateRules,
-    Numbered,
-    Requirements,
-    RootRules,
-    Setback,
-    TrenchRules,
-)
+from siteplan.rules.citation import Citation
+from siteplan.rules.model import LocateRules, Numbered, Requirements, RootRules, Setback, TrenchRules
 from siteplan.site.evidence import Evidence
 from siteplan.site.features import Feature, Source
 from siteplan.site.site import Digging, Site

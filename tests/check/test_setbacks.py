@@ -9,7 +9,8 @@ from siteplan.check import check, worst_verdict
 from siteplan.check.setbacks import check_setbacks, check_unlooked
 from siteplan.check.verdicts import judge
 from siteplan.route.model import Layout
-from siteplan.rules.model import Citation, Unmeasured
+from siteplan.rules.citation import Citation
+from siteplan.rules.model import Unmeasured
 from siteplan.site.evidence import Evidence
 from siteplan.units import Length
 from tests.check.scenes import FT, ROW, feature, requirements, site, well_to, works

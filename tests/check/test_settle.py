@@ -19,7 +19,8 @@ from siteplan.check.verdicts import judge
 from siteplan.document.model import Plan
 from siteplan.plan import plan_folder
 from siteplan.route.model import Layout
-from siteplan.rules.model import Citation, Setback
+from siteplan.rules.citation import Citation
+from siteplan.rules.model import Setback
 from siteplan.site.catalogue import data_folder, kinds, measurements, methods
 from siteplan.site.evidence import Z95_ONE_SIDED, Evidence
 from siteplan.site.net import Net, NetPoint, error_ellipse

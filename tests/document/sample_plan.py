@@ -40,8 +40,8 @@ from siteplan.plane.ground import GroundSurface
 from siteplan.route.model import Alternative, KeptOff, Layout, LinePath, Reach, Run
 from siteplan.route.priced.bill import Item
 from siteplan.route.strip import Fit
+from siteplan.rules.citation import Citation
 from siteplan.rules.model import (
-    Citation,
     Cover,
     LayerNote,
     LocateRules,

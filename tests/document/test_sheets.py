@@ -37,7 +37,8 @@ from siteplan.document.tie_list import tie_list
 from siteplan.document.variance import variance
 from siteplan.plane.local import LocalGrid
 from siteplan.route.model import Run
-from siteplan.rules.model import Citation, Numbered
+from siteplan.rules.citation import Citation
+from siteplan.rules.model import Numbered
 from siteplan.site.catalogue import kinds
 from siteplan.site.evidence import Evidence
 from siteplan.site.features import Feature, Source

@@ -17,7 +17,7 @@ from siteplan.document.map_shapes import GROUPS, drawn, slug
 from siteplan.document.model import Plan
 from siteplan.document.web_map import map_html
 from siteplan.route.drawing_error import Tolerance
-from siteplan.rules.model import Citation
+from siteplan.rules.citation import Citation
 from siteplan.site.catalogue import kinds
 from siteplan.units import System
 from tests.document.map_page import HOSTILE, hostile_plan, planned

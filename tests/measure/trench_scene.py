@@ -9,8 +9,8 @@ from shapely import LineString, Point, Polygon, box
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.route.model import Layout, LinePath, Reach, Run
+from siteplan.rules.citation import Citation
 from siteplan.rules.model import (
-    Citation,
     Cover,
     LocateRules,
     Numbered,

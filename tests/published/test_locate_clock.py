@@ -12,9 +12,9 @@ sys.path.insert(0, str(Path(__file__).parents[1] / "rules"))
 
 from clock_cases import rules
 
+from siteplan.rules.citation import Citation
 from siteplan.rules.clock import locate_dates
 from siteplan.rules.clock_rule import ClockRule
-from siteplan.rules.model import Citation
 
 CITED = Citation(row="xx", layer="tests", text="as printed", standing="secondary")
 SOUTH_CAROLINA = ClockRule(lead=3, citation=CITED)

@@ -8,8 +8,8 @@ from shapely.geometry.base import BaseGeometry
 
 from siteplan.route.layout import lay
 from siteplan.route.model import Layout
+from siteplan.rules.citation import Citation
 from siteplan.rules.model import (
-    Citation,
     LocateRules,
     Numbered,
     Requirements,

@@ -8,9 +8,9 @@ from pathlib import Path
 from typing import Any
 
 from siteplan.rules import load_stack
+from siteplan.rules.citation import Citation
 from siteplan.rules.clock_rows import ClockRow
 from siteplan.rules.clock_rule import ClockRule
-from siteplan.rules.model import Citation
 
 CASES = Path(__file__).parents[1] / "cases" / "clock"
 

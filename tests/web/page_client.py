@@ -137,3 +137,24 @@ def choose(page: Any, words: str) -> None:
     if page.locator("#things").is_hidden():
         summary.click()
     page.get_by_role("button", name=words, exact=True).click()
+
+
+def written(page: Any) -> None:
+    page.locator("#panel-lines[aria-busy='false']").wait_for()
+
+
+def unfold(page: Any, words: str) -> Any:
+    """Open a folded part by its heading; return it."""
+    fold = page.locator("#panel-lines details").filter(
+        has=page.get_by_role("heading", name=words, exact=True)
+    )
+    if fold.get_attribute("open") is None:
+        fold.locator("summary").first.click()
+    return fold
+
+
+def typed(page: Any, within: Any, label: str, value: str) -> None:
+    field = within.get_by_label(label, exact=True)
+    field.fill(value)
+    field.press("Tab")
+    written(page)

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from page_client import DESK, PHONE, opened, served, tab, wait_for
+from page_client import DESK, PHONE, opened, served, tab, typed, unfold, wait_for, written
 
 from siteplan.read import read_site
 from siteplan.read.new_site import write_new_site
@@ -32,27 +32,6 @@ def begin(folder: Path) -> None:
 def lines(folder: Path) -> list[Line]:
     nowhere = Source(file="", line=None)
     return [replace(line, source=nowhere) for line in read_site(folder).lines]
-
-
-def written(page: Any) -> None:
-    page.locator("#panel-lines[aria-busy='false']").wait_for()
-
-
-def unfold(page: Any, words: str) -> Any:
-    """Open a folded part by its heading; return it."""
-    fold = page.locator("#panel-lines details").filter(
-        has=page.get_by_role("heading", name=words, exact=True)
-    )
-    if fold.get_attribute("open") is None:
-        fold.locator("summary").first.click()
-    return fold
-
-
-def typed(page: Any, within: Any, label: str, value: str) -> None:
-    field = within.get_by_label(label, exact=True)
-    field.fill(value)
-    field.press("Tab")
-    written(page)
 
 
 def chosen(page: Any, within: Any, label: str, option: str) -> None:

@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import Any
 
 from click.testing import CliRunner
-from page_client import DESK, PLANNED_MS, choose, drag, opened, tab, wait_for
+from page_client import DESK, PLANNED_MS, choose, drag, opened, tab, typed, unfold, wait_for, written
 
 from siteplan.cli import main
 from siteplan.site.catalogue import data_folder, kinds, methods
@@ -90,27 +90,6 @@ def draw(page: Any, feature: dict[str, Any]) -> None:
             field.fill(str(value))
             field.press("Tab")
     page.get_by_role("button", name="Done", exact=True).click()
-
-
-def written(page: Any) -> None:
-    page.locator("#panel-lines[aria-busy='false']").wait_for()
-
-
-def unfold(page: Any, words: str) -> Any:
-    """Open a folded part of the Lines tab by its heading; return it."""
-    fold = page.locator("#panel-lines details").filter(
-        has=page.get_by_role("heading", name=words, exact=True)
-    )
-    if fold.get_attribute("open") is None:
-        fold.locator("summary").first.click()
-    return fold
-
-
-def typed(page: Any, within: Any, label: str, value: str) -> None:
-    field = within.get_by_label(label, exact=True)
-    field.fill(value)
-    field.press("Tab")
-    written(page)
 
 
 def lay(page: Any, start: str, end: str, id_: str, name: str) -> None:
