@@ -26,37 +26,13 @@ from siteplan.plan import Plan, plan_folder
 from siteplan.read.asbuilt import read_measurements
 from siteplan.read.shots import read_shots
 from siteplan.record import record_plan
+from tests.hard_site import hard_site_with_water
 
 FT, IN = 0.3048, 0.0254
 SIGMA, BAND = 2.4477, 1.6449
 """Of a 95 % radius over its sigma per axis, and one-sided 95 % (standard tables)."""
 
-SITE = """\
-[site]
-name = "Hard ground"
-rules = "us/mt/helena"
-units = "ft"
-elevation = "4000 ft"
-
-[grid]
-unit = "ft"
-origin = [-112.03, 46.6]
-north = "0 deg"
-
-[digging]
-bucket = "24 in"
-bedding = "4 in"
-entered = false
-soil = "sand"
-machine_width = "6 ft"
-
-[[line]]
-id = "water"
-carries = "water"
-from = "well"
-to = "house"
-product = "pe-1-ips"
-"""
+SITE = hard_site_with_water("Hard ground")
 
 
 def area(own: str, kind: str, method: str, west: int, south: int, east: int, north: int) -> str:

@@ -15,36 +15,12 @@ from siteplan.measure.prices import total
 from siteplan.measure.spoil import NO_ROOM
 from siteplan.plan import Plan, plan_folder
 from siteplan.route.model import Alternative
+from tests.hard_site import hard_site_with_water
 
 FT = 0.3048
 LAWN, ASPHALT, HAULED, BORE = 8 + 3, 8 + 40, 8, 400 + 1500
 
-SITE = """\
-[site]
-name = "Gate"
-rules = "us/mt/helena"
-units = "ft"
-elevation = "4000 ft"
-
-[grid]
-unit = "ft"
-origin = [-112.03, 46.6]
-north = "0 deg"
-
-[digging]
-bucket = "24 in"
-bedding = "4 in"
-entered = false
-soil = "sand"
-machine_width = "6 ft"
-
-[[line]]
-id = "water"
-carries = "water"
-from = "well"
-to = "house"
-product = "pe-1-ips"
-"""
+SITE = hard_site_with_water("Gate")
 
 
 def area(own: str, kind: str, west: float, south: float, east: float, north: float, surface: str = "") -> str:

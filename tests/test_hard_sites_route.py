@@ -13,27 +13,11 @@ import pytest
 from shapely import Point
 
 from siteplan.plan import Plan, plan_folder
+from tests.hard_site import hard_site
 
 FT = 0.3048
 
-SITE = """\
-[site]
-name = "Hard routes"
-rules = "us/mt/helena"
-units = "ft"
-elevation = "4000 ft"
-
-[grid]
-unit = "ft"
-origin = [-112.03, 46.6]
-north = "0 deg"
-
-[digging]
-bucket = "24 in"
-bedding = "4 in"
-entered = false
-soil = "sand"
-"""
+SITE = hard_site("Hard routes")
 
 WATER = """
 [[line]]

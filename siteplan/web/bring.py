@@ -8,6 +8,7 @@ from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -242,7 +243,13 @@ def _read(brought: Brought, wanted: Wanted, folder: Path) -> Contents:
 def tape_grid(folder: Path) -> GridTable | None:
     """Return the tape grid in which a site is measured; ``None``: it is drawn in longitude and latitude."""
     text = read_text(folder / SITE_TOML, FaultList())
-    site_file = None if text is None else read_site_file(text, FaultList())
+    return None if text is None else _grid_in(text)
+
+
+@lru_cache(maxsize=4)
+def _grid_in(text: str) -> GridTable | None:
+    """As ``tape_grid``, of the text of ``site.toml``: asked at every change of the drawing."""
+    site_file = read_site_file(text, FaultList())
     return site_file.grid if site_file else None
 
 

@@ -32,7 +32,7 @@ def routes(desk: Desk) -> list[BaseRoute]:
         async with desk.writing:
             based_on = desk.store.revision(TIES)
             text, lines = await beside(lambda: tapes.kept(desk.folder, thing, rows, side))
-            await beside(lambda: desk.store.save_file(TIES, text, based_on))
+            await _save(desk, text, based_on)
         return JSONResponse({"lines": lines})
 
     async def take_out(request: Request) -> Response:
@@ -42,7 +42,7 @@ def routes(desk: Desk) -> list[BaseRoute]:
         async with desk.writing:
             based_on = desk.store.revision(TIES)
             text = await beside(lambda: tapes.without(desk.folder, lines))
-            await beside(lambda: desk.store.save_file(TIES, text, based_on))
+            await _save(desk, text, based_on)
         return JSONResponse({})
 
     return [
@@ -51,6 +51,11 @@ def routes(desk: Desk) -> list[BaseRoute]:
         Route("/api/tapes/keep", _by_row(keep), methods=["POST"]),
         Route("/api/tapes/take-out", answering(take_out), methods=["POST"]),
     ]
+
+
+async def _save(desk: Desk, text: str | None, based_on: str) -> None:
+    if await beside(lambda: desk.store.save_file(TIES, text, based_on)) is None:
+        raise Refused(409, f"{TIES} was changed by another window or program meanwhile: try again")
 
 
 def _by_row(handler: Handler) -> Handler:

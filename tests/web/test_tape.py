@@ -320,3 +320,12 @@ def test_with_the_keyboard_two_ties_show_two_places_and_one_is_kept(browser: Any
             )
         page.locator(".tape-table .least").wait_for()
         assert "fits least" in page.locator(".tape-table .least").inner_text()
+
+
+def test_a_file_that_another_hand_changes_meanwhile_is_not_called_written(
+    client: Client, folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("siteplan.web.site_store.SiteStore.save_file", lambda *_: None)
+    answer = client.post("/api/tapes/take-out", json={"lines": []})
+    assert answer.status_code == 409
+    assert "ties.csv was changed by another window" in answer.json()["faults"][0]

@@ -134,11 +134,6 @@ def blocks_of(
     return tuple(families or ())
 
 
-def price_of_tree(scene: Scene, tree: Tree, start: Approach, ends: Sequence[Approach]) -> float:
-    """Price of a tree of trenches with its last legs, bends and tees; infinite if it may not be dug so."""
-    return NetPrice(scene, start, ends).of(net_of(tree, start, ends))
-
-
 def _one_price(scene: Scene) -> bool:
     """Tell whether only the length counts."""
     return not scene.patches and not scene.crossed and not scene.tee.price and not scene.bend_price

@@ -15,7 +15,7 @@ from siteplan.route.approach import Approach
 from siteplan.route.branching import End, Tree, shortest_tree
 from siteplan.route.mesh import FreeGround
 from siteplan.route.priced.cheapest import cheapest
-from siteplan.route.priced.tree import CheapestTree, cheapest_tree, price_of_tree
+from siteplan.route.priced.tree import CheapestTree, cheapest_tree
 from siteplan.route.priced.tree_net import Net, net_of
 from siteplan.route.priced.tree_polish import polished, polished_each, simpler
 from siteplan.route.priced.tree_price import NetPrice
@@ -32,6 +32,11 @@ def found_on(scene: Scene, places: list[Approach], **families: list[frozenset[in
     found = cheapest_tree(scene, places[0], places[1:], **families)
     assert found is not None
     return found
+
+
+def price_of_tree(scene: Scene, tree: Tree, start: Approach, ends: list[Approach]) -> float:
+    """Price of a tree of trenches with its last legs, bends and tees; infinite if it may not be dug so."""
+    return NetPrice(scene, start, ends).of(net_of(tree, start, ends))
 
 
 def walls_of(house: shapely.Polygon, leg_m: float = 1.0) -> Approach:
