@@ -113,18 +113,8 @@ def _polishing(net: Net, first: float, last: float, tidied: bool) -> Asking[Net]
     return (yield from _simplifying(net))[0] if tidied else net
 
 
-def simpler(pricing: NetPrice, net: Net) -> tuple[Net, float]:
-    """Leave out places that are not needed: bends on a straight line, and branches that do better elsewhere.
-
-    Returns
-    -------
-    Net, float
-        With its price.
-    """
-    return _answered(pricing, [_simplifying(net)])[0]
-
-
 def _simplifying(net: Net) -> Asking[tuple[Net, float]]:
+    """Leave out places that are not needed: bends on a straight line, and branches that do better elsewhere; with the price."""
     net = net.each_once()
     price: float | None = None
     while True:

@@ -17,7 +17,7 @@ from siteplan.route.mesh import FreeGround
 from siteplan.route.priced.cheapest import cheapest
 from siteplan.route.priced.tree import CheapestTree, cheapest_tree
 from siteplan.route.priced.tree_net import Net, net_of
-from siteplan.route.priced.tree_polish import polished, polished_each, simpler
+from siteplan.route.priced.tree_polish import polished, polished_each
 from siteplan.route.priced.tree_price import NetPrice
 from siteplan.route.scene import Patch, Scene
 from tests.route.priced.tree_reference import at, charge, grid_tree_price, link_prices, yard
@@ -145,8 +145,9 @@ def test_a_link_without_length_hides_no_bend() -> None:
     )
     twice = replace(once.grown((20.0, 0.0), 1), above=(-1, 0, 3, 1))
     assert sorted(twice.each_once().at) == sorted(once.at)
-    net, price = simpler(NetPrice(scene, places[0], places[1:]), twice)
-    assert price == pytest.approx(12 * 20 * 2**0.5)
+    pricing = NetPrice(scene, places[0], places[1:])
+    net = polished(pricing, twice)
+    assert pricing.of(net) == pytest.approx(12 * 20 * 2**0.5)
     assert sorted(net.at) == [once.at[0], once.at[2]]
 
 
