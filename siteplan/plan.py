@@ -13,7 +13,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
@@ -64,7 +64,12 @@ def plan_under(folder: Path, layers: Iterable[str]) -> dict[str, Plan]:
 
 
 def plan_site(
-    as_read: Site, *, call: datetime | None = None, thorough: bool = True, former: Plan | None = None
+    as_read: Site,
+    *,
+    call: datetime | None = None,
+    thorough: bool = True,
+    former: Plan | None = None,
+    between: Callable[[], object] = lambda: None,
 ) -> Plan:
     """Plan a site as read.
 
@@ -82,6 +87,8 @@ def plan_site(
         in their way now, and all else is worked out as ever. Quick, but not searched afresh: the layout says so
         (``Layout.followed`` and its certificate), and one that is cheaper may be missed. Nothing is proven then, whatever
         ``thorough`` says. Where nothing was changed this is the former plan itself.
+    between : callable
+        Called before each step; what it raises ends the planning.
     """
     site, frame = place(as_read)
     ground = surface_of(site.levels)
@@ -99,15 +106,18 @@ def plan_site(
         if former and (site, frame, requirements) == (former.site, former.frame, former.requirements):
             return replace(former, call=call)
         before = _trenches(former, frame) if former else None
+        between()
         layout = lay(site, requirements, ground, thorough=thorough, beyond=beyond, former=before).beside(
             elsewhere
         )
     except NoRoute as closed:
         if former and any(len(line.choices) > 1 for line in site.lines):
-            return plan_site(as_read, call=call, thorough=False)
+            return plan_site(as_read, call=call, thorough=False, between=between)
         where = frame.to_lonlat(closed.where) if frame.placed else Point()
         raise NoRoute(str(closed), blockers=closed.blockers, where=where, ways_out=closed.ways_out) from None
+    between()
     works = measure(site, requirements, layout, ground)
+    between()
     findings = check(site, requirements, layout, works)
     return Plan(
         site=site,

@@ -44,22 +44,33 @@ def routes(desk: Desk) -> list[BaseRoute]:
         if stage not in STAGES:
             raise Refused(400, f"expected a stage: {', '.join(STAGES)}")
         revision, stamp = desk.store.revision(), desk.store.stamp()
-        try:
-            planned = await beside(lambda: desk.planner.plan(stage, desk.store.site()))
-        except OutOfDate:
-            return JSONResponse({"out_of_date": True})
-        reached = STAGES[1] if stage == STAGES[0] and not planned.layout.followed else stage
 
         def told() -> bytes:
-            answer = plan_answer(planned, whole=reached != STAGES[0])
-            control = route_control(desk.store.text(SITE_TOML))
-            said = {"revision": revision, "stamp": stamp, "stage": reached, "control": control, **answer}
-            return json.dumps(said, ensure_ascii=False, allow_nan=False, separators=(",", ":")).encode()
+            planned = desk.planner.plan(stage, desk.store.site())
+            answer = _told(desk, planned, stage, {"revision": revision, "stamp": stamp})
+            shown.clear()
+            shown[stamp] = planned
+            return answer
 
-        answer = await beside(told)
-        shown.clear()
-        shown[stamp] = planned
-        return Response(answer, media_type="application/json")
+        try:
+            return Response(await beside(told), media_type="application/json")
+        except OutOfDate:
+            return JSONResponse({"out_of_date": True})
+
+    async def carried(request: Request) -> Response:
+        asked = await json_object(request)
+
+        def told() -> bytes | None:
+            site = desk.store.site_with(asked.get("site"), str(asked.get("revision")))
+            return _told(desk, desk.planner.plan(STAGES[0], site), STAGES[0], {}) if site else None
+
+        try:
+            answer = await beside(told)
+        except OutOfDate:
+            answer = None
+        return (
+            Response(answer, media_type="application/json") if answer else JSONResponse({"out_of_date": True})
+        )
 
     async def take(request: Request) -> Response:
         number = (await json_object(request)).get("number")
@@ -89,9 +100,18 @@ def routes(desk: Desk) -> list[BaseRoute]:
 
     return [
         Route("/api/plan", answering(plan), methods=["POST"]),
+        Route("/api/plan/carried", answering(carried), methods=["POST"]),
         Route("/api/plan/way", answering(take), methods=["POST"]),
         Route("/api/plan/rules", answering(rules), methods=["POST"]),
     ]
+
+
+def _told(desk: Desk, plan: Plan, stage: str, of: dict[str, str]) -> bytes:
+    """Tell a plan as JSON: of which state of the folder it is, and what it has reached."""
+    reached = STAGES[1] if stage == STAGES[0] and not plan.layout.followed else stage
+    answer = plan_answer(plan, whole=reached != STAGES[0])
+    said = {**of, "stage": reached, "control": route_control(desk.store.text(SITE_TOML)), **answer}
+    return json.dumps(said, ensure_ascii=False, allow_nan=False, separators=(",", ":")).encode()
 
 
 def _held(desk: Desk, plan: Plan, other: Alternative) -> tuple[Pins, str]:

@@ -78,19 +78,17 @@ class StagedPlanner:
         self._looking = threading.Lock()
         self._proving = threading.Lock()
         self._proven: tuple[Site, Plan] | None = None
-        self._last: Plan | None = None
+        self._last: tuple[Site, Plan] | None = None
+        self._wanted: Site | None = None
 
     def plan(self, stage: str, site: Site) -> Plan:
         """Plan a site as read (see ``Planner``)."""
         if stage == "proven":
             return self._prove(site)
         if stage == "searched":
-            self._last = self._beside.run(plan_site, site, thorough=False)
-            return self._last
-        self._beside.drop()
-        with self._looking:
-            self._last = plan_site(site, thorough=False, former=self._last)
-            return self._last
+            self._last = site, self._beside.run(plan_site, site, thorough=False)
+            return self._last[1]
+        return self._look(site)
 
     def write(self, site: Site, into: Path, wish: Wish) -> tuple[Path, ...]:
         """Write all documents (see ``Planner``)."""
@@ -102,12 +100,27 @@ class StagedPlanner:
         told: dict[str, Any] = self._writing.run(keep_record, self._prove(site), folder, into)
         return told
 
+    def _look(self, site: Site) -> Plan:
+        """Follow the last plan; once for a site, and given up as soon as another site is to be looked at."""
+
+        def still_wanted() -> None:
+            if self._wanted is not site:
+                raise OutOfDate
+
+        self._wanted = site
+        self._beside.drop()
+        with self._looking:
+            still_wanted()
+            if self._last is None or self._last[0] is not site:
+                former = self._last[1] if self._last else None
+                self._last = site, plan_site(site, thorough=False, former=former, between=still_wanted)
+            return self._last[1]
+
     def _prove(self, site: Site) -> Plan:
         """Plan as the command line does; once for a site, whoever asks."""
         with self._proving:
             if self._proven is None or self._proven[0] is not site:
-                self._last = self._beside.run(plan_site, site)
-                self._proven = (site, self._last)
+                self._proven = self._last = site, self._beside.run(plan_site, site)
             return self._proven[1]
 
 
@@ -132,6 +145,7 @@ class Beside:
 
     def __init__(self) -> None:
         self._context: Any = multiprocessing.get_context(_start_method())
+        self._newest: Any = None
         self._running: Any = None
         self._guard = threading.Lock()
 
@@ -141,14 +155,18 @@ class Beside:
         process = self._context.Process(target=_work, args=(theirs, work, given, named), daemon=True)
         with self._guard:
             self._end()
-            process.start()
-            self._running = process
+            self._newest = process
+        process.start()
+        with self._guard:
+            if self._newest is process:
+                self._running = process
+            else:
+                process.kill()
         theirs.close()
         try:
             failed, outcome = ours.recv()
         except EOFError:
-            with self._guard:
-                ended_by_us = self._running is not process
+            ended_by_us = self._newest is not process
             raise OutOfDate if ended_by_us else SiteplanError("the planning ended by itself") from None
         finally:
             ours.close()
@@ -171,16 +189,20 @@ class Beside:
             self._end()
 
     def _end(self) -> None:
+        self._newest = None
         if self._running is not None:
             self._running.kill()
             self._running = None
 
 
 def _start_method() -> str:
-    """Start from a small process that has the modules loaded, where the system can."""
+    """Start from a small process that has the modules loaded, where the system can; it loads them from now on."""
     if "forkserver" not in multiprocessing.get_all_start_methods():
         return "spawn"
+    from multiprocessing import forkserver
+
     multiprocessing.get_context("forkserver").set_forkserver_preload(["siteplan.web.planner"])
+    forkserver.ensure_running()
     return "forkserver"
 
 

@@ -51,6 +51,7 @@ class SiteStore:
         self.folder = folder
         self.versions = Versions(folder)
         self._read: tuple[object, Site] | None = None
+        self._tried: tuple[object, Changes, Site] | None = None
         self._clear_away()
 
     def revision(self, name: str = SITE_FILE) -> str:
@@ -80,6 +81,21 @@ class SiteStore:
         if self._read is None or self._read[0] != state:
             self._read = (state, read_site(self.folder))
         return self._read[1]
+
+    def site_with(self, drawn: object, based_on: str) -> Site | None:
+        """Read the site as it would be with another drawing, which is not saved; ``None`` if it is not ``based_on`` any more.
+
+        Raises
+        ------
+        InputFaults
+            All that must be mended in the files.
+        """
+        if self.revision() != based_on:
+            return None
+        outcome = self._tried_out({SITE_FILE: self.drawing_bytes(drawn)})
+        if not isinstance(outcome, Site):
+            raise InputFaults(outcome)
+        return outcome
 
     def load(self) -> Drawing:
         """Read the drawing; an empty one if there is no file yet.
@@ -160,7 +176,6 @@ class SiteStore:
         if not changed:
             return True
         try:
-            self.versions.folder.mkdir(exist_ok=True)
             site = self._try_out(changed)
             replaced = {name: stood for name in changed if (stood := before[name]) is not None}
             written = {
@@ -186,15 +201,25 @@ class SiteStore:
 
     def _try_out(self, changes: Changes) -> Site | None:
         """Return the site as it will be read, ``None`` if it cannot be; raise ``InputFaults`` if that is this change's fault."""
-        within = self.versions.folder
-        outcome = tried(self.folder, changes, within)
+        outcome = self._tried_out(changes)
         if isinstance(outcome, Site):
             return outcome
         ours = [fault for fault in outcome if fault.file in changes and fault.line is not None]
-        stood = tried(self.folder, {}, within) if ours else ()
+        stood = tried(self.folder, {}, self.versions.folder) if ours else ()
         if newly_wrong(ours, () if isinstance(stood, Site) else stood):
             raise InputFaults(outcome)
         return None
+
+    def _tried_out(self, changes: Changes) -> Site | tuple[Fault, ...]:
+        """Read a copy of the folder with these changes; what was tried last is not read again."""
+        state = self._state()
+        if self._tried and self._tried[:2] == (state, changes):
+            return self._tried[2]
+        self.versions.folder.mkdir(exist_ok=True)
+        outcome = tried(self.folder, changes, self.versions.folder)
+        if isinstance(outcome, Site):
+            self._tried = (state, changes, outcome)
+        return outcome
 
     def _state(self) -> list[tuple[str, int, int]]:
         """Name, size and time of each file that may be read as part of the site."""
@@ -266,9 +291,13 @@ def _as_it_stood(drawn: dict[str, Any], stood: dict[str, Any]) -> dict[str, Any]
 
 def _unchanged(new: dict[str, Any], old: dict[str, Any]) -> dict[str, Any]:
     return {
-        key: old[key] if key in old and _in_browser(old[key]) == _in_browser(value) else value
+        key: old[key] if key in old and _same_in_browser(old[key], value) else value
         for key, value in new.items()
     }
+
+
+def _same_in_browser(one: object, other: object) -> bool:
+    return repr(one) == repr(other) or _in_browser(one) == _in_browser(other)
 
 
 def _in_browser(value: object) -> str:

@@ -16,7 +16,7 @@ import { offerTiles } from "./tiles.js";
 import { beginUnderlay } from "./underlay.js";
 
 const SAVED = { waiting: "Not saved yet", saving: "Saving", saved: "Saved", refused: "Not saved", elsewhere: "Not saved", unread: "Not read" };
-const BUSY = new Set(["waiting", "saving", "saved", "planning"]);
+const BUSY = new Set(["waiting", "saving", "saved", "planning", "carried", "nowhere"]);
 
 function followSaving(what, data) {
     const { follower } = desk;

@@ -170,7 +170,7 @@ function list() {
 }
 
 export function watchGround() {
-    const { ground, drawing } = desk;
+    const { ground, drawing, follower } = desk;
     watchPen();
     ground.addEventListener("choose", ({ detail: { key } }) => choose(key));
     ground.addEventListener("drawn", ({ detail: { geometry } }) => addThing(wanted.kind, geometry));
@@ -183,6 +183,8 @@ export function watchGround() {
         const thing = drawing.thing(key);
         if (thing) drawing.replace(key, { ...thing.feature, geometry }, from, options);
     };
+    ground.addEventListener("carried", ({ detail: { key, geometry } }) => follower.carry(drawing.collectionWith(key, geometry)));
+    ground.addEventListener("back", () => follower.putBack());
     ground.addEventListener("changed", ({ detail }) => {
         const thing = drawing.thing(detail.key);
         if (thing) take(detail, "page", { words: `${detail.what} ${nameOf(thing.feature)}` });

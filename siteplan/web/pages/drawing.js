@@ -45,6 +45,12 @@ export class Drawing extends EventTarget {
         return { ...this.#members, features: this.#things.map((thing) => thing.feature) };
     }
 
+    // As it would be with a thing of another shape.
+    collectionWith(key, geometry) {
+        const features = this.#things.map((thing) => (thing.key === key ? { ...thing.feature, geometry } : thing.feature));
+        return { ...this.#members, features };
+    }
+
     add(feature, words = `draw ${nameOf(feature)}`) {
         return this.addAll([feature], words)[0];
     }

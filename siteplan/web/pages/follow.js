@@ -1,5 +1,6 @@
 // Saves each change at once, and has the plan follow in stages. One request of a sort at a time; a change made meanwhile is
-// sent when the answer is there. A drawing that cannot be saved stays in the page.
+// sent when the answer is there. A drawing that cannot be saved stays in the page. While something is dragged the plan goes with
+// it: a first look at the drawing as it would be, of which nothing is kept.
 
 import { ask } from "./api.js";
 
@@ -7,7 +8,8 @@ const NOTHING = { type: "FeatureCollection", features: [] };
 const STAGES = ["first look", "searched", "proven"];
 const AFTER_TYPING_MS = 400;
 const REST_MS = 1200;
-const LOOK_MS = 2000;
+const WATCH_MS = 2000;
+const QUICK_MS = 1000;
 
 export class Follower extends EventTarget {
     #drawing;
@@ -19,6 +21,11 @@ export class Follower extends EventTarget {
     #planning = false;
     #wanted = null;
     #stamp = "";
+    #air = null;
+    #carried = null;
+    #carrying = false;
+    #looked = false;
+    #tookMs = 0;
 
     constructor(drawing) {
         super();
@@ -26,8 +33,8 @@ export class Follower extends EventTarget {
         drawing.addEventListener("change", (event) => {
             if (event.detail.from !== "load") this.#changed(event.detail.from);
         });
-        setInterval(() => this.#look(), LOOK_MS);
-        document.addEventListener("visibilitychange", () => this.#look());
+        setInterval(() => this.#watch(), WATCH_MS);
+        document.addEventListener("visibilitychange", () => this.#watch());
     }
 
     get unsaved() {
@@ -68,8 +75,48 @@ export class Follower extends EventTarget {
         this.#tell("planning", {});
     }
 
+    // Plan the drawing as it would be with what is in the air where it is now: the newest place, when the answer about an older one
+    // is there. Not where plans are slow.
+    async carry(collection) {
+        if (this.unsaved || this.#tookMs > QUICK_MS) return;
+        clearTimeout(this.#rest);
+        this.#air ??= {};
+        this.#carried = collection;
+        if (this.#carrying) return;
+        this.#carrying = true;
+        while (this.#carried) {
+            const [air, site] = [this.#air, this.#carried];
+            this.#carried = null;
+            const { ok, status, data } = await this.#look("/api/plan/carried", { site, revision: this.#revision });
+            if (air !== this.#air || data.out_of_date || status === 409) continue;
+            this.#tell(ok ? "carried" : "nowhere", data);
+        }
+        this.#carrying = false;
+    }
+
+    // What was in the air is back where it was.
+    putBack() {
+        if (!this.#air) return;
+        this.#land();
+        this.plan();
+    }
+
+    #land() {
+        this.#air = null;
+        this.#carried = null;
+    }
+
+    // The first plan of a page is slower than all that follow: it is no measure of them.
+    async #look(address, body) {
+        const begun = performance.now();
+        const answer = await ask("POST", address, body);
+        this.#tookMs = this.#looked ? performance.now() - begun : 0;
+        this.#looked = true;
+        return answer;
+    }
+
     // Whether another window or program has changed the folder: the drawing is read again, other files are planned with.
-    async #look() {
+    async #watch() {
         if (document.hidden || this.unsaved || this.#stamp === "") return;
         const seen = this.#stamp;
         const { ok, data } = await ask("GET", "/api/state");
@@ -84,6 +131,7 @@ export class Follower extends EventTarget {
     }
 
     #changed(from) {
+        this.#land();
         this.#dirty = true;
         clearTimeout(this.#timer);
         clearTimeout(this.#rest);
@@ -128,15 +176,15 @@ export class Follower extends EventTarget {
         if (this.#planning === stage) return;
         this.#wanted = null;
         this.#planning = stage;
-        const { ok, data } = await ask("POST", "/api/plan", { stage });
+        const { ok, data } = stage === STAGES[0] ? await this.#look("/api/plan", { stage }) : await ask("POST", "/api/plan", { stage });
         if (this.#planning !== stage) return;
         this.#planning = false;
         if (this.#wanted) return void this.#ask();
-        if (data.out_of_date || this.unsaved) return;
+        if (data.out_of_date || this.unsaved || this.#air) return;
         if (ok) this.#stamp = data.stamp;
         if (ok && data.revision !== this.#revision) return void this.#tell("outdated", {});
         this.#tell(ok ? "planned" : "unplanned", data);
-        const next = ok && STAGES[STAGES.indexOf(stage) + 1];
+        const next = ok && STAGES[STAGES.indexOf(data.stage) + 1];
         if (next) this.#rest = setTimeout(() => this.#want(next), stage === STAGES[0] ? 0 : REST_MS);
     }
 

@@ -48,7 +48,7 @@ export class Ground extends EventTarget {
         for (const what of ["drawn", "put"]) this.#pen.addEventListener(what, ({ detail }) => this.#tell(what, detail));
         this.#pen.addEventListener("stop", () => this.#endPen());
         this.#handles = new Handles(this.#map, { ...tools, show: (geometry) => this.#showShape(geometry) });
-        for (const what of ["changed", "nudged"]) {
+        for (const what of ["carried", "changed", "nudged"]) {
             this.#handles.addEventListener(what, ({ detail }) => this.#tell(what, { key: this.#chosen, ...detail }));
         }
         this.#handles.addEventListener("back", () => this.#restore());
@@ -189,6 +189,7 @@ export class Ground extends EventTarget {
         if (!drawn) return;
         this.#showShape(drawn.feature.geometry);
         this.choose(this.#chosen, this.#mode);
+        this.#tell("back", {});
     }
 
     // What can be drawn to: the drawing, and what stands in other files of the site.

@@ -232,6 +232,7 @@ export class Handles extends EventTarget {
                 now = moved.geometry;
                 this.#tools.sign.show(moved.found, moved.from);
                 this.#tools.show(now);
+                this.#tell("carried", { geometry: now });
                 this.#sizes(now);
                 if (element.matches(".handle")) this.#follow(element, moved.geometry, [lng, lat]);
             },

@@ -10,15 +10,21 @@ import { beginProfiles, showProfiles } from "./profile.js";
 import { Review } from "./review.js";
 import { showWays } from "./ways.js";
 
-// Say why what stands here is not of the drawing as it is; nothing if it is.
-function stale(why) {
+const SOON_MS = 150;
+
+let staleSoon = 0;
+
+// Say why what stands here is not of the drawing as it is; nothing if it is. `afterMs`: unless it is again before that.
+function stale(why, afterMs = 0) {
+    clearTimeout(staleSoon);
+    if (afterMs) return void (staleSoon = setTimeout(() => stale(why), afterMs));
     at("stale").textContent = why;
     at("stale").hidden = !why;
     at("panel-plan").classList.toggle("old", Boolean(why));
     desk.ground?.plan.stale(Boolean(why));
 }
 
-function planned(review, data) {
+function planned(review, data, words) {
     problem("planning", null);
     desk.drawing.takeControl(data.control);
     stale("");
@@ -27,10 +33,9 @@ function planned(review, data) {
     showWays(data);
     showLines(data);
     showProfiles(data);
-    at("planned").textContent = `Plan: ${counts(data.findings)}`;
+    at("planned").textContent = `${words}: ${counts(data.findings)}`;
     desk.plan = data;
     desk.tell("plan", { data });
-    performance.mark("redrawn", { detail: data.stage });
 }
 
 function unplanned(data) {
@@ -45,8 +50,11 @@ export function beginPlanTab() {
     const review = new Review();
     desk.follower.addEventListener("follow", ({ detail: { what, data } }) => {
         if (what === "planning") at("planned").textContent = "Planning";
-        if (what === "waiting" || what === "planning") stale(desk.plan ? "Being planned again: this is of the drawing before." : "Being planned.");
-        if (what === "planned") planned(review, data);
+        if (what === "waiting" || what === "planning") stale(desk.plan ? "Being planned again: this is of the drawing before." : "Being planned.", SOON_MS);
+        if (what === "planned") planned(review, data, "Plan");
+        if (what === "carried") planned(review, data, "With it here");
+        if (what === "nowhere" && desk.plan) stale(`No plan with it here: ${data.faults[0]}`);
+        if (what === "planned" || what === "carried") performance.mark("redrawn", { detail: what === "carried" ? what : data.stage });
         if (what === "unplanned") unplanned(data);
     });
     review.addEventListener("point", ({ detail }) => desk.ground.plan.point(detail));
