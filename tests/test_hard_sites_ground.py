@@ -222,6 +222,15 @@ def test_without_a_bore_the_strip_beside_the_tree_has_no_room(tmp_path: Path) ->
     assert total(bored.works.prices)[1] < total(opened.works.prices)[1]
 
 
+def test_a_tree_that_is_never_opened_is_bored_under_or_gone_round(tmp_path: Path) -> None:
+    """A bore that nobody would choose by its price is made where it is asked for; without it the roots are opened."""
+    dear = "\n[rates]\nbore-least = 9000\n\n[[line]]"
+    opened = tree_lot(tmp_path / "opened", SITE.replace("[[line]]", dear.lstrip()))
+    never = tree_lot(tmp_path / "never", SITE.replace("[[line]]", f'bored_under = ["oak"]\n{dear}'))
+    assert opened.layout.reaches[0].bored == ()
+    assert [bored.feature for bored in never.layout.reaches[0].bored] == ["oak"]
+
+
 # --- finished grade after backfill
 
 YARD = area("lot", "parcel", "surveyed", 0, 0, 200, 220)

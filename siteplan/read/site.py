@@ -12,7 +12,7 @@ from siteplan.read.facts import free_fact
 from siteplan.read.features import stated_evidence
 from siteplan.read.files import read_files
 from siteplan.read.folder import input_files, read_text
-from siteplan.read.ground import Ground
+from siteplan.read.ground import Ground, id_named
 from siteplan.read.lines import lines_of
 from siteplan.read.marks import check_marks, marked_as
 from siteplan.read.rates import rates_of
@@ -27,7 +27,7 @@ from siteplan.site.features import Fact, Line, Source
 from siteplan.site.field_notes import FieldNotes
 from siteplan.site.frost import FrostInputs
 from siteplan.site.rates import Rates
-from siteplan.site.site import Digging, Level, Override, Site, StatedMark
+from siteplan.site.site import BORED_UNDER, Digging, Level, Override, Site, StatedMark
 
 _OF_THE_GROUND = frozenset(("site", "digging", "grid", "file", "thing", "underlay"))
 """Tables of ``site.toml`` without which nobody can tell what is on the ground."""
@@ -77,7 +77,8 @@ def read_site(folder: Path, *, finished: bool = True) -> Site:
     prices = rates_of(site_file, faults)
     underlays = read_underlays(site_file.underlays, folder, faults, lonlat=site_file.grid is None)
     _check_looked(site_file, ground, faults)
-    table, digging = site_file.site, site_file.digging
+    table = site_file.site
+    digging = _digging(site_file, site_file.digging, ground, faults) if site_file.digging else None
     if table and table.elevation is not None:
         check_elevation(table.elevation, spots, site_file.at("site", "elevation"), faults)
     if site_file.bench_mark is not None:
@@ -93,7 +94,8 @@ def _of_the_ground(site_file: SiteFile, faults: FaultList) -> SiteFile:
     """Leave out what only the plan needs; the faults of the rest still hold."""
     if _OF_THE_GROUND & {table for table, _ in site_file.spoilt}:
         raise faults.error()
-    return replace(site_file, lines=[], facts={}, looked={}, rates=None)
+    digging = site_file.digging and site_file.digging.model_copy(update={"bored_under": []})
+    return replace(site_file, digging=digging, lines=[], facts={}, looked={}, rates=None)
 
 
 def _inputs(folder: Path) -> list[Path]:
@@ -151,7 +153,7 @@ def _site(
     folder: Path,
     site_file: SiteFile,
     table: SiteTable,
-    digging: DiggingTable,
+    digging: Digging,
     ground: Ground,
     spots: Sequence[Spot],
     lines: Sequence[Line],
@@ -182,7 +184,7 @@ def _site(
             for row in site_file.overrides
         ),
         paper=site_file.paper.paper(),
-        digging=_digging(digging),
+        digging=digging,
         features=tuple(ground.features.values()),
         lines=tuple(lines),
         levels=tuple(
@@ -203,7 +205,10 @@ def _site(
     )
 
 
-def _digging(table: DiggingTable) -> Digging:
+def _digging(site_file: SiteFile, table: DiggingTable, ground: Ground, faults: FaultList) -> Digging:
+    place = site_file.at("digging", "bored_under")
+    if table.bored_under and not table.bore:
+        faults.add(place, found="bored_under beside bore = false", expected="one of them")
     stated = {
         "depth_error_m": table.depth_error,
         "longest_bore_m": table.longest_bore,
@@ -221,6 +226,9 @@ def _digging(table: DiggingTable) -> Digging:
         ground=table.ground,
         steepest=table.steepest,
         bore=table.bore,
+        bored_under=tuple(
+            id_named(place, name, BORED_UNDER, ground, faults, lines=()) for name in table.bored_under
+        ),
         **{name: value for name, value in stated.items() if value is not None},
     )
 

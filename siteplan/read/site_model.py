@@ -84,6 +84,10 @@ class DiggingTable(_Table):
         default=None, description='the steepest ground that the machine digs on, such as "40 %"'
     )
     bore: bool = Field(default=True, description="false if nothing is to be bored under, else true")
+    bored_under: list[Name] = Field(
+        default_factory=list,
+        description="the ids of the drives, walks, roads and trees that are bored under wherever they are crossed",
+    )
     longest_bore: Length | None = Field(
         default=None, description='the longest bore between the edges, such as "60 ft"'
     )

@@ -79,7 +79,11 @@ def alternatives(site: Site, chosen: Attempt, others: Sequence[Found]) -> tuple[
     told = sorted(ranked, key=lambda each: firsts[each[0].kind] is not each[0])[:MOST_ALTERNATIVES]
     return tuple(
         Alternative(
-            name=choice.name, paths=other.paths, price=other.price, why=why(site, chosen.bill, other.bill)
+            name=choice.name,
+            paths=other.paths,
+            price=other.price,
+            bored=tuple(sorted(other.bored)),
+            why=why(site, chosen.bill, other.bill),
         )
         for choice, other in sorted(told, key=lambda each: each[1].price)
     )

@@ -17,7 +17,7 @@ from siteplan.route.between import shortest_between
 from siteplan.route.blocked import no_route
 from siteplan.route.branching import Tree, bare_tree, begun
 from siteplan.route.choice import Choice
-from siteplan.route.fixed import fixed_ways, on_free_ground, tree_on
+from siteplan.route.fixed import fixed_ways, on_free_ground, rounded, tree_on
 from siteplan.route.former import tree_after
 from siteplan.route.ground_prices import Strictness, priced
 from siteplan.route.keep_off import Yard
@@ -139,6 +139,8 @@ def dig(
         end = [end for end, lines in group.ends.items() if not _drawn(lines) or len(group.ends) == 1][-1]
         raise no_route(site, yard, group.root, end, group.lines[-1].name, setbacks=requirements.setbacks)
     held = _held(scene, choice) if choice.held else scene
+    if _drawn(group.lines):
+        held = rounded(held)
     tree, start, ends = found
     reaches, paths = stationed(tree, group, start, ends, free_names)
     trenches = [ReachPrice(reach, reaches, start, ends) for reach in reaches]

@@ -12,13 +12,16 @@ from shapely import LineString, Point
 from siteplan.route.approach import Approach
 from siteplan.route.branching import Tree, bare_tree, begun, branched
 from siteplan.route.priced.cheapest import Way, cheapest
-from siteplan.route.scene import Scene
+from siteplan.route.scene import Patch, Scene
 from siteplan.route.separate import Together
 from siteplan.site.features import Line
 from siteplan.site.site import Site
 
 SNAP_M = 0.01
 """An end drawn as near to a wall as this [m] is at it."""
+
+_ROUNDED_M = 0.002
+"""A place in a file of degrees with eight decimals lies at most so far [m] from where it was meant."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -65,6 +68,16 @@ def fixed_ways(
             return None
         found[end] = Fixed(line=through, way=ends[end])
     return found
+
+
+def rounded(scene: Scene) -> Scene:
+    """Return ground whose patches end a hair earlier: a trench drawn along an edge is beside it, however its file is rounded."""
+
+    def patch_within(patch: Patch) -> Patch:
+        area = patch.area.buffer(-_ROUNDED_M, join_style="mitre")
+        return patch if area.is_empty else replace(patch, area=area)
+
+    return replace(scene, patches=tuple(patch_within(patch) for patch in scene.patches))
 
 
 def tree_on(

@@ -22,15 +22,13 @@ from siteplan.site.catalogue import ground_rows, kinds
 from siteplan.site.evidence import one_sided_m, pair_sigma_m
 from siteplan.site.features import Feature, carried_by
 from siteplan.site.rates import BENDS
-from siteplan.site.site import Site
+from siteplan.site.site import BORED_UNDER, Site
 
 Strictness = Literal["apart", "zone", "any"]
 """How a trench keeps from running along a line that is there: as far as the rules ask them apart; in its tolerance zone; not."""
 
 BORE_PITS = "bore-pits"
 """Row of the rates table that every bore is priced by, once."""
-
-_BORED_UNDER = ("drive", "walk", "road")
 
 
 def priced(
@@ -97,7 +95,8 @@ def _patches(site: Site, requirements: Requirements) -> Iterator[Patch]:
                 area=extent(feature),
                 dig=charge(site, dig) if dig else None,
                 restore=charge(site, restore) if restore else None,
-                bore=_bore(site) if feature.kind in _BORED_UNDER else None,
+                bore=_bore(site) if feature.kind in BORED_UNDER else None,
+                shut=feature.id in site.digging.bored_under,
             )
     for tree in site.of_kind("tree"):
         zone_m = root_zone_m(tree, requirements)[0] + half_trench_m(site)
@@ -106,6 +105,7 @@ def _patches(site: Site, requirements: Requirements) -> Iterator[Patch]:
             area=grown(tree.shape, zone_m, corners="outside"),
             dig=charge(site, "dig-roots"),
             bore=_bore(site),
+            shut=tree.id in site.digging.bored_under,
         )
     for line in lines_there(site):
         yield Patch(feature=line.id, area=tolerance_zone(line, requirements), dig=charge(site, "dig-hand"))

@@ -133,6 +133,8 @@ class Alternative:
         Its trenches, ground metres.
     price : float
         Likely price of its trenches.
+    bored : tuple of str
+        Ids of what it is bored under.
     why : str
         One sentence: how much dearer or cheaper, by what, and where that turns over.
     """
@@ -140,6 +142,7 @@ class Alternative:
     name: str
     paths: tuple[LineString, ...]
     price: float
+    bored: tuple[str, ...] = ()
     why: str
 
     @property

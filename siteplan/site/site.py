@@ -28,6 +28,10 @@ class Override:
     source: Source
 
 
+BORED_UNDER = ("drive", "walk", "road", "tree")
+"""Kinds of things that a trench may be bored under."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Digging:
     """How the trench is dug.
@@ -59,6 +63,8 @@ class Digging:
         Steepest ground that the machine digs on, rise over run; ``None``: it digs on any.
     bore : bool
         May a drive be bored under instead of opened?
+    bored_under : tuple of str
+        Ids of the drives, walks, roads and trees that are never opened: a trench that crosses them is bored there.
     longest_bore_m : float
         Longest bore between the edges [m]. Default 60 ft (common practice, no source).
     least_crossing_angle_deg : float
@@ -77,6 +83,7 @@ class Digging:
     ground: Literal["lawn", "field", "gravel"] = "lawn"
     steepest: float | None = None
     bore: bool = True
+    bored_under: tuple[str, ...] = ()
     longest_bore_m: float = 18.288
     least_crossing_angle_deg: float = 45.0
 

@@ -19,6 +19,7 @@ Control = list[tuple[list[str], Any]]
 """Key paths of ``site.toml`` with their values; ``None`` where nothing is stated."""
 
 LINE_KEYS = ("from", "drawn", "through", "closed_sides")
+_BORES = ("bore", "bored_under")
 _AT_M = 0.05
 """A trench that begins this near [m] to where other lines start begins there too."""
 _DRAWN = "drawn_route"
@@ -46,7 +47,7 @@ def route_control(text: str) -> Control:
     digging = values.get("digging", {})
     return [
         *((["line", str(line["id"]), key], line.get(key)) for line in lines for key in LINE_KEYS),
-        (["digging", "bore"], digging.get("bore") if isinstance(digging, dict) else None),
+        *((["digging", key], digging.get(key) if isinstance(digging, dict) else None) for key in _BORES),
     ]
 
 
@@ -58,8 +59,8 @@ def as_edits(control: Control) -> list[dict[str, Any]]:
 def pinned(plan: Plan, other: Alternative) -> Iterator[Pins]:
     """Yield ways to fix another layout, the one that says least first.
 
-    Each of its trenches becomes the drawn route of a line that ends where it ends. What is bored and what is dug is chosen by
-    price again; the second way has nothing bored.
+    Each of its trenches becomes the drawn route of a line that ends where it ends. First what is bored and what is dug is chosen
+    by price again; then what it bores under is never opened, or nothing is bored.
     """
     taken = {each.id for each in plan.site.features}
     names = (name for number in range(1, 10_000) if (name := f"{_DRAWN}-{number}") not in taken)
@@ -75,8 +76,13 @@ def pinned(plan: Plan, other: Alternative) -> Iterator[Pins]:
         fixed = {"from": begins, "drawn": drawn["id"], "through": None, "closed_sides": None}
         control += [(["line", line.id, key], fixed[key]) for key in LINE_KEYS]
     yield Pins(features=features, control=control)
-    if plan.site.digging.bore:
-        yield Pins(features=features, control=[*control, (["digging", "bore"], False)])
+    if other.bored:
+        yield Pins(features=features, control=[*control, (["digging", "bored_under"], list(other.bored))])
+    elif plan.site.digging.bore:
+        yield Pins(
+            features=features,
+            control=[*control, (["digging", "bored_under"], None), (["digging", "bore"], False)],
+        )
 
 
 def lines_of(plan: Plan, trenches: Sequence[LineString]) -> Iterator[tuple[Line, LineString]]:

@@ -40,6 +40,7 @@ FORMS: Mapping[str, Mapping[str, str]] = {
         "ground": "Ground where nothing is drawn",
         "steepest": "Steepest ground that it digs on",
         "bore": "May it be bored under drives?",
+        "bored_under": "Never opened, bored under if crossed",
         "longest_bore": "Longest bore",
         "least_crossing_angle": "Least angle across a buried line",
         "laying": "How the line is laid out",

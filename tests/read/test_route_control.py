@@ -264,3 +264,27 @@ def test_a_cheapest_start_with_nothing_to_choose_from(tmp_path: Path) -> None:
         '"cheapest" with nothing to choose from',
         "a line that carries electric",
     )
+
+
+def bored_under(folder: Path, stated: str) -> Path:
+    oak = feature("oak", "tree", "Point", GATE, trunk_diameter="18 in")
+    text = SITE_TOML.replace("[digging]\n", f"[digging]\n{stated}\n")
+    return write(folder, site__toml=text, site__geojson=ground(oak))
+
+
+def test_what_is_never_opened_is_named(tmp_path: Path) -> None:
+    assert read_site(bored_under(tmp_path, 'bored_under = ["oak"]')).digging.bored_under == ("oak",)
+
+
+@pytest.mark.parametrize(
+    ("stated", "words"),
+    [
+        ('bored_under = ["house"]', ["[digging] bored_under", "a building", "tree"]),
+        ('bored_under = ["aok"]', ["[digging] bored_under", '"aok"', "oak"]),
+        ('bore = false\nbored_under = ["oak"]', ["[digging] bored_under", "bore = false"]),
+    ],
+)
+def test_what_cannot_be_bored_under_is_told(tmp_path: Path, stated: str, words: list[str]) -> None:
+    fault = only_fault(bored_under(tmp_path, stated))
+    assert fault.startswith("site.toml:")
+    assert all(word in fault for word in words), fault

@@ -2,7 +2,8 @@
 
 Bends are often best off the corners of what is in the way: where the sides of a round thing, made longer, meet. So every
 ring gives the corners of the polygon of few sides round it; long edges at which the price changes give points along them.
-Where the slightest bend is free, all corners of ground of more than one price are taken as well.
+Where the slightest bend is free, all corners of ground of more than one price are taken as well. The edges of ground that may
+only be bored under are taken always, with where they leave the free ground: a bore leads straight from edge to edge.
 """
 
 from __future__ import annotations
@@ -54,6 +55,8 @@ def candidates(scene: Scene) -> Floats:
     changes += [crossed.zone for crossed in scene.crossed if crossed.least_angle_deg > 0]
     if scene.bend_price == 0.0 and changes:
         found += shapely.get_coordinates([scene.free, *changes]).tolist()
+    edges = [patch.area.boundary.intersection(scene.free) for patch in scene.patches if patch.shut]
+    found += shapely.get_coordinates(edges).tolist()
     for area in changes:
         for part in _polygons(area):
             for ring in (part.exterior, *part.interiors):

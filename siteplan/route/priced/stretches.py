@@ -166,7 +166,7 @@ def _side(scene: Scene, over: Sequence[Patch], start_m: float, end_m: float) -> 
         end_m=end_m,
         dig=max(digs, key=_dearness, default=("", scene.dig)),
         restore=max(restores, key=_dearness, default=("", scene.restore)),
-        shut=next((patch.feature for patch in over if patch.shut), ""),
+        shut=next((patch.feature for patch in over if patch.shut and end_m - start_m > NEAR_M), ""),
     )
 
 
