@@ -7,7 +7,7 @@ from math import pi
 
 from siteplan.measure import earthwork
 from siteplan.measure.bends import bends
-from siteplan.measure.crossings import crossings, hand_digs
+from siteplan.measure.crossings import crossings, hand_digs, hand_spans
 from siteplan.measure.depths import deep_stretches
 from siteplan.measure.excavation import excavation
 from siteplan.measure.laser import bench_mark, held_readings
@@ -42,8 +42,9 @@ def measure(site: Site, requirements: Requirements, layout: Layout, ground: Grou
     dug = excavation(site, requirements, layout, ground)
     trenches = dug.trenches
     turned = bends(site, trenches)
-    register = crossings(site, requirements, trenches)
-    by_hand = hand_digs(site, requirements, trenches, register)
+    spans = hand_spans(site, requirements, trenches)
+    register = crossings(site, requirements, trenches, spans)
+    by_hand = hand_digs(site, requirements, trenches, register, spans)
     fixed = corners(site)
     tapes = Tapes(site, fixed)
     rows = tuple(
