@@ -32,9 +32,14 @@ class _Depth:
 def covers(stack: Stack, site: Site, line_facts: dict[str, Facts]) -> Iterator[Cover]:
     """Yield the cover of each line to lay under each surface class, in the order of the site."""
     frost = _frost(stack)
+    of_rows = {
+        (carries, surface): tuple(_cover_rows(stack, frost, site, carries, surface))
+        for carries in {line.carries for line in site.lines}
+        for surface in SURFACE_CLASSES
+    }
     for line in site.lines:
         for surface in SURFACE_CLASSES:
-            depths = list(_cover_rows(stack, frost, site, line, surface))
+            depths = list(of_rows[line.carries, surface])
             if line.carries == "electric":
                 depths += _conduit_rows(stack, line, surface, line_facts[line.id])
             yield _deepest(stack, line, surface, depths)
@@ -102,11 +107,11 @@ def _noted(citation: Citation, words: str) -> Citation:
 
 
 def _cover_rows(
-    stack: Stack, frost: Placed[FrostRow] | None, site: Site, line: Line, surface: SurfaceClass
+    stack: Stack, frost: Placed[FrostRow] | None, site: Site, carries: str, surface: SurfaceClass
 ) -> Iterator[_Depth]:
     for placed in stack.of(CoverRow):
         form = placed.row.form
-        if placed.row.line != line.carries or surface not in placed.row.surfaces:
+        if placed.row.line != carries or surface not in placed.row.surfaces:
             continue
         citation = placed.cite()
         if form.frost_plus is not None:

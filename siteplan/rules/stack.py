@@ -98,9 +98,9 @@ class Layer:
         )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Stack:
-    """A layer with all layers above it.
+    """A layer with all layers above it. Compared by identity: what follows from it alone is found once.
 
     Attributes
     ----------
@@ -118,9 +118,7 @@ class Stack:
     layers: tuple[Layer, ...]
     rows: tuple[Placed[Row], ...]
     set_aside: tuple[tuple[Placed[Row], str], ...] = ()
-    _tables: dict[type[Row], tuple[Placed[Any], ...]] = field(
-        default_factory=dict, init=False, repr=False, compare=False
-    )
+    _tables: dict[type[Row], tuple[Placed[Any], ...]] = field(default_factory=dict, init=False, repr=False)
 
     def of(self, kind: type[R]) -> tuple[Placed[R], ...]:
         """Rows of one table, from the most general layer to the most local.
