@@ -16,6 +16,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from dataclasses import replace
 from datetime import datetime
+from functools import partial
 from pathlib import Path
 
 from shapely import Point
@@ -23,7 +24,7 @@ from shapely import Point
 from siteplan.check import check
 from siteplan.document.model import Plan
 from siteplan.errors import NoRoute
-from siteplan.measure import beyond, measure
+from siteplan.measure import Excavations, beyond, measure
 from siteplan.plane.ground import surface_of
 from siteplan.plane.local import Plane
 from siteplan.plane.place import place
@@ -107,7 +108,9 @@ def plan_site(
             return replace(former, call=call)
         before = _trenches(former, frame) if former else None
         between()
-        layout = lay(site, requirements, ground, thorough=thorough, beyond=beyond, former=before).beside(
+        excavations = Excavations()
+        priced = partial(beyond, excavations=excavations)
+        layout = lay(site, requirements, ground, thorough=thorough, beyond=priced, former=before).beside(
             elsewhere
         )
     except NoRoute as closed:
@@ -116,7 +119,7 @@ def plan_site(
         where = frame.to_lonlat(closed.where) if frame.placed else Point()
         raise NoRoute(str(closed), blockers=closed.blockers, where=where, ways_out=closed.ways_out) from None
     between()
-    works = measure(site, requirements, layout, ground)
+    works = measure(site, requirements, layout, ground, excavations=excavations)
     between()
     findings = check(site, requirements, layout, works)
     return Plan(

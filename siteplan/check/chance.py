@@ -20,7 +20,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from statistics import NormalDist, median
 from typing import TypeAlias
 
@@ -276,6 +276,7 @@ def _signed(
     return apart - np.where(inside, shapely.distance(ours, shapely.boundary(theirs)), 0.0)
 
 
+@lru_cache(maxsize=64)
 def _counted(
     here: BaseGeometry, there: BaseGeometry, half_m: float, error: PairError, by_corner: bool
 ) -> Counted:

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
-from shapely import LineString, Point, get_coordinates, get_parts
+from shapely import get_coordinates, get_parts, length, linestrings, shortest_line
 from shapely.geometry.base import BaseGeometry
-from shapely.ops import nearest_points
 
 from siteplan.check.chance import Spread, depth_chance
 from siteplan.check.finding import Finding
@@ -105,7 +105,7 @@ def check_separations(
         if separation.to in ids:
             yield from _between_new_lines(separation, site, requirements, layout, works)
         else:
-            yield from _alongside(separation, site, requirements, layout, works)
+            yield from _along_another(separation, site, requirements, layout, works)
 
 
 def _between_new_lines(
@@ -123,12 +123,12 @@ def _between_new_lines(
     if gaps:
         measured, method = min(gaps), "planned, in one trench"
     else:
-        ways = [layout.way(each) for each in (separation.of, separation.to)]
-        places = [place for place in _alongside_places(*ways) if place[0].distance(place[1]) > ROUNDING_M]
-        if not places:
+        gaps_m = length(_alongside(*(layout.way(each) for each in (separation.of, separation.to))))
+        apart_m = gaps_m[gaps_m > ROUNDING_M]
+        if not len(apart_m):
             return  # they only meet, at the casing, a tee or a wall
         halves = half_spread_m(works, separation.of) + half_spread_m(works, separation.to)
-        measured = min(here.distance(there) for here, there in places) - halves
+        measured = float(apart_m.min()) - halves
         method = "planned, in separate trenches"
     margin = measured - separation.beside_m
     yield Finding(
@@ -148,18 +148,20 @@ def _between_new_lines(
     )
 
 
-def _alongside(
+def _along_another(
     separation: Separation, site: Site, requirements: Requirements, layout: Layout, works: Works
 ) -> Iterator[Finding]:
     """Where the trench runs along a buried line (angle under 30 degrees), the nearest such place."""
     assert separation.beside_m is not None
     line, feature = site.line(separation.of), site.feature(separation.to)
-    places = _alongside_places(layout.way(line.id), edge_of(feature))
-    if not places:
+    gaps = _alongside(layout.way(line.id), edge_of(feature))
+    if not len(gaps):
         return
-    here, there = min(places, key=lambda pair: pair[0].distance(pair[1]))
+    gaps_m = length(gaps)
+    nearest = int(np.argmin(gaps_m))
+    here, there = get_coordinates(gaps[nearest]).tolist()
     half = half_spread_m(works, line.id) + float(feature.facts.get("diameter", 0.0)) / 2
-    measured = max(here.distance(there) - half, 0.0)
+    measured = max(float(gaps_m[nearest]) - half, 0.0)
     found = pair_error(site.digging.laying, feature.evidence)
     error = one_sided_m(found.sigma_m, requirements.confidence)
     margin = measured - separation.beside_m
@@ -184,7 +186,7 @@ def _alongside(
         margin_m=margin,
         chance=Spread(measured_m=measured, sigma_m=found.sigma_m).chance(separation.beside_m),
         method=how_measured(site.digging.laying, feature.evidence),
-        points=((here.x, here.y), (there.x, there.y)),
+        points=(tuple(here), tuple(there)),
         settle=settle,
         prospect=chances,
         because=survey_advice(margin, error, verdict, ends),
@@ -193,18 +195,17 @@ def _alongside(
     )
 
 
-def _alongside_places(ours: BaseGeometry, theirs: BaseGeometry) -> list[tuple[Point, Point]]:
-    """Nearest points of every two straight pieces that run side by side (angle under 30 degrees)."""
+def _alongside(ours: BaseGeometry, theirs: BaseGeometry) -> NDArray[np.object_]:
+    """Shortest line between every two straight pieces that run side by side (angle under 30 degrees), from ours to theirs."""
     a, b = _segments(ours), _segments(theirs)
-    (ax, ay), (bx, by) = ((pieces[:, 1] - pieces[:, 0]).T for pieces in (a, b))
-    cross, dot = np.outer(ax, by) - np.outer(ay, bx), np.outer(ax, bx) + np.outer(ay, by)
-    angle_deg = np.degrees(np.arctan2(np.abs(cross), np.abs(dot)))
-    return [
-        nearest_points(LineString(a[i]), LineString(b[j]))
-        for i, j in np.argwhere(angle_deg < ALONGSIDE_DEG).tolist()
-    ]
+    along, other = a[:, 1] - a[:, 0], b[:, 1] - b[:, 0]
+    cross = along[:, :1] * other[:, 1] - along[:, 1:] * other[:, 0]
+    angle_deg = np.degrees(np.arctan2(np.abs(cross), np.abs(along @ other.T)))
+    i, j = np.nonzero(angle_deg < ALONGSIDE_DEG)
+    return np.asarray(shortest_line(linestrings(a[i]), linestrings(b[j])))
 
 
+@lru_cache(maxsize=64)
 def _segments(shape: BaseGeometry) -> NDArray[np.float64]:
     """Straight pieces of a shape, array (n, 2, 2)."""
     places, part = get_coordinates(get_parts(shape), return_index=True)

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from shapely import LineString, Point
+from shapely import get_coordinates, shortest_line
 from shapely.geometry.base import BaseGeometry
-from shapely.ops import nearest_points
 
 from siteplan.check.chance import Spread, spread
 from siteplan.check.finding import Finding, Prospect, Verdict
@@ -113,17 +113,19 @@ def _finding(
             confidence=requirements.confidence,
             citation=setback.citation,
         )
-    here, there = nearest_points(shape, edge_of(to))
-    gap = here.distance(there)
-    start = LineString([here, there]).interpolate(half_m) if 0 < half_m < gap else here
+    edge = edge_of(to)
+    (x, y), (to_x, to_y) = get_coordinates(shortest_line(shape, edge)).tolist()
+    gap = math.hypot(to_x - x, to_y - y)
+    share = half_m / gap if 0 < half_m < gap else 0.0
+    start, there = (x + share * (to_x - x), y + share * (to_y - y)), (to_x, to_y)
     ends = (end, End(name=to.name, kind=to.kind, evidence=to.evidence))
     well = setback.subject == "well"
     ids = (setback.of if well else "", setback.to)
-    error = pair_error(end.evidence, to.evidence, site.net, ids, (_xy(here), _xy(there)))
+    error = pair_error(end.evidence, to.evidence, site.net, ids, ((x, y), there))
     limits = _limits_m(setback) if well else []  # a line to lay is kept off by the normal distribution
     judged = _Judged(
         setback=setback,
-        spread=spread(shape, edge_of(to), half_m, error, limits),
+        spread=spread(shape, edge, half_m, error, limits),
         confidence=requirements.confidence,
     )
     required, measured = setback.least.metres, judged.spread.measured_m
@@ -147,7 +149,7 @@ def _finding(
         margin_m=margin,
         chance=judged.chance(setback.least),
         method=how_measured(end.evidence, to.evidence),
-        points=(_xy(start), _xy(there)),
+        points=(start, there),
         settle=settle,
         prospect=chances,
         because=setback.because
@@ -276,11 +278,6 @@ def fact_words(fact: str) -> str:
         "sum": " of all of its kind together",
     }
     return name.replace("_", " ") + owners.get(owner, "")
-
-
-def _xy(point: BaseGeometry) -> tuple[float, float]:
-    assert isinstance(point, Point)
-    return (point.x, point.y)
 
 
 def check_unlooked(requirements: Requirements) -> Iterator[Finding]:

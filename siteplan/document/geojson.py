@@ -8,12 +8,12 @@ from __future__ import annotations
 import json
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import asdict
+from itertools import chain
 from typing import Any
 
-from shapely import GeometryCollection, LineString, Point, Polygon, get_coordinates
+from shapely import GeometryCollection, LineString, Point, Polygon, get_coordinates, orient_polygons
 from shapely.geometry import MultiLineString, MultiPolygon
 from shapely.geometry.base import BaseGeometry
-from shapely.geometry.polygon import orient
 
 from siteplan.document.cautions import DECIDES
 from siteplan.document.model import Plan
@@ -29,6 +29,9 @@ DECIMALS = 9
 
 NOT_A_PERMIT = f"{DECIDES} Call for locates and wait before digging."
 
+_Drawn = tuple[BaseGeometry, dict[str, Any], str]
+"""One feature of the plan: its shape in ground metres, its properties, its id."""
+
 
 def geometry(shape: BaseGeometry) -> dict[str, Any]:
     """RFC 7946 geometry of a shape in degrees: outer rings counter-clockwise, holes clockwise, nine decimals.
@@ -37,7 +40,7 @@ def geometry(shape: BaseGeometry) -> dict[str, Any]:
     [[[0.0, 0.0], [1.0, 1.0], [0.0, 1.0], [0.0, 0.0]]]
     """
     if isinstance(shape, Polygon):
-        turned = orient(shape)
+        turned = orient_polygons(shape)
         return {
             "type": "Polygon",
             "coordinates": [_places(ring) for ring in (turned.exterior, *turned.interiors)],
@@ -81,7 +84,17 @@ def plan_geojson(plan: Plan) -> str:
 
 def plan_features(plan: Plan, leave_out: frozenset[str] = frozenset()) -> list[dict[str, Any]]:
     """Features of the plan as ``plan_geojson`` writes them, without those of some themes."""
-    kept = [each for each in _plan_shapes(plan) if each[1]["theme"] not in leave_out]
+    themes = {
+        "trench": _trenches,
+        "line": _lines,
+        "station": _stations,
+        "crossing": _crossings,
+        "finding": _findings,
+        "other way": _other_ways,
+        "kept off": _kept_off,
+    }
+    drawn = (make(plan) for theme, make in themes.items() if theme not in leave_out)
+    kept = [*_things(plan), *chain.from_iterable(drawn)]
     moved = plan.frame.to_lonlat(GeometryCollection([shape for shape, _, _ in kept]))
     return [
         feature(shape, properties, feature_id)
@@ -89,10 +102,9 @@ def plan_features(plan: Plan, leave_out: frozenset[str] = frozenset()) -> list[d
     ]
 
 
-def _plan_shapes(plan: Plan) -> Iterator[tuple[BaseGeometry, dict[str, Any], str]]:
-    """Each feature of the plan: its shape in ground metres, its properties, its id."""
-    site = plan.site
-    for each in site.features:
+def _things(plan: Plan) -> Iterator[_Drawn]:
+    """What the site has, and the ways wanted by hand."""
+    for each in plan.site.features:
         facts = {name: rounded(value) for name, value in sorted(each.facts.items())}
         properties = {
             "theme": "site" if is_on_the_ground(each) else "wanted way",
@@ -106,13 +118,21 @@ def _plan_shapes(plan: Plan) -> Iterator[tuple[BaseGeometry, dict[str, Any], str
             **facts,
         }
         yield each.shape, properties, each.id
+
+
+def _trenches(plan: Plan) -> Iterator[_Drawn]:
     for reach in plan.layout.reaches:
         yield reach.path, _reach_properties(plan, reach), f"trench-{reach.name}"
+
+
+def _lines(plan: Plan) -> Iterator[_Drawn]:
     eased = dict(plan.works.eased)
-    for line in site.lines:
+    for line in plan.site.lines:
         shape = eased[line.id].shape if line.id in eased else plan.layout.way(line.id)
         yield shape, line_properties(plan, line), f"line-{line.id}"
-    yield from _points(plan)
+
+
+def _findings(plan: Plan) -> Iterator[_Drawn]:
     for finding in plan.findings:
         if len(finding.points) != 2:
             continue
@@ -128,6 +148,9 @@ def _plan_shapes(plan: Plan) -> Iterator[tuple[BaseGeometry, dict[str, Any], str
             "citation": finding.citation.text if finding.citation else "",
         }
         yield LineString(finding.points), properties, f"finding-{finding.number}"
+
+
+def _other_ways(plan: Plan) -> Iterator[_Drawn]:
     for number, other in enumerate(plan.layout.alternatives, 1):
         properties = {
             "theme": "other way",
@@ -137,6 +160,9 @@ def _plan_shapes(plan: Plan) -> Iterator[tuple[BaseGeometry, dict[str, Any], str
             "why": other.why,
         }
         yield MultiLineString(list(other.paths)), properties, f"other-way-{number}"
+
+
+def _kept_off(plan: Plan) -> Iterator[_Drawn]:
     for number, kept in enumerate(plan.layout.kept_off, 1):
         properties = {
             "theme": "kept off",
@@ -206,7 +232,7 @@ def line_properties(plan: Plan, line: Line) -> dict[str, Any]:
     }
 
 
-def _points(plan: Plan) -> Iterator[tuple[BaseGeometry, dict[str, Any], str]]:
+def _stations(plan: Plan) -> Iterator[_Drawn]:
     print_ = Printer(plan.site.units)
     for number, station in enumerate(plan.works.stations, 1):
         properties = {
@@ -221,6 +247,9 @@ def _points(plan: Plan) -> Iterator[tuple[BaseGeometry, dict[str, Any], str]]:
             "hand_dig": station.hand_dig,
         }
         yield Point(station.x, station.y), properties, f"station-{number}"
+
+
+def _crossings(plan: Plan) -> Iterator[_Drawn]:
     for crossing in plan.works.crossings:
         properties = {
             "theme": "crossing",

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Sequence
 from itertools import pairwise
-from math import atan2, degrees, hypot
+from math import atan2, degrees
 from typing import NamedTuple
 
+import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely import LineString
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import substring
@@ -19,6 +21,7 @@ SHORT_M = 0.01
 """Stretches shorter than this are not printed, nor dug on their own."""
 
 Interval = tuple[float, float]
+Numbers = NDArray[np.float64]
 
 
 class Turn(NamedTuple):
@@ -30,14 +33,34 @@ class Turn(NamedTuple):
     deflection_deg: float
 
 
-def legs(path: LineString) -> Iterator[tuple[float, LineString]]:
-    """Straight parts of a path, each with the distance [m] at which it begins."""
-    start_m = 0.0
-    for pair in pairwise(path.coords):
-        leg = LineString(pair)
-        if leg.length > TOUCH_M:
-            yield start_m, leg
-            start_m += leg.length
+class _Legs(NamedTuple):
+    """Straight parts of a path: distance [m] at which each begins, both ends, (n, 2, 2), direction, (n, 2), length [m]."""
+
+    start_m: Numbers
+    ends: Numbers
+    run: Numbers
+    length_m: Numbers
+
+    @classmethod
+    def of(cls, path: BaseGeometry) -> _Legs:
+        """Straight parts of a line, those of no length left out."""
+        places = shapely.get_coordinates(path)
+        steps = np.diff(places, axis=0)
+        length_m = np.hypot(steps[:, 0], steps[:, 1])
+        kept = length_m > TOUCH_M
+        length_m = length_m[kept]
+        return cls(
+            start_m=np.concatenate(([0.0], np.cumsum(length_m)))[:-1],
+            ends=np.stack((places[:-1], places[1:]), axis=1)[kept],
+            run=steps[kept] / length_m[:, None],
+            length_m=length_m,
+        )
+
+    def touching(self, place: BaseGeometry) -> list[list[float]]:
+        """Directions of the parts that meet a place."""
+        near = shapely.distance(shapely.linestrings(self.ends), place) <= TOUCH_M
+        found: list[list[float]] = self.run[near].tolist()
+        return found
 
 
 def turns(path: LineString) -> list[Turn]:
@@ -46,12 +69,13 @@ def turns(path: LineString) -> list[Turn]:
     >>> [round(turn.deflection_deg) for turn in turns(LineString([(0, 0), (10, 0), (10, 5), (20, 5)]))]
     [90, -90]
     """
+    legs = _Legs.of(path)
     found = []
-    for (_, before), (start_m, after) in pairwise(legs(path)):
-        (ax, ay), (bx, by) = _run(before), _run(after)
+    runs: list[list[float]] = legs.run.tolist()
+    behind = zip(legs.start_m[1:].tolist(), legs.ends[1:, 0].tolist(), strict=True)
+    for ((ax, ay), (bx, by)), (start_m, (x, y)) in zip(pairwise(runs), behind, strict=True):
         deflection_deg = degrees(atan2(ax * by - ay * bx, ax * bx + ay * by))
         if abs(deflection_deg) > 1e-6:
-            x, y = after.coords[0]
             found.append(Turn(start_m, x, y, deflection_deg))
     return found
 
@@ -62,14 +86,11 @@ def met(path: LineString, shape: BaseGeometry) -> list[Interval]:
     >>> met(LineString([(0, 0), (10, 0)]), shapely.box(4, -1, 6, 1))
     [(4.0, 6.0)]
     """
-    found = []
-    for start_m, leg in legs(path):
-        x, y = leg.coords[0]
-        for part in shapely.get_parts(leg.intersection(shape)):
-            ends = [start_m + hypot(px - x, py - y) for px, py in shapely.get_coordinates(part).tolist()]
-            if ends:
-                found.append((min(ends), max(ends)))
-    return joined(found)
+    legs = _Legs.of(path)
+    leg, places, firsts = _shared(shapely.linestrings(legs.ends), shape)
+    off = places - legs.ends[leg, 0]
+    low_m, high_m = _least_and_most(legs.start_m[leg] + np.hypot(off[:, 0], off[:, 1]), firsts)
+    return joined(zip(low_m.tolist(), high_m.tolist(), strict=True))
 
 
 def swept(path: LineString, zone: BaseGeometry, half_width_m: float) -> list[Interval]:
@@ -85,20 +106,41 @@ def swept(path: LineString, zone: BaseGeometry, half_width_m: float) -> list[Int
     list of (float, float)
         Distances from and to [m] along the centreline between which any point across the trench lies in the zone. At
         a bend the outer corner counts as well, as half a width more of either leg.
+
+    >>> [(round(a, 2), round(b, 2)) for a, b in swept(LineString([(0, 0), (10, 0)]), shapely.box(4, 0.2, 6, 1), 0.3)]
+    [(4.0, 6.0)]
     """
-    found = []
-    for start_m, leg in legs(path):
-        x, y = leg.coords[0]
-        run_x, run_y = (part / leg.length for part in _run(leg))
-        strip = leg.buffer(half_width_m, cap_style="square")
-        for part in shapely.get_parts(strip.intersection(zone)):
-            reached = [
-                (px - x) * run_x + (py - y) * run_y for px, py in shapely.get_coordinates(part).tolist()
-            ]
-            if reached:
-                begin, end = min(*reached, leg.length), max(*reached, 0.0)
-                found.append((max(start_m + begin, 0.0), min(start_m + end, path.length)))
-    return [(begin, end) for begin, end in joined(found) if end - begin > SHORT_M]
+    legs = _Legs.of(path)
+    along = half_width_m * legs.run
+    across = np.stack((-along[:, 1], along[:, 0]), axis=1)
+    before, behind = legs.ends[:, 0] - along, legs.ends[:, 1] + along
+    strips = np.stack((before + across, behind + across, behind - across, before - across), axis=1)
+    leg, places, firsts = _shared(shapely.polygons(strips), zone)
+    reached_m = ((places - legs.ends[leg, 0]) * legs.run[leg]).sum(axis=1)
+    low_m, high_m = _least_and_most(reached_m, firsts)
+    here = leg[firsts]
+    begin_m = legs.start_m[here] + np.minimum(low_m, legs.length_m[here])
+    end_m = legs.start_m[here] + np.maximum(high_m, 0.0)
+    spans = zip(
+        np.maximum(begin_m, 0.0).tolist(), np.minimum(end_m, float(path.length)).tolist(), strict=True
+    )
+    return [(begin, end) for begin, end in joined(spans) if end - begin > SHORT_M]
+
+
+def _shared(
+    shapes: NDArray[np.object_], other: BaseGeometry
+) -> tuple[NDArray[np.intp], Numbers, NDArray[np.intp]]:
+    """What shapes share with another: the number of the shape of each place, the places (n, 2), and where each part begins."""
+    parts, shape = shapely.get_parts(shapely.intersection(shapes, other), return_index=True)
+    places, part = shapely.get_coordinates(parts, return_index=True)
+    return shape[part], places, np.flatnonzero(np.diff(part, prepend=-1))
+
+
+def _least_and_most(values: Numbers, firsts: NDArray[np.intp]) -> tuple[Numbers, Numbers]:
+    """Least and greatest of each group of values that begins at ``firsts``."""
+    if not len(firsts):
+        return values, values
+    return np.minimum.reduceat(values, firsts), np.maximum.reduceat(values, firsts)
 
 
 def joined(intervals: Iterable[Interval]) -> list[Interval]:
@@ -146,20 +188,10 @@ def opened(path: LineString, bored: Iterable[Interval]) -> BaseGeometry:
 def angle_between_deg(path: LineString, other: BaseGeometry, x: float, y: float) -> float:
     """Least angle [deg, 0 to 90] between a path and a line that meet at (x, y); 90 if they do not meet there."""
     place = shapely.Point(x, y)
-    theirs = [
-        _run(leg)
-        for part in shapely.get_parts(other)
-        for _, leg in legs(part)
-        if leg.distance(place) <= TOUCH_M
-    ]
-    ours = [_run(leg) for _, leg in legs(path) if leg.distance(place) <= TOUCH_M]
+    theirs = [run for part in shapely.get_parts(other) for run in _Legs.of(part).touching(place)]
+    ours = _Legs.of(path).touching(place)
     return min((_acute_deg(a, b) for a in ours for b in theirs), default=90.0)
 
 
-def _acute_deg(a: tuple[float, float], b: tuple[float, float]) -> float:
+def _acute_deg(a: Sequence[float], b: Sequence[float]) -> float:
     return degrees(atan2(abs(a[0] * b[1] - a[1] * b[0]), abs(a[0] * b[0] + a[1] * b[1])))
-
-
-def _run(leg: LineString) -> tuple[float, float]:
-    (ax, ay), (bx, by) = leg.coords
-    return bx - ax, by - ay

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 from shapely import LineString
 from shapely.ops import substring
 
-from siteplan.measure.excavation import excavation
+from siteplan.measure.excavation import Excavations
+from siteplan.measure.prices import price_list
 from siteplan.plane.ground import GroundSurface
 from siteplan.route.model import Beyond, Layout
 from siteplan.route.priced.bill import Item
@@ -16,7 +15,14 @@ from siteplan.rules.model import Requirements
 from siteplan.site.site import Site
 
 
-def beyond(site: Site, requirements: Requirements, ground: GroundSurface | None, layout: Layout) -> Beyond:
+def beyond(
+    site: Site,
+    requirements: Requirements,
+    ground: GroundSurface | None,
+    layout: Layout,
+    *,
+    excavations: Excavations | None = None,
+) -> Beyond:
     """Measure a layout for what its printed price holds beyond the trenches: hauled spoil and pull points.
 
     Parameters
@@ -27,6 +33,8 @@ def beyond(site: Site, requirements: Requirements, ground: GroundSurface | None,
         ``None``: no levels.
     layout : Layout
         Its reaches and paths are looked at; its bill is not.
+    excavations : Excavations, optional
+        What is dug already.
 
     Raises
     ------
@@ -34,10 +42,11 @@ def beyond(site: Site, requirements: Requirements, ground: GroundSurface | None,
         As ``measure``.
     """
     back_m = requirements.trench.spoil_back_m.value
-    dug = excavation(site, requirements, replace(layout, bill=()), ground)
+    dug = (excavations or Excavations()).of(site, requirements, layout, ground)
+    prices = price_list(site, (), no_room_m=dug.no_room_m, pull_points=dug.pull_points)
     stretches = (substring(layout.reach(each.reach).path, each.from_m, each.to_m) for each in dug.cramped)
     return Beyond(
-        items=tuple(Item(row=row.row, of="", amount=row.amount, price=row.likely) for row in dug.prices),
+        items=tuple(Item(row=row.row, of="", amount=row.amount, price=row.likely) for row in prices),
         cramped=tuple(each for each in stretches if isinstance(each, LineString)),
         machine_side_m=max(
             machine_side_m(

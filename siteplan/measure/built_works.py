@@ -15,7 +15,7 @@ from shapely.ops import substring
 from siteplan.measure.along import SHORT_M, TOUCH_M, turns
 from siteplan.measure.built_lines import planned_in_section
 from siteplan.measure.crossing import Crossing
-from siteplan.measure.crossings import crossings
+from siteplan.measure.crossings import crossings, hand_spans
 from siteplan.measure.model import Pull, Section, Works
 from siteplan.measure.profile import Trench
 from siteplan.measure.record_model import Built, BuiltCover, BuiltLine, BuiltPoint, BuiltStretch
@@ -106,7 +106,8 @@ class BuiltWorks:
             walked = stretches(self._site, reach)
             cut = sections(self._site, self._requirements, walked)
             trench = Trench.of(reach, walked, cut, self._ground)
-            register = crossings(self._site, self._requirements, (trench,))
+            by_hand = hand_spans(self._site, self._requirements, (trench,))
+            register = crossings(self._site, self._requirements, (trench,), by_hand)
             station_m = _linear(stretch.from_m, stretch.to_m, reach.length_m)
             works = replace(
                 self._works,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 from shapely import Point
@@ -30,7 +30,23 @@ class _Meeting:
     y: float
 
 
-def crossings(site: Site, requirements: Requirements, trenches: Iterable[Trench]) -> tuple[Crossing, ...]:
+HandSpans = Mapping[tuple[str, str], list[Span]]
+"""Where a trench reaches into the tolerance zone of a line in the ground, by reach and feature: distances [m] along the reach."""
+
+
+def hand_spans(site: Site, requirements: Requirements, trenches: Iterable[Trench]) -> HandSpans:
+    """Where any point across each trench lies in the tolerance zone of each line in the ground."""
+    zones = {feature.id: _zone(feature, requirements) for feature in _buried(site)}
+    return {
+        (trench.name, feature): swept(trench.reach.path, zone, trench.half_top_m)
+        for trench in trenches
+        for feature, zone in zones.items()
+    }
+
+
+def crossings(
+    site: Site, requirements: Requirements, trenches: Iterable[Trench], by_hand: HandSpans
+) -> tuple[Crossing, ...]:
     """Register of crossings, numbered along the reaches.
 
     The depth that a test hole showed holds within ``HOLDS_M`` of it along the line, below the ground there; its error grows by
@@ -39,24 +55,37 @@ def crossings(site: Site, requirements: Requirements, trenches: Iterable[Trench]
     The hand-dig interval is where any point across the trench comes within the tolerance zone of the line: the zone
     of the locate rules on each side of its outer edge, and the error band of its position; nothing where it is bored. A line
     of which the file states no diameter is taken as thin.
+
+    Parameters
+    ----------
+    by_hand : mapping
+        As ``hand_spans`` gives it for these trenches.
     """
     return tuple(
-        _crossing(site, meeting, number, requirements)
+        _crossing(site, meeting, number, requirements, by_hand)
         for number, meeting in enumerate(_meetings(site, trenches), start=1)
     )
 
 
 def hand_digs(
-    site: Site, requirements: Requirements, trenches: Iterable[Trench], register: tuple[Crossing, ...]
+    site: Site,
+    requirements: Requirements,
+    trenches: Iterable[Trench],
+    register: tuple[Crossing, ...],
+    by_hand: HandSpans,
 ) -> tuple[Interval, ...]:
-    """Stretches to dig by hand: over the crossings, and wherever the trench runs inside the zone of a line beside it."""
+    """Stretches to dig by hand: over the crossings, and wherever the trench runs inside the zone of a line beside it.
+
+    Parameters
+    ----------
+    register : tuple of Crossing
+        Of these trenches.
+    by_hand : mapping
+        As ``hand_spans`` gives it for these trenches.
+    """
     found = []
     for trench in trenches:
-        spans = [
-            (span, feature)
-            for feature in _buried(site)
-            for span in swept(trench.reach.path, _zone(feature, requirements), trench.half_top_m)
-        ]
+        spans = [(span, feature) for feature in _buried(site) for span in by_hand[trench.name, feature.id]]
         for begin, end in without(joined(span for span, _ in spans), _bored(trench)):
             crossed = [
                 crossing
@@ -110,7 +139,9 @@ def _meetings(site: Site, trenches: Iterable[Trench]) -> Iterator[_Meeting]:
             )
 
 
-def _crossing(site: Site, meeting: _Meeting, number: int, requirements: Requirements) -> Crossing:
+def _crossing(
+    site: Site, meeting: _Meeting, number: int, requirements: Requirements, by_hand: HandSpans
+) -> Crossing:
     feature, distance_m = meeting.feature, meeting.distance_m
     _, section = meeting.trench.at(distance_m)
     holes = _holes(site, meeting)
@@ -127,7 +158,7 @@ def _crossing(site: Site, meeting: _Meeting, number: int, requirements: Requirem
         ours, over, clear_m = _most_asked(section.lines, required_m), None, None
     else:
         ours, over, clear_m = _tightest(section.lines, required_m, depth_m, diameter)
-    hand_from_m, hand_to_m = _hand_span(meeting, requirements)
+    hand_from_m, hand_to_m = _hand_span(meeting, by_hand)
     return Crossing(
         number=number,
         reach=meeting.trench.name,
@@ -203,13 +234,12 @@ def _tightest(
     return ours, False, under_m if isinstance(diameter, float) else None
 
 
-def _hand_span(meeting: _Meeting, requirements: Requirements) -> Span:
+def _hand_span(meeting: _Meeting, by_hand: HandSpans) -> Span:
     here = (meeting.distance_m, meeting.distance_m)
     if not is_buried(meeting.feature):
         return here
     trench = meeting.trench
-    zone = swept(trench.reach.path, _zone(meeting.feature, requirements), trench.half_top_m)
-    spans = without(zone, _bored(trench))
+    spans = without(by_hand[trench.name, meeting.feature.id], _bored(trench))
     return next((span for span in spans if span[0] <= meeting.distance_m <= span[1]), here)
 
 

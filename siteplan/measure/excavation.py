@@ -4,17 +4,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from siteplan.measure.amounts import PriceRow
 from siteplan.measure.bends import pulls
 from siteplan.measure.model import Interval, Pull, Section, SpoilPile
-from siteplan.measure.prices import price_list
 from siteplan.measure.profile import Trench
 from siteplan.measure.sections import sections
 from siteplan.measure.spoil import no_room, spoil_pile
 from siteplan.measure.surfaces import stretches
 from siteplan.measure.take_off import developed_lengths
 from siteplan.plane.ground import GroundSurface
-from siteplan.route.model import Layout
+from siteplan.route.model import Layout, LinePath, Reach
 from siteplan.route.strip import strip_ground
 from siteplan.rules.model import Requirements
 from siteplan.site.site import Site
@@ -38,8 +36,6 @@ class Excavation:
         Of each trench.
     cramped : tuple of Interval
         Stretches where neither side has room for the pile.
-    prices : tuple of PriceRow
-        The price list, with the bill of the layout.
     """
 
     sections: tuple[Section, ...]
@@ -48,7 +44,37 @@ class Excavation:
     pulls: tuple[Pull, ...]
     piles: tuple[SpoilPile, ...]
     cramped: tuple[Interval, ...]
-    prices: tuple[PriceRow, ...]
+
+    @property
+    def no_room_m(self) -> float:
+        """Length [m] along which neither side has room for the pile."""
+        return sum(each.to_m - each.from_m for each in self.cramped)
+
+    @property
+    def pull_points(self) -> int:
+        """Pull points of all conduits."""
+        return sum(pull.from_m > 0.0 for pull in self.pulls)
+
+
+class Excavations:
+    """Excavations of the layouts of a plan, each worked out once: layouts are compared by them, and one is measured."""
+
+    def __init__(self) -> None:
+        self._dug: dict[
+            tuple[tuple[Reach, ...], tuple[LinePath, ...]],
+            tuple[tuple[Site, Requirements, GroundSurface | None], Excavation],
+        ] = {}
+
+    def of(
+        self, site: Site, requirements: Requirements, layout: Layout, ground: GroundSurface | None
+    ) -> Excavation:
+        """Return the ``excavation`` of a layout: the one known if its trenches lie alike and the rest is the very same."""
+        trenches, given = (layout.reaches, layout.paths), (site, requirements, ground)
+        known = self._dug.get(trenches)
+        if known is None or any(one is not other for one, other in zip(known[0], given, strict=True)):
+            known = given, excavation(site, requirements, layout, ground)
+            self._dug[trenches] = known
+        return known[1]
 
 
 def excavation(
@@ -68,18 +94,11 @@ def excavation(
     pulled = pulls(site, requirements, layout, dict(developed_m))
     open_ground = strip_ground(site)
     piles = tuple(spoil_pile(site, requirements, trench, open_ground) for trench in trenches)
-    cramped = tuple(no_room(piles))
     return Excavation(
         sections=tuple(cut.values()),
         trenches=trenches,
         developed_m=developed_m,
         pulls=pulled,
         piles=piles,
-        cramped=cramped,
-        prices=price_list(
-            site,
-            layout,
-            no_room_m=sum(each.to_m - each.from_m for each in cramped),
-            pull_points=sum(pull.from_m > 0.0 for pull in pulled),
-        ),
+        cramped=tuple(no_room(piles)),
     )

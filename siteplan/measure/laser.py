@@ -9,12 +9,15 @@ from __future__ import annotations
 from collections import deque
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from math import isnan
 
 import numpy as np
+from numpy.typing import NDArray
 
 from siteplan.measure.along import TOUCH_M
 from siteplan.measure.model import BenchMark, HeldReading, Station
 from siteplan.measure.profile import Trench
+from siteplan.measure.surfaces import Stretch
 from siteplan.site.site import Site
 
 HELD_WITHIN_FT_M, HELD_WITHIN_M = 0.03048, 0.03
@@ -74,23 +77,29 @@ def held_readings(site: Site, trenches: Iterable[Trench]) -> Iterator[HeldReadin
 
 def _bottoms(trench: Trench) -> Iterator[_Bottom]:
     """The bottom of each stretch that is opened and has levels, without a gap."""
+    spots_m = [_spots_m(trench, stretch) for stretch, _ in trench.parts]
+    ground_m = iter(trench.grades_m(np.concatenate(spots_m)).tolist())
     along: list[float] = []
     level: list[float] = []
-    for stretch, section in trench.parts:
-        breaks_m = trench.breaks_m[(trench.breaks_m > stretch.from_m) & (trench.breaks_m < stretch.to_m)]
-        plain_m = np.arange(stretch.from_m + STEP_M, stretch.to_m, STEP_M)
-        spots_m = np.unique(np.concatenate(([stretch.from_m], breaks_m, plain_m, [stretch.to_m])))
-        grades_m = trench.grades_m(spots_m)
-        for spot_m, grade_m in zip(spots_m, grades_m, strict=True):
-            if stretch.bored or np.isnan(grade_m):
+    for (stretch, section), here_m in zip(trench.parts, spots_m, strict=True):
+        for spot_m in here_m.tolist():
+            grade_m = next(ground_m)
+            if stretch.bored or isnan(grade_m):
                 if along:
                     yield _Bottom(along, level)
                 along, level = [], []
                 continue
-            along.append(float(spot_m))
-            level.append(float(grade_m) - section.cut_m)
+            along.append(spot_m)
+            level.append(grade_m - section.cut_m)
     if along:
         yield _Bottom(along, level)
+
+
+def _spots_m(trench: Trench, stretch: Stretch) -> NDArray[np.float64]:
+    """Where the bottom of a stretch is looked at, distances [m] along the reach."""
+    breaks_m = trench.breaks_m[(trench.breaks_m > stretch.from_m) & (trench.breaks_m < stretch.to_m)]
+    plain_m = np.arange(stretch.from_m + STEP_M, stretch.to_m, STEP_M)
+    return np.unique(np.concatenate(([stretch.from_m], breaks_m, plain_m, [stretch.to_m])))
 
 
 def _held(bottom: _Bottom, within_m: float, least_m: float) -> Iterator[tuple[int, int]]:

@@ -4,20 +4,23 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
+from collections.abc import Iterable
 
 from siteplan.measure.amounts import PriceRow
-from siteplan.route.model import Layout
+from siteplan.route.priced.bill import Item
 from siteplan.site.rates import ROWS
 from siteplan.site.site import Site
 
 
-def price_list(site: Site, layout: Layout, *, no_room_m: float, pull_points: int) -> tuple[PriceRow, ...]:
+def price_list(
+    site: Site, bill: Iterable[Item], *, no_room_m: float, pull_points: int
+) -> tuple[PriceRow, ...]:
     """Price the trenches of a layout row by row, in the order of the rates table; rows of nothing are left out.
 
     Parameters
     ----------
-    layout : Layout
-        Of its bill, all but the two rows that are measured.
+    bill : iterable of Item
+        Of the layout, all but the two rows that are measured.
     no_room_m : float
         Length [m] along which neither side has room for the pile.
     pull_points : int
@@ -28,7 +31,7 @@ def price_list(site: Site, layout: Layout, *, no_room_m: float, pull_points: int
     Pipe, conduit, wire, pumps, permits, rock that nobody drew and water in the trench are not in it.
     """
     amounts: dict[str, float] = defaultdict(float)
-    for item in layout.bill:
+    for item in bill:
         amounts[item.row] += item.amount
     amounts |= {"no-room": no_room_m, "pull-point": float(pull_points)}
     return tuple(_row(site, row, amounts[row]) for row in ROWS if amounts.get(row, 0.0) > 0.0)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from itertools import pairwise
+from math import isnan
 
 import numpy as np
 import shapely
@@ -33,12 +34,15 @@ class Trench:
         ``None``: no levels, cut from ground surface only.
     breaks_m : array
         Distances [m] at which the grade over the trench may change, both ends with them.
+    break_grades_m : array
+        Ground elevations [m] there.
     """
 
     reach: Reach
     parts: tuple[Part, ...]
     ground: GroundSurface | None
     breaks_m: Numbers
+    break_grades_m: Numbers
 
     @classmethod
     def of(
@@ -49,11 +53,13 @@ class Trench:
         ground: GroundSurface | None,
     ) -> Trench:
         """Put a reach together."""
+        breaks_m = np.array([0.0, reach.length_m]) if ground is None else ground.breaks_along(reach.path)
         return cls(
             reach=reach,
             parts=tuple((stretch, sections[section_key(stretch)]) for stretch in stretches),
             ground=ground,
-            breaks_m=np.array([0.0, reach.length_m]) if ground is None else ground.breaks_along(reach.path),
+            breaks_m=breaks_m,
+            break_grades_m=_grades_m(reach, ground, breaks_m),
         )
 
     @property
@@ -86,36 +92,46 @@ class Trench:
 
     def grades_m(self, distances_m: Numbers) -> Numbers:
         """Ground elevations [m] at distances along the reach; NaN where there are no levels."""
-        if self.ground is None:
-            return np.full(len(distances_m), np.nan)
-        places = shapely.line_interpolate_point(self.reach.path, distances_m)
-        return self.ground.elevations(shapely.get_coordinates(places))
+        return _grades_m(self.reach, self.ground, distances_m)
 
-    def slope_length_m(self, a_m: float, b_m: float) -> float:
-        """Length [m] along the slope of the ground between two distances; the map length where there are no levels.
+    def slope_length_m(self, *spans_m: tuple[float, float]) -> float:
+        """Length [m] along the slope of the ground over these spans of distance; the map length where there are no levels.
 
         The bottom follows the ground, so a line in the trench is as long.
         """
-        low, high = sorted((a_m, b_m))
-        inside = self.breaks_m[(self.breaks_m > low) & (self.breaks_m < high)]
-        distances_m = np.concatenate(([low], inside, [high]))
-        rises_m = np.nan_to_num(np.diff(self.grades_m(distances_m)))
-        return float(np.hypot(np.diff(distances_m), rises_m).sum())
+        ends_m = np.sort(np.reshape(spans_m, (-1, 2)), axis=1)
+        grades_m = self.grades_m(ends_m.ravel()).reshape(-1, 2)
+        return sum(
+            self._slope_length_m(*ends) for ends in zip(ends_m.tolist(), grades_m.tolist(), strict=True)
+        )
+
+    def _slope_length_m(self, ends_m: list[float], end_grades_m: list[float]) -> float:
+        """Length [m] along the slope between two distances, the lesser first, with the elevations [m] there."""
+        inside = (self.breaks_m > ends_m[0]) & (self.breaks_m < ends_m[1])
+        along_m = np.concatenate((ends_m[:1], self.breaks_m[inside], ends_m[1:]))
+        grades_m = np.concatenate((end_grades_m[:1], self.break_grades_m[inside], end_grades_m[1:]))
+        return float(np.hypot(np.diff(along_m), np.nan_to_num(np.diff(grades_m))).sum())
 
     def off_chord(self, listed_m: list[float], least_m: float) -> list[float]:
         """Grade breaks [m] at which the ground lies more than ``least_m`` off the straight line between its neighbours.
 
         The farthest first, so that few of them say it all.
         """
-        grades_m = self.grades_m(self.breaks_m)
-        breaks = [
-            (float(distance), float(grade))
-            for distance, grade in zip(self.breaks_m, grades_m, strict=True)
-            if not np.isnan(grade)
-        ]
-        known = self.grades_m(np.array(listed_m))
-        ends = [(m, float(g)) for m, g in zip(listed_m, known, strict=True) if not np.isnan(g)]
+        breaks = _levelled(self.breaks_m.tolist(), self.break_grades_m)
+        ends = _levelled(listed_m, self.grades_m(np.array(listed_m)))
         return sorted(m for a, b in pairwise(ends) for m in _farthest(a, b, breaks, least_m))
+
+
+def _grades_m(reach: Reach, ground: GroundSurface | None, distances_m: Numbers) -> Numbers:
+    if ground is None:
+        return np.full(len(distances_m), np.nan)
+    places = shapely.line_interpolate_point(reach.path, distances_m)
+    return ground.elevations(shapely.get_coordinates(places))
+
+
+def _levelled(along_m: list[float], grades_m: Numbers) -> list[tuple[float, float]]:
+    """Distances with the elevations there [m], where there are levels."""
+    return [each for each in zip(along_m, grades_m.tolist(), strict=True) if not isnan(each[1])]
 
 
 def _farthest(

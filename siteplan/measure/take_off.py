@@ -33,7 +33,7 @@ def developed_lengths(
     found = []
     for path in layout.paths:
         line = site.line(path.line)
-        slope_m = sum(trenches[name].slope_length_m(a, b) for name, a, b in path.legs)
+        slope_m = sum(trenches[name].slope_length_m((a, b)) for name, a, b in path.legs)
         sections = [section for name, a, b in path.legs for _, section in trenches[name].between(a, b)]
         risers_m = _riser_m(site, line, line.start, sections[0]) + _riser_m(
             site, line, line.end, sections[-1]
@@ -163,9 +163,8 @@ def _along_the_trench(
     site: Site, trenches: tuple[Trench, ...], developed_m: Mapping[str, float]
 ) -> Iterator[Quantity]:
     tape_m = sum(
-        trench.slope_length_m(stretch.from_m, stretch.to_m)
+        trench.slope_length_m(*((stretch.from_m, stretch.to_m) for stretch, _ in trench.opened))
         for trench in trenches
-        for stretch, _ in trench.opened
     )
     yield _row("Warning tape", "length", tape_m, "over all that is opened")
     water = [line for line in site.lines if line.carries == "water" and line.id in developed_m]

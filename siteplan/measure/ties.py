@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import combinations
-from math import floor, hypot, radians, sin
+from math import dist, floor, hypot, radians, sin
 
 import numpy as np
 import shapely
@@ -31,6 +31,8 @@ _STAKE = "stake"
 _SHORTEST_M = 0.3
 
 Ties = tuple[tuple[str, float], ...]
+Offsets = list[tuple[float, float]]
+"""From a place to each corner [m]."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -85,7 +87,7 @@ class Tapes:
         """
         offsets, tape_m, choices = self._choices(x, y)
         pair = self._two(choices, offsets, tape_m)
-        return tuple((self._corners[n].name, float(tape_m[n])) for n in pair)
+        return tuple((self._corners[n].name, tape_m[n]) for n in pair)
 
     def with_check(self, x: float, y: float) -> tuple[Tie, ...]:
         """Return the tapes of ``ties`` and a third where one is at hand: within one tape, or farther if the two cross flat.
@@ -101,7 +103,7 @@ class Tapes:
             taken += sorted(others, key=lambda n: _worth(n, pair, offsets, tape_m))[:1]
         corners = (self._corners[n] for n in taken)
         return tuple(
-            Tie(name=corner.name, x=corner.x, y=corner.y, tape_m=float(tape_m[n]))
+            Tie(name=corner.name, x=corner.x, y=corner.y, tape_m=tape_m[n])
             for n, corner in zip(taken, corners, strict=True)
         )
 
@@ -112,24 +114,21 @@ class Tapes:
         hidden = any(wall.intersects(sight) for wall in self._walls)
         return tape_m if _SHORTEST_M <= tape_m <= LONG_TAPE_M and not hidden else None
 
-    def _two(
-        self, choices: list[list[int]], offsets: NDArray[np.float64], tape_m: NDArray[np.float64]
-    ) -> tuple[int, ...]:
+    def _two(self, choices: list[list[int]], offsets: Offsets, tape_m: list[float]) -> tuple[int, ...]:
         """Return the pair of the first choice that crosses well, the shorter tape first; one or none where no pair is seen."""
         pairs = [pair for each in choices if (pair := _best_pair(each, offsets, tape_m))]
         good = [pair for pair in pairs if _squareness(*pair, offsets) >= sin(radians(LEAST_CROSSING_DEG))]
         taken: Iterable[int] = next(iter([*good, *reversed(pairs)]), choices[-1])
-        return tuple(sorted(taken, key=lambda n: (float(tape_m[n]), self._corners[n].name)))
+        return tuple(sorted(taken, key=lambda n: (tape_m[n], self._corners[n].name)))
 
-    def _choices(
-        self, x: float, y: float
-    ) -> tuple[NDArray[np.float64], NDArray[np.float64], list[list[int]]]:
+    def _choices(self, x: float, y: float) -> tuple[Offsets, list[float], list[list[int]]]:
         """From a place to each corner: offset and tape [m]; the corners that come first, second, and last."""
         offsets = self._places - (x, y)
         tape_m = np.hypot(offsets[:, 0], offsets[:, 1])
         usable = self._seen(x, y) & (tape_m >= _SHORTEST_M) & (tape_m <= LONG_TAPE_M)
         ranks = (usable & self._stands & (tape_m <= ONE_TAPE_M), usable & self._stands, usable)
-        return offsets, tape_m, [np.flatnonzero(each).tolist() for each in ranks]
+        choices = [np.flatnonzero(each).tolist() for each in ranks]
+        return [(dx, dy) for dx, dy in offsets.tolist()], tape_m.tolist(), choices
 
     def _seen(self, x: float, y: float) -> NDArray[np.bool_]:
         here = np.broadcast_to((x, y), self._places.shape)
@@ -140,8 +139,8 @@ class Tapes:
         return ~hidden
 
 
-def _apart_m(corner: int, others: tuple[int, ...], offsets: NDArray[np.float64]) -> float:
-    return min(hypot(*(offsets[corner] - offsets[other])) for other in others)
+def _apart_m(corner: int, others: tuple[int, ...], offsets: Offsets) -> float:
+    return min(dist(offsets[corner], offsets[other]) for other in others)
 
 
 def side_of(x: float, y: float, ties: Sequence[Tie]) -> str:
@@ -172,31 +171,29 @@ def _mirror_image(a: Sequence[float], b: Sequence[float]) -> tuple[float, float]
 
 
 def _worth(
-    third: int, pair: tuple[int, ...], offsets: NDArray[np.float64], tape_m: NDArray[np.float64]
+    third: int, pair: tuple[int, ...], offsets: Offsets, tape_m: list[float]
 ) -> tuple[bool, float, float, int]:
     """Sort key of a third corner: what tells the mirror image, then what is strong where the pair is weak, then the nearer."""
-    image = _mirror_image(*(offsets[n].tolist() for n in pair))
-    tells = abs(hypot(*(offsets[third] - image)) - tape_m[third]) >= MIRROR_M
-    units = [offsets[n] / tape_m[n] for n in (*pair, third)]
-    weakest = float(np.linalg.eigvalsh(np.array(units).T @ np.array(units))[0])
-    return not tells, -floor(20 * weakest), float(tape_m[third]), third
+    image = _mirror_image(*(offsets[n] for n in pair))
+    tells = abs(dist(offsets[third], image) - tape_m[third]) >= MIRROR_M
+    units = np.array([(offsets[n][0] / tape_m[n], offsets[n][1] / tape_m[n]) for n in (*pair, third)])
+    weakest = float(np.linalg.eigvalsh(units.T @ units)[0])
+    return not tells, -floor(20 * weakest), tape_m[third], third
 
 
-def _best_pair(
-    found: list[int], offsets: NDArray[np.float64], tape_m: NDArray[np.float64]
-) -> tuple[int, int] | None:
+def _best_pair(found: list[int], offsets: Offsets, tape_m: list[float]) -> tuple[int, int] | None:
     """Pair of corners that cross nearest to a right angle (to 1 part in 20), the shorter tapes if alike."""
 
     def rank(pair: tuple[int, int]) -> tuple[float, float, tuple[int, int]]:
-        return -floor(20 * _squareness(*pair, offsets)), float(tape_m[pair[0]] + tape_m[pair[1]]), pair
+        return -floor(20 * _squareness(*pair, offsets)), tape_m[pair[0]] + tape_m[pair[1]], pair
 
     return min(combinations(found, 2), key=rank, default=None)
 
 
-def _squareness(a: int, b: int, offsets: NDArray[np.float64]) -> float:
+def _squareness(a: int, b: int, offsets: Offsets) -> float:
     """Sine of the angle at which two tapes cross: 1 for a right angle."""
     (ax, ay), (bx, by) = offsets[a], offsets[b]
-    return float(abs(ax * by - ay * bx) / (hypot(ax, ay) * hypot(bx, by)))
+    return abs(ax * by - ay * bx) / (hypot(ax, ay) * hypot(bx, by))
 
 
 def _corners_of(building: Feature) -> list[Corner]:

@@ -7,11 +7,12 @@ from math import pi
 
 from siteplan.measure import earthwork
 from siteplan.measure.bends import bends
-from siteplan.measure.crossings import crossings, hand_digs
+from siteplan.measure.crossings import crossings, hand_digs, hand_spans
 from siteplan.measure.depths import deep_stretches
-from siteplan.measure.excavation import excavation
+from siteplan.measure.excavation import Excavations
 from siteplan.measure.laser import bench_mark, held_readings
 from siteplan.measure.model import Interval, Section, Volumes, Works
+from siteplan.measure.prices import price_list
 from siteplan.measure.profile import Trench
 from siteplan.measure.stations import stations
 from siteplan.measure.sweeps import lines_in_arcs
@@ -24,7 +25,14 @@ from siteplan.site.catalogue import soils
 from siteplan.site.site import Site
 
 
-def measure(site: Site, requirements: Requirements, layout: Layout, ground: GroundSurface | None) -> Works:
+def measure(
+    site: Site,
+    requirements: Requirements,
+    layout: Layout,
+    ground: GroundSurface | None,
+    *,
+    excavations: Excavations | None = None,
+) -> Works:
     """Measure the trenches of a layout.
 
     Parameters
@@ -33,17 +41,20 @@ def measure(site: Site, requirements: Requirements, layout: Layout, ground: Grou
         In ground metres.
     ground : GroundSurface or None
         ``None``: no levels; cuts are then from the ground surface only, and lengths are map lengths.
+    excavations : Excavations, optional
+        What is dug already.
 
     Raises
     ------
     InputFaults
         A line whose cover neither rules nor site put a number on; a surface that is crossed and has no width.
     """
-    dug = excavation(site, requirements, layout, ground)
+    dug = (excavations or Excavations()).of(site, requirements, layout, ground)
     trenches = dug.trenches
     turned = bends(site, trenches)
-    register = crossings(site, requirements, trenches)
-    by_hand = hand_digs(site, requirements, trenches, register)
+    spans = hand_spans(site, requirements, trenches)
+    register = crossings(site, requirements, trenches, spans)
+    by_hand = hand_digs(site, requirements, trenches, register, spans)
     fixed = corners(site)
     tapes = Tapes(site, fixed)
     rows = tuple(
@@ -87,7 +98,7 @@ def measure(site: Site, requirements: Requirements, layout: Layout, ground: Grou
             crossings=register,
             pulls=dug.pulls,
         ),
-        prices=dug.prices,
+        prices=price_list(site, layout.bill, no_room_m=dug.no_room_m, pull_points=dug.pull_points),
         developed_m=dug.developed_m,
         bench_mark=bench_mark(site, rows),
         held=tuple(held_readings(site, trenches)),

@@ -55,10 +55,8 @@ class GroundSurface:
         if not np.isfinite(levels).all():
             raise ValueError("a level has a coordinate or an elevation that is not a number")
         self._corners = _triangles(_without_doubles(levels))
-        outlines = shapely.polygons(self._corners[:, :, :2])
-        self._triangles = shapely.STRtree(outlines)
+        self._triangles = shapely.STRtree(shapely.polygons(self._corners[:, :, :2]))
         self._sides = shapely.STRtree(_sides(self._corners))
-        self.levelled_area = shapely.union_all(outlines)
 
     def elevation(self, x: float, y: float) -> float | None:
         """Elevation at one place [m], None outside the levelled area."""
@@ -79,10 +77,18 @@ class GroundSurface:
             Metres; NaN outside the levelled area (a millimetre outside still counts as on its edge).
         """
         places = np.asarray(xy, dtype=np.float64).reshape(-1, 2)
-        place, triangle = self._nearest_triangles(places)
-        heights = np.full(len(places), np.nan)
+        points = shapely.points(places)
+        place, triangle = self._triangles.query(points, predicate="intersects")
+        outside = np.flatnonzero(np.bincount(place, minlength=len(places)) == 0)
+        if len(outside):
+            near, beside = self._triangles.query(points[outside], predicate="dwithin", distance=_SAME_PLACE_M)
+            place, triangle = np.append(place, outside[near]), np.append(triangle, beside)
         corners = self._corners[triangle]
-        heights[place] = np.sum(_weights(corners, places[place]) * corners[:, :, 2], axis=1)
+        weights = _weights(corners, places[place])
+        order = np.lexsort((-triangle, weights.min(axis=1), place))
+        deepest = order[np.flatnonzero(np.diff(place[order], append=-1))]
+        heights = np.full(len(places), np.nan)
+        heights[place[deepest]] = np.sum(weights[deepest] * corners[deepest, :, 2], axis=1)
         return heights
 
     def slopes(self) -> tuple[NDArray[np.object_], Numbers]:
@@ -167,16 +173,6 @@ class GroundSurface:
         found_m = np.sort(np.concatenate((start_m, crossing_m)))
         kept_m = found_m[np.append(True, np.diff(found_m) > _SAME_PLACE_M)]
         return np.append(kept_m[kept_m < line.length - _SAME_PLACE_M], line.length)
-
-    def _nearest_triangles(self, places: Numbers) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
-        """Index of each place that is levelled, and of the triangle it lies in or deepest in."""
-        place, triangle = self._triangles.query(
-            shapely.points(places), predicate="dwithin", distance=_SAME_PLACE_M
-        )
-        depth = _weights(self._corners[triangle], places[place]).min(axis=1)
-        best = np.lexsort((triangle, -depth, place))
-        first = np.unique(place[best], return_index=True)[1]
-        return place[best][first], triangle[best][first]
 
 
 def surface_of(levels: Sequence[Level]) -> GroundSurface | None:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from shapely import MultiPoint, Point, get_coordinates
+import numpy as np
+from shapely import GeometryCollection, Point, get_coordinates, multipoints
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.errors import Fault, InputFaults
@@ -13,7 +14,7 @@ from siteplan.plane.local import LocalGrid, Plane
 from siteplan.plane.marks import with_marks
 from siteplan.plane.net import with_net
 from siteplan.plane.underlay import with_underlays
-from siteplan.site.features import Feature, Source
+from siteplan.site.features import Source
 from siteplan.site.field_notes import Measurement
 from siteplan.site.site import Site
 
@@ -40,17 +41,20 @@ def place(site: Site) -> tuple[Site, Plane]:
         Tapes that cannot be solved; bearings in a grid that nobody turned to north; a picture that cannot be laid.
     """
     frame = _frame(site)
-
-    def feature(old: Feature) -> Feature:
-        return old if old.shape.is_empty else replace(old, shape=frame.to_ground(old.shape))
-
-    spots = get_coordinates(frame.to_ground(MultiPoint([(level.x, level.y) for level in site.levels])))
+    spots = multipoints(np.reshape([(level.x, level.y) for level in site.levels], (-1, 2)))
+    *shapes, grounded = frame.to_ground(
+        GeometryCollection([*(feature.shape for feature in site.features), spots])
+    ).geoms
     placed = replace(
         site,
         coordinates="ground",
-        features=tuple(feature(old) for old in site.features),
+        features=tuple(
+            old if old.shape.is_empty else replace(old, shape=shape)
+            for old, shape in zip(site.features, shapes, strict=True)
+        ),
         levels=tuple(
-            replace(level, x=x, y=y) for level, (x, y) in zip(site.levels, spots.tolist(), strict=True)
+            replace(level, x=x, y=y)
+            for level, (x, y) in zip(site.levels, get_coordinates(grounded).tolist(), strict=True)
         ),
     )
     return with_underlays(with_marks(with_net(placed)), frame), frame

@@ -124,7 +124,7 @@ def _check_levels(spots: Sequence[Spot], points: Sequence[BaseGeometry], faults:
     if not spots:
         return
     seen: dict[tuple[int, int], Spot] = {}
-    for spot, at in zip(spots, shapely.get_coordinates(list(points)), strict=True):
+    for spot, at in zip(spots, shapely.get_coordinates(points).tolist(), strict=True):
         first = seen.setdefault((round(at[0] / _SAME_PLACE_M), round(at[1] / _SAME_PLACE_M)), spot)
         if abs(first.elevation_m - spot.elevation_m) > _SAME_PLACE_M:
             faults.add(
@@ -132,7 +132,7 @@ def _check_levels(spots: Sequence[Spot], points: Sequence[BaseGeometry], faults:
                 found=f"a height of {spot.elevation_m:.3f} m",
                 expected=f"{first.elevation_m:.3f} m, as line {first.place.line} of {first.place.file} has for the same place",
             )
-    hull = shapely.MultiPoint(list(points)).convex_hull
+    hull = shapely.multipoints(points).convex_hull
     if hull.area <= _SAME_PLACE_M * hull.length:
         faults.add(
             Place(file=spots[0].place.file),

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Mapping
 from datetime import date, datetime
+from functools import lru_cache
 
 from siteplan.read.words import LONGEST_TEXT, Unusable, clean_text, shown
 from siteplan.site.features import Fact
@@ -87,11 +88,17 @@ def _quantity(kind: str, example: str) -> Callable[[object], Fact]:
                 found=f"{shown(value)}, which has no unit" if bare else shown(value), expected=expected
             )
         try:
-            return parse_quantity(value, pint_kind)  # type: ignore[arg-type]
+            return _in_si(value, pint_kind)
         except UnitFault as error:
             raise Unusable(found=error.found, expected=error.expected) from error
 
     return read
+
+
+@lru_cache(maxsize=1024)
+def _in_si(text: str, kind: str) -> float:
+    """A quantity; the same text is read once."""
+    return parse_quantity(text, kind)  # type: ignore[arg-type]
 
 
 def _text(value: object) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
+import numpy as np
 import shapely
 from shapely import Point
 from shapely.geometry.base import BaseGeometry
@@ -14,6 +15,9 @@ from siteplan.read.record import Contents
 from siteplan.read.site_model import FileTable, GridTable
 from siteplan.read.words import FaultList, Place, Unusable
 from siteplan.units import coordinate_unit_m
+
+_MOST_DEG = (180.0, 90.0, 180.0, 90.0)
+"""The bounds of what has longitudes and latitudes: west, south, east, north."""
 
 
 def placed(
@@ -47,16 +51,20 @@ def placed(
         moved = [None] * len(drawn)
     places = [record.place for record in contents.records] + [spot.place for spot in contents.spots]
     if not grid:
-        moved = [_if_on_earth(shape, place, faults) for shape, place in zip(moved, places, strict=True)]
+        off = (np.abs(shapely.bounds(np.array(moved, dtype=object))) > _MOST_DEG).any(axis=1)
+        moved = [
+            _if_on_earth(shape, place, faults) if is_off else shape
+            for shape, place, is_off in zip(moved, places, off, strict=True)
+        ]
     split = len(contents.records)
     return replace(
         contents,
         records=tuple(
-            replace(record, shape=shape)
+            record if shape is record.shape else replace(record, shape=shape)
             for record, shape in zip(contents.records, moved[:split], strict=True)
         ),
         spots=tuple(
-            replace(spot, point=point)
+            spot if point is spot.point else replace(spot, point=point)
             for spot, point in zip(contents.spots, moved[split:], strict=True)
             if isinstance(point, Point)
         ),
@@ -85,9 +93,7 @@ def _in_grid(
             else "",
         )
     unit_m = coordinate_unit_m(said or grid.unit)
-    return [
-        shape if shape is None else shapely.transform(shape, lambda rows: rows * unit_m) for shape in drawn
-    ]
+    return list(shapely.transform(np.array(drawn, dtype=object), lambda rows: rows * unit_m))
 
 
 def _in_degrees(

@@ -9,9 +9,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping, Sequence
+from functools import lru_cache
 from typing import Literal
 
-from shapely import Point
+import numpy as np
+import shapely
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.read import shapes
@@ -47,9 +49,18 @@ def read_points_csv(
 
 def read_levels_csv(text: str, file: str, faults: FaultList, columns: Mapping[str, str]) -> Contents | None:
     """Read a table of ground heights."""
-    table = _table(text, file, columns, faults)
+    contents, found = _levels(text, file, tuple(columns.items()))
+    faults.join(found)
+    return contents
+
+
+@lru_cache(maxsize=8)
+def _levels(text: str, file: str, named: tuple[tuple[str, str], ...]) -> tuple[Contents | None, FaultList]:
+    """A table of ground heights, and what is wrong with it; the same text is read once."""
+    faults = FaultList()
+    table = _table(text, file, dict(named), faults)
     if table is None:
-        return None
+        return None, faults
     axes, rows = table
     for row in rows:
         if not row.cells.keys() & _ELEVATIONS.keys():
@@ -59,7 +70,7 @@ def read_levels_csv(text: str, file: str, faults: FaultList, columns: Mapping[st
                 expected="a ground height",
                 mend="fill it in or take the row out",
             )
-    return Contents(axes=axes, spots=tuple(_spots(rows, axes, faults)))
+    return Contents(axes=axes, spots=tuple(_spots(rows, axes, faults))), faults
 
 
 def _table(
@@ -172,7 +183,7 @@ def _coordinate(row: Row, name: str) -> float:
     value = row.cells.get(name)
     if value is None:
         raise Unusable(found=f"no {name} on line {row.place.line}", expected="a number")
-    if re.search(r"\d,\d", value):
+    if "," in value and re.search(r"\d,\d", value):
         raise Unusable(found=f"{name} {shown(value)}", expected="a number with a decimal point and no commas")
     try:
         return parse_number(value)
@@ -181,17 +192,17 @@ def _coordinate(row: Row, name: str) -> float:
 
 
 def _spots(rows: Sequence[Row], axes: Literal["lonlat", "xy"], faults: FaultList) -> Iterator[Spot]:
+    found: list[tuple[Place, tuple[float, float], float]] = []
     for row in rows:
         for name in _ELEVATIONS.keys() & row.cells.keys():
             place = Place(file=row.place.file, line=row.place.line, where=row.cells.get("id", ""))
             try:
-                yield Spot(
-                    place=place,
-                    point=Point(_position(row, axes)),
-                    elevation_m=_elevation(name, row.cells[name]),
-                )
+                found.append((place, _position(row, axes), _elevation(name, row.cells[name])))
             except Unusable as misfit:
                 faults.take(place, misfit)
+    points = shapely.points(np.reshape([position for _, position, _ in found], (-1, 2)))
+    for (place, _, elevation_m), point in zip(found, points, strict=True):
+        yield Spot(place=place, point=point, elevation_m=elevation_m)
 
 
 def _elevation(column: str, value: str) -> float:

@@ -95,14 +95,15 @@ def check_shape(shape: BaseGeometry | None) -> BaseGeometry:
     """Return the shape in two dimensions if it is of a known sort, finite and proper, else raise ``Unusable``."""
     if shape is None:
         raise Unusable(found="no shape", expected="a point, a line or an area")
-    if form_of(shape) is None:
+    form = form_of(shape)
+    if form is None:
         raise Unusable(found=f"a {shape.geom_type}", expected="a point, a line or an area")
     if shape.is_empty:
         raise Unusable(found="no coordinates", expected="a point, a line or an area")
     flat: BaseGeometry = shapely.force_2d(shape)
     if not np.isfinite(shapely.get_coordinates(flat)).all():
         raise Unusable(found="a coordinate that is no number", expected="finite numbers")
-    if form_of(flat) == "line" and any(part.length == 0 for part in shapely.get_parts(flat)):
+    if form == "line" and any(part.length == 0 for part in shapely.get_parts(flat)):
         raise Unusable(found="a line without length", expected="at least two different positions")
     if not flat.is_valid:
         raise _improper(shapely.is_valid_reason(flat))
@@ -133,7 +134,7 @@ def rough_metres(shapes: Sequence[BaseGeometry], *, lonlat: bool) -> list[BaseGe
         return list(shapes)
     latitude = float(np.median(shapely.bounds(list(shapes))[:, 1]))
     scale = METRES_PER_DEGREE * np.array([math.cos(math.radians(latitude)), 1.0])
-    return [shapely.transform(shape, lambda rows: rows * scale) for shape in shapes]
+    return list(shapely.transform(np.array(shapes, dtype=object), lambda rows: rows * scale))
 
 
 def _rows(value: object) -> Sequence[object]:

@@ -6,6 +6,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 
+from shapely import get_coordinates
+
 from siteplan.errors import Fault, InputFaults
 from siteplan.read.checks import check_elevation, check_ground, mean_elevation_m
 from siteplan.read.facts import free_fact
@@ -189,12 +191,14 @@ def _site(
         lines=tuple(lines),
         levels=tuple(
             Level(
-                x=spot.point.x,
-                y=spot.point.y,
+                x=x,
+                y=y,
                 elevation_m=spot.elevation_m,
                 source=Source(file=spot.place.file, line=spot.place.line),
             )
-            for spot in spots
+            for spot, (x, y) in zip(
+                spots, get_coordinates([spot.point for spot in spots]).tolist(), strict=True
+            )
         ),
         bench_mark=_bench_mark(site_file),
         looked=site_file.looked,

@@ -65,6 +65,10 @@ class FaultList:
         """Note a misfit that was raised further down."""
         self.add(place, found=misfit.found, expected=misfit.expected, mend=misfit.mend)
 
+    def join(self, others: FaultList) -> None:
+        """Note all that another list has."""
+        self._faults += others._faults
+
     def error(self) -> InputFaults:
         """Everything noted, by file and line, each once."""
         unique = dict.fromkeys(self._faults)
@@ -119,7 +123,7 @@ def clean_text(text: str, *, longest: int = LONGEST_NAME) -> str:
         raise Unusable(
             found=f"a text of {len(text)} characters", expected=f"at most {longest}", mend="shorten it"
         )
-    for sign in text:
+    for sign in "" if text.isprintable() else text:
         if not _prints(sign):
             raise Unusable(
                 found=f"the hidden character U+{ord(sign):04X} in {shown(text)}",

@@ -31,9 +31,15 @@ class _Depth:
 
 def covers(stack: Stack, site: Site, line_facts: dict[str, Facts]) -> Iterator[Cover]:
     """Yield the cover of each line to lay under each surface class, in the order of the site."""
+    frost = _frost(stack)
+    of_rows = {
+        (carries, surface): tuple(_cover_rows(stack, frost, site, carries, surface))
+        for carries in {line.carries for line in site.lines}
+        for surface in SURFACE_CLASSES
+    }
     for line in site.lines:
         for surface in SURFACE_CLASSES:
-            depths = list(_cover_rows(stack, site, line, surface))
+            depths = list(of_rows[line.carries, surface])
             if line.carries == "electric":
                 depths += _conduit_rows(stack, line, surface, line_facts[line.id])
             yield _deepest(stack, line, surface, depths)
@@ -100,14 +106,16 @@ def _noted(citation: Citation, words: str) -> Citation:
     return replace(citation, note="; ".join(part for part in (citation.note, words) if part))
 
 
-def _cover_rows(stack: Stack, site: Site, line: Line, surface: SurfaceClass) -> Iterator[_Depth]:
+def _cover_rows(
+    stack: Stack, frost: Placed[FrostRow] | None, site: Site, carries: str, surface: SurfaceClass
+) -> Iterator[_Depth]:
     for placed in stack.of(CoverRow):
         form = placed.row.form
-        if placed.row.line != line.carries or surface not in placed.row.surfaces:
+        if placed.row.line != carries or surface not in placed.row.surfaces:
             continue
         citation = placed.cite()
         if form.frost_plus is not None:
-            yield _frost_form(stack, site, surface, form.frost_plus, form.floor, citation)
+            yield _frost_form(frost, site, surface, form.frost_plus, form.floor, citation)
         elif form.performance is not None:
             yield _Depth(least=None, form=f"performance only ({form.performance}): ask", citation=citation)
         elif form.least is not None:
@@ -118,9 +126,13 @@ def _cover_rows(stack: Stack, site: Site, line: Line, surface: SurfaceClass) -> 
 
 
 def _frost_form(
-    stack: Stack, site: Site, surface: SurfaceClass, plus: Length, floor: Length | None, citation: Citation
+    frost: Placed[FrostRow] | None,
+    site: Site,
+    surface: SurfaceClass,
+    plus: Length,
+    floor: Length | None,
+    citation: Citation,
 ) -> _Depth:
-    frost = _frost(stack)
     adopted = frost.row.depth if frost else None
     computed = frost_under(site.frost, surface) if site.frost else None
     depth, depth_words = frost_used(adopted, computed, plus.unit)

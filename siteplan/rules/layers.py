@@ -126,8 +126,14 @@ def load_stack(name: str, folder: Path | None = None) -> Stack:
             layers.append(layer)
     if faults:
         raise InputFaults(faults)
+    return _stacked(name, tuple(layers))
+
+
+@lru_cache(maxsize=64)
+def _stacked(name: str, layers: tuple[Layer, ...]) -> Stack:
+    """Layers that fit as a stack; the same layers are the same stack."""
     rows, set_aside = _in_force(layers)
-    return Stack(name=name, layers=tuple(layers), rows=rows, set_aside=set_aside)
+    return Stack(name=name, layers=layers, rows=rows, set_aside=set_aside)
 
 
 def check_file(path: Path) -> list[Fault]:
@@ -324,7 +330,7 @@ def _head_problems(head: Head, rows: list[Placed[Row]]) -> Iterator[tuple[tuple[
 
 
 def _in_force(
-    layers: list[Layer],
+    layers: tuple[Layer, ...],
 ) -> tuple[tuple[Placed[Row], ...], tuple[tuple[Placed[Row], str], ...]]:
     """Rows that count, and rows of tables that a layer above preempts, with its name."""
     rows: dict[str, Placed[Row]] = {}

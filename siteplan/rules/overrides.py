@@ -57,6 +57,8 @@ def overridden(stack: Stack, overrides: tuple[Override, ...]) -> Stack:
     InputFaults
         No such row (the nearest id is offered), no such key, a value that does not fit, or no reason.
     """
+    if not overrides:
+        return stack
     rows = {placed.row.id: placed for placed in stack.rows}
     faults: list[Fault] = []
     for override in overrides:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from datetime import date
+from functools import lru_cache
 from typing import TypeVar
 
 from siteplan.errors import Fault, InputFaults
@@ -170,6 +171,7 @@ def _number(placed: Placed[R], value: float) -> Numbered:
     return Numbered(value=value, citation=placed.cite())
 
 
+@lru_cache(maxsize=64)
 def _fixed_numbers(stack: Stack) -> tuple[TrenchRules, LocateRules, RootRules, Numbered]:
     """Numbers that do not hang on the site. Trench and bends: the strictest; locate and roots: the most local."""
     lacking: list[str] = []

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import replace
+from functools import cache
 from itertools import combinations
 
 from siteplan.rules.model import Separation
@@ -23,9 +24,16 @@ def separations(stack: Stack, site: Site) -> Iterator[Separation]:
     of the rows it might fall under, and never a place in the same trench.
     """
     rows = stack.of(SeparationRow)
+
+    @cache
+    def between(one: str, other: str) -> Separation | None:
+        """What a line that carries one thing asks of one that carries another; their ids are still to be named."""
+        found = _between(rows, one, other)
+        return _separation(found, one) if found else None
+
     for line, other in combinations(site.lines, 2):
-        if found := _between(rows, line.carries, other.carries):
-            yield _separation(found, line.id, line.carries, other.id)
+        if asked := between(line.carries, other.carries):
+            yield replace(asked, of=line.id, to=other.id)
     buried = [
         feature
         for feature in site.features
@@ -34,10 +42,10 @@ def separations(stack: Stack, site: Site) -> Iterator[Separation]:
     for line in site.lines:
         for feature in buried:
             carries = carried(feature)
-            found = _between(rows, line.carries, carries)
-            if not found:
+            asked = between(line.carries, carries)
+            if asked is None:
                 continue
-            separation = _separation(found, line.id, line.carries, feature.id)
+            separation = replace(asked, of=line.id, to=feature.id)
             if carries == _UNKNOWN:
                 note = f"what {feature.id} carries is not stated: the strictest row is taken"
                 citation = replace(separation.citation, note=note)
@@ -58,7 +66,7 @@ def _between(rows: tuple[Placed[SeparationRow], ...], one: str, other: str) -> l
     if other == _UNKNOWN:
         found = [placed for placed in rows if one in placed.row.between]
     else:
-        found = [placed for placed in rows if sorted(placed.row.between) == sorted((one, other))]
+        found = [placed for placed in rows if placed.row.between in ([one, other], [other, one])]
     return sorted(found, key=lambda placed: -max(_metres(placed.row.beside), _metres(placed.row.crossing)))
 
 
@@ -66,7 +74,7 @@ def _metres(length: Length | None) -> float:
     return length.metres if length is not None else 0.0
 
 
-def _separation(found: list[Placed[SeparationRow]], of: str, carries: str, to: str) -> Separation:
+def _separation(found: list[Placed[SeparationRow]], carries: str) -> Separation:
     """All rows hold together: the largest of each number; one trench only if no row with a number forbids it."""
 
     def largest(number: Callable[[SeparationRow], Length | None]) -> float | None:
@@ -76,8 +84,8 @@ def _separation(found: list[Placed[SeparationRow]], of: str, carries: str, to: s
     numbered = [p for p in found if p.row.beside or p.row.crossing or p.row.shelf] or found
     over = next((placed.row.over for placed in found if placed.row.over), "")
     return Separation(
-        of=of,
-        to=to,
+        of="",
+        to="",
         beside_m=largest(lambda row: row.beside),
         crossing_m=largest(lambda row: row.crossing),
         over=(over == carries) if over else None,

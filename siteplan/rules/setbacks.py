@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
+from functools import lru_cache
 
 from siteplan.rules.citation import FORCES, STANDINGS
 from siteplan.rules.conditions import Facts, leaves, truth
@@ -112,6 +113,7 @@ def unlooked(stack: Stack, site: Site) -> Iterator[tuple[str, Placed[SetbackRow]
     yield from strictest.values()
 
 
+@lru_cache(maxsize=64)
 def _rules(stack: Stack) -> dict[tuple[str, str], list[Rule]]:
     """Rows that answer together, by the kind that they speak of and what they are measured from."""
     multipliers: dict[tuple[str, str, str], list[Placed[MultiplierRow]]] = defaultdict(list)

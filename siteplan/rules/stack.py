@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Any, Generic, TypeVar, cast
+from typing import Any, Generic, TypeVar
 
 from siteplan.rules.citation import Citation
 from siteplan.rules.compiled import SITE_FACTS
@@ -98,9 +98,9 @@ class Layer:
         )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Stack:
-    """A layer with all layers above it.
+    """A layer with all layers above it. Compared by identity: what follows from it alone is found once.
 
     Attributes
     ----------
@@ -118,13 +118,16 @@ class Stack:
     layers: tuple[Layer, ...]
     rows: tuple[Placed[Row], ...]
     set_aside: tuple[tuple[Placed[Row], str], ...] = ()
+    _tables: dict[type[Row], tuple[Placed[Any], ...]] = field(default_factory=dict, init=False, repr=False)
 
     def of(self, kind: type[R]) -> tuple[Placed[R], ...]:
         """Rows of one table, from the most general layer to the most local.
 
         An overridden row keeps its place among the rows of its layer.
         """
-        return tuple(cast("Placed[R]", placed) for placed in self.rows if isinstance(placed.row, kind))
+        if kind not in self._tables:
+            self._tables[kind] = tuple(placed for placed in self.rows if isinstance(placed.row, kind))
+        return self._tables[kind]
 
     @property
     def site_facts(self) -> dict[str, str]:

@@ -27,7 +27,8 @@ def finding_answers(plan: Plan) -> list[dict[str, Any]]:
     """Findings as JSON values, worst first."""
     rules: list[Setback | Unmeasured] = [*plan.requirements.setbacks, *plan.requirements.unmeasured]
     rows = {(rule.of, rule.to, rule.citation.row): rule for rule in rules}
-    return [_answer(plan, finding, rows, Printer(plan.site.units)) for finding in plan.findings]
+    print_ = Printer(plan.site.units)
+    return [_answer(plan, finding, rows, print_) for finding in plan.findings]
 
 
 def _answer(

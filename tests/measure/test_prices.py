@@ -10,7 +10,6 @@ from trench_scene import FT, POWER, WATER, WELL, feature, layout, reach, require
 
 from siteplan.measure import measure
 from siteplan.measure.prices import price_list, total
-from siteplan.route.model import Layout
 from siteplan.route.priced.bill import Item
 from siteplan.site.rates import rate
 
@@ -24,14 +23,10 @@ BILL = (
 """Prices are left 0 on purpose: the list makes its own sums from the amounts."""
 
 
-def billed() -> Layout:
-    return replace(layout(reach((0, 0), (30, 0))), bill=BILL)
-
-
 def test_sums_by_hand() -> None:
     """Of layers/rates.toml: machine $5, 8, 12 a foot, gravel $2, 4, 8; the tee at the site's own $100, 200, 300."""
     at = replace(site(), rates=site().rates.with_stated({"tee": OWN}))
-    rows = price_list(at, billed(), no_room_m=10 * FT, pull_points=2)
+    rows = price_list(at, BILL, no_room_m=10 * FT, pull_points=2)
     found = [(row.row, row.unit, row.stated, row.low, row.likely, row.high) for row in rows]
     assert [each[:3] for each in found] == [
         ("dig-machine", "length", False),
@@ -52,7 +47,7 @@ def test_sums_by_hand() -> None:
 
 
 def test_nothing_billed_is_an_empty_list() -> None:
-    rows = price_list(site(), layout(reach((0, 0), (30, 0))), no_room_m=0.0, pull_points=0)
+    rows = price_list(site(), (), no_room_m=0.0, pull_points=0)
     assert rows == ()
     assert total(rows) == (0, 0, 0)
 
