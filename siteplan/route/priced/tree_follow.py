@@ -14,6 +14,7 @@ from siteplan.route.priced.tree_graph import MOST_ENDS, TreeGraph
 from siteplan.route.priced.tree_net import Net
 from siteplan.route.priced.tree_price import NetPrice
 from siteplan.route.priced.tree_settle import settled
+from siteplan.route.priced.tree_ways import with_ways
 
 _DEARER = 1.01
 """Where it comes to so many times the price before, bends and tees are chosen again."""
@@ -31,7 +32,7 @@ def followed(
     """Lead a net over ground that it was not made for, and move its places while the price falls.
 
     Bends and tees on closed ground move to its edge. Where the net may not be dug then, or has become dearer, it is held
-    against the cheapest tree over its own places and the likely bends beside it.
+    against the cheapest tree over its own places and the likely bends beside it. If there is none its stretches are searched.
 
     Parameters
     ----------
@@ -56,8 +57,11 @@ def followed(
         other = _on_graph(pricing, search, best, blocks)
         if other is not None and pricing.of(other) < price:
             best, price = min((best, price), settled(pricing, other), key=lambda found: found[1])
-    lost = math.isinf(price) or (len(pricing.ends) == 1 and price > before * _LOST)
-    return None if lost else best
+    if len(pricing.ends) == 1:
+        return best if price <= before * _LOST else None
+    if math.isinf(price):
+        best, price = settled(pricing, with_ways(pricing, search.way, best))
+    return best if math.isfinite(price) else None
 
 
 def _on_graph(pricing: NetPrice, search: Search, net: Net, blocks: Sequence[frozenset[int]]) -> Net | None:
