@@ -54,24 +54,28 @@ def followed(
     """
     best, price = settled(pricing, _pushed_out(pricing, net))
     if price > before * _DEARER:
-        other = _on_graph(pricing, search, best, blocks)
-        if other is not None and pricing.of(other) < price:
-            best, price = min((best, price), settled(pricing, other), key=lambda found: found[1])
+        best, price = _chosen_again(pricing, search, best, price, blocks)
     if len(pricing.ends) == 1:
         return best if price <= before * _LOST else None
     if math.isinf(price):
         best, price = settled(pricing, with_ways(pricing, search.way, best))
+        best, price = _chosen_again(pricing, search, best, price, blocks)
     return best if math.isfinite(price) else None
 
 
-def _on_graph(pricing: NetPrice, search: Search, net: Net, blocks: Sequence[frozenset[int]]) -> Net | None:
-    """Find the cheapest tree over the places of a net and the likely bends beside it."""
+def _chosen_again(
+    pricing: NetPrice, search: Search, net: Net, price: float, blocks: Sequence[frozenset[int]]
+) -> tuple[Net, float]:
+    """Hold a net against the cheapest tree over its own places and the likely bends beside it; with the price."""
     if len(pricing.ends) > MOST_ENDS:
-        return None
+        return net, price
     away_m = shapely.distance(net.links(), shapely.points(search.likely))
     beside = search.likely[np.argsort(away_m, kind="stable")[:_NEAR]]
     places = np.vstack([on_goals(pricing), branches(pricing), np.array(net.at), beside])
-    return TreeGraph(pricing, search.net, places).best(blocks)
+    other = TreeGraph(pricing, search.net, places).best(blocks)
+    if other is None or not pricing.of(other) < price:
+        return net, price
+    return min((net, price), settled(pricing, other), key=lambda found: found[1])
 
 
 def _pushed_out(pricing: NetPrice, net: Net) -> Net:
