@@ -28,6 +28,8 @@ NEAR_M = 1e-6
 _CORNER_DEG = 10.0
 _SLIVER_M2 = 1e-9
 _LEAST_OPEN_M = 0.05
+_BESIDE_M = 1.0
+"""Ground further from a building than this [m] beyond its last legs is not looked at."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -98,9 +100,10 @@ def approach(
         None if it lies outside the land, or inside of what is kept off something else.
     """
     if feature.shape.geom_type in ("Polygon", "MultiPolygon"):
-        open_ground = yard.area(leave_out=[feature.id]).difference(feature.shape)
-        free_ground = yard.area().buffer(NEAR_M)
         leg_m = yard.distance_m(feature.id)
+        beside = shapely.box(*feature.shape.bounds).buffer(leg_m + _BESIDE_M, join_style="mitre")
+        open_ground = yard.area(leave_out=[feature.id], within=beside).difference(feature.shape)
+        free_ground = yard.area(within=beside).buffer(NEAR_M)
         places = tuple(
             (part, onward)
             for place, onward in _before_walls(feature.shape, leg_m, open_ground)

@@ -5,10 +5,10 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from typing import get_args
+from typing import TypeAlias, get_args
 
 import shapely
-from shapely import MultiPolygon, Point, Polygon
+from shapely import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.errors import NoRoute
@@ -37,6 +37,9 @@ from siteplan.site.site import Site
 _UNDER_A_CONDITION = NoRoute("No trench fits under a condition.", blockers=(), where=Polygon())
 """What closes the way is not looked for: nobody is told of it."""
 
+_Found: TypeAlias = tuple[Tree, Approach, dict[str, Approach]]
+"""A tree, and how its start and its ends are come to."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Reached:
@@ -49,6 +52,22 @@ class Reached:
     start: Approach
     ends: dict[str, Approach]
     whole: bool = True
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Met:
+    """Free ground, and how the start and the ends of a group are met on it, ``None`` where not; nobody looked for a way."""
+
+    ground: FreeGround
+    start: Approach | None
+    ends: dict[str, Approach | None]
+
+    def as_reached(self) -> Reached | None:
+        """Take it that there is a way to every end; ``None`` if something is not met."""
+        ends = {end: way for end, way in self.ends.items() if way}
+        if self.start is None or len(ends) < len(self.ends):
+            return None
+        return Reached(ground=self.ground, start=self.start, ends=ends)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -118,19 +137,24 @@ def dig(
     NoRoute
         A line cannot be laid; says what closes the way.
     """
-    reached = reach_in(site, requirements, group, yard, closed=choice.closed)
-    area = reached.ground.area
+    met = _met(site, group, yard, choice.closed)
+    hoped = met.as_reached() if before else None
+    reached = None if hoped else _with_ways(site, requirements, group, yard, met, choice.closed)
 
     def look(trenches: BaseGeometry) -> None:
         if not choice.worth(trenches):
             raise _UNDER_A_CONDITION
 
     for strictness in get_args(Strictness):
-        scene = priced(site, requirements, group, area, strictness)
-        search = Search(_asked(scene, choice), reached.ground, former=former.search if former else None)
-        start, ends = reached.start, reached.ends
-        followed = tree_after(before, group, search, start, ends, families(group, start)) if before else None
-        found = (followed, start, ends) if followed else _tree(site, group, search, reached, look)
+        scene = priced(site, requirements, group, met.ground.area, strictness)
+        search = Search(_asked(scene, choice), met.ground, former=former.search if former else None)
+        followed = tree_after(before, group, search, hoped.start, hoped.ends) if before and hoped else None
+        if followed and hoped:
+            reached = hoped
+            found: _Found | None = (followed, hoped.start, hoped.ends)
+        else:
+            reached = reached or _with_ways(site, requirements, group, yard, met, choice.closed)
+            found = _tree(site, group, search, reached, look)
         if found:
             break
     else:
@@ -186,13 +210,42 @@ def reach_in(
     NoRoute
         An end or a point to pass cannot be reached.
     """
+    return _with_ways(site, requirements, group, yard, _met(site, group, yard, closed), closed)
+
+
+def _met(site: Site, group: Together, yard: Yard, closed: Sequence[shapely.Geometry]) -> _Met:
+    """Find how the start and the ends of a group are met."""
     features = {feature.id: feature for feature in site.features}
     area = yard.area()
     if closed:
         area = area.difference(shapely.union_all(list(closed)))
     assert isinstance(area, Polygon | MultiPolygon)
-    ground = FreeGround(area)
-    start = approach(features[group.root], yard, features)
+    return _Met(
+        ground=FreeGround(area),
+        start=approach(features[group.root], yard, features),
+        ends={
+            end: approach(
+                features[end],
+                yard,
+                features,
+                closed_sides=[side for line in lines for side in line.closed_sides],
+            )
+            for end, lines in group.ends.items()
+        },
+    )
+
+
+def _with_ways(
+    site: Site,
+    requirements: Requirements,
+    group: Together,
+    yard: Yard,
+    met: _Met,
+    closed: Sequence[shapely.Geometry],
+) -> Reached:
+    """Look for a way to every end, as ``reach_in`` does."""
+    features = {feature.id: feature for feature in site.features}
+    start, ground = met.start, met.ground
     ends: dict[str, Approach] = {}
     whole = True
 
@@ -200,8 +253,7 @@ def reach_in(
         return bool(start and way and shortest_between(ground, start.goal, way.goal) is not None)
 
     for end, lines in group.ends.items():
-        shut = tuple(side for line in lines for side in line.closed_sides)
-        way = approach(features[end], yard, features, closed_sides=shut)
+        way = met.ends[end]
         stops = {point: bare_approach(features[point]) for line in lines for point in line.through}
         closed_off = next(
             (each for each, there in {**stops, end: way}.items() if not is_reached(there)), None
@@ -220,32 +272,13 @@ def _drawn(lines: Sequence[Line]) -> bool:
     return any(line.drawn for line in lines)
 
 
-def families(group: Together, start: Approach) -> list[frozenset[int]] | None:
-    """Return the ends that must hang together without the start, by their numbers.
-
-    From a point any two trenches hang together. From walls they may not, so there an end joins the trench of the line
-    that its own line tees off. ``None`` if none must.
-    """
-    if isinstance(start.goal, Point):
-        return None
-    end_of = {line.id: line.end for line in group.lines}
-    order = list(group.ends)
-    joined: list[set[int]] = []
-    for line in group.lines:
-        if line.start in end_of:
-            pair = {order.index(line.end), order.index(end_of[line.start])}
-            near = [each for each in joined if each & pair]
-            joined = [each for each in joined if not each & pair] + [pair.union(*near)]
-    return [frozenset(each) for each in joined] or None
-
-
 def _tree(
     site: Site,
     group: Together,
     search: Search,
     reached: Reached,
     look: Callable[[BaseGeometry], None],
-) -> tuple[Tree, Approach, dict[str, Approach]] | None:
+) -> _Found | None:
     """Find the tree, and how its start and ends are come to: a trench that is drawn ends where it is drawn."""
     start, ends, scene = reached.start, reached.ends, search.scene
     fixed = fixed_ways(site, group, scene, start, ends)
@@ -262,7 +295,7 @@ def _tree(
         scene,
         start,
         list(ends.values()),
-        families=families(group, start),
+        families=group.families(start.goal),
         ground=reached.ground,
         search=search,
         look=look,

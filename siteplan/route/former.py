@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from itertools import accumulate, pairwise
 
 import shapely
@@ -30,7 +30,6 @@ def tree_after(
     search: Search,
     start: Approach,
     ends: Mapping[str, Approach],
-    families: Sequence[frozenset[int]] | None,
 ) -> Tree | None:
     """Follow the former trenches of a group on ground that has changed.
 
@@ -46,17 +45,14 @@ def tree_after(
         How the trenches leave the start.
     ends : mapping of str to Approach
         How they come to each end, by its id, in the order of ``group.ends``.
-    families : sequence of frozenset of int or None
-        Ends that must hang together without the start, if it has walls.
 
     Returns
     -------
     Tree or None
-        One that may be dug, as cheap as small moves make it; ``None`` if there is one end, to which a search is as quick, if
-        a trench was fixed by the user, if the lines did not lie together like this, or if their trenches cannot be led round
-        what lies in their way now.
+        One that may be dug, as cheap as small moves make it; ``None`` if a trench was fixed by the user, if the lines did not
+        lie together like this, or if their trenches cannot be led round what lies in their way now, or not well.
     """
-    if len(ends) == 1 or any(line.drawn or line.through for line in group.lines):
+    if any(line.drawn or line.through for line in group.lines):
         return None
     net = net_before(former, group, start, ends)
     if net is None:
@@ -64,7 +60,7 @@ def tree_after(
     ways = list(ends.values())
     pricing = NetPrice(search.scene, start, ways, search.links)
     before = math.fsum(reach.price for reach in _reaches_of(former, group) or ())
-    found = followed(pricing, search, net, blocks_of(start, ways, families), before)
+    found = followed(pricing, search, net, blocks_of(start, ways, group.families(start.goal)), before)
     return tree_of(found, start, ways) if found else None
 
 

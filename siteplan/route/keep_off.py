@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from itertools import pairwise
 from typing import Literal, TypeAlias
 
@@ -57,11 +58,15 @@ class Yard:
     land: BaseGeometry
     kept_off: tuple[KeptOff, ...]
 
-    def area(self, *, leave_out: Iterable[str] = ()) -> BaseGeometry:
-        """Return the ground where the centreline may lie, some features left out."""
+    def area(self, *, leave_out: Iterable[str] = (), within: Polygon | None = None) -> BaseGeometry:
+        """Return the ground where the centreline may lie, some features left out; or what of it lies within a part."""
         left_out = set(leave_out)
         taken = [kept.area for kept in self.kept_off if kept.feature not in left_out]
-        return self.land.difference(shapely.disjoint_subset_union_all(taken))
+        land = self.land
+        if within is not None:
+            land = land.intersection(within)
+            taken = [area for area in taken if area.intersects(within)]
+        return land.difference(shapely.disjoint_subset_union_all(taken))
 
     def distance_m(self, feature: str) -> float:
         """Return the distance [m] that the centreline keeps from a feature, 0 if it need not."""
@@ -138,8 +143,11 @@ def root_zone_m(tree: Feature, requirements: Requirements) -> tuple[float, Citat
     return max((by_trunk_m, per_diameter.citation), (least.value, least.citation), key=lambda one: one[0])
 
 
+@lru_cache(maxsize=1024)
 def grown(shape: BaseGeometry, distance_m: float, *, corners: Corners) -> BaseGeometry:
     """Grow a shape by a distance: exact along straight edges, corners cut straight outside or inside the true round.
+
+    Things that were not moved are not grown again.
 
     Parameters
     ----------

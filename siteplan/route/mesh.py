@@ -107,38 +107,38 @@ class Mesh:
 
 
 class FreeGround:
-    """Where a trench may lie.
+    """Where a trench may lie; it is cut into triangles when they are first asked for.
 
     Parameters
     ----------
     area : Polygon or MultiPolygon
         Metres in a plane. May be empty, in several parts, or overlap itself; a hole wins over its outline.
-
-    Attributes
-    ----------
-    triangles : array of Polygon
-        The triangles, in the order of the half-edges of ``mesh``.
-    tree : STRtree
-        Finds them.
-    mesh : Mesh
-        How they join.
     """
 
     def __init__(self, area: Polygon | MultiPolygon) -> None:
         self.area = cleaned(area)
-        self._fill(triangulated(self.area))
 
     @classmethod
     def of_triangles(cls, triangles: Triangles) -> FreeGround:
         """Join triangles that fill a ground, edge to edge; every corner lies on its boundary."""
         ground = cls.__new__(cls)
-        ground._fill(triangles)
+        ground.triangles = triangles
         return ground
 
-    def _fill(self, triangles: Triangles) -> None:
-        self.triangles = triangles
-        self.tree = shapely.STRtree(triangles)
-        self.mesh = _joined(triangles)
+    @cached_property
+    def triangles(self) -> Triangles:
+        """The triangles, in the order of the half-edges of ``mesh``."""
+        return triangulated(self.area)
+
+    @cached_property
+    def tree(self) -> shapely.STRtree:
+        """Finds the triangles."""
+        return shapely.STRtree(self.triangles)
+
+    @cached_property
+    def mesh(self) -> Mesh:
+        """How the triangles join."""
+        return _joined(self.triangles)
 
     @cached_property
     def area(self) -> BaseGeometry:

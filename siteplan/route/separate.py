@@ -14,6 +14,7 @@ from itertools import combinations
 
 import shapely
 from shapely import LineString, Point
+from shapely.geometry.base import BaseGeometry
 
 from siteplan.route.keep_off import grown
 from siteplan.route.model import KeptOff
@@ -54,6 +55,24 @@ class Together:
     def ids(self) -> tuple[str, ...]:
         """Ids of the lines."""
         return tuple(line.id for line in self.lines)
+
+    def families(self, start: BaseGeometry) -> list[frozenset[int]] | None:
+        """Return the ends that must hang together without the start, given where that is, by their numbers.
+
+        From a point any two trenches hang together. From walls they may not, so there an end joins the trench of the line
+        that its own line tees off. ``None`` if none must.
+        """
+        if isinstance(start, Point):
+            return None
+        end_of = {line.id: line.end for line in self.lines}
+        order = list(self.ends)
+        joined: list[set[int]] = []
+        for line in self.lines:
+            if line.start in end_of:
+                pair = {order.index(line.end), order.index(end_of[line.start])}
+                near = [each for each in joined if each & pair]
+                joined = [each for each in joined if not each & pair] + [pair.union(*near)]
+        return [frozenset(each) for each in joined] or None
 
 
 def first_of(site: Site, line: Line) -> Line:

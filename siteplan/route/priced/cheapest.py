@@ -104,19 +104,6 @@ def cheapest(
     return Search(scene, ground).way(start, goal, hints)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Sought:
-    """The shortest route between two approaches, good ones among likely bends, and what prices them."""
-
-    pricing: Pricing
-    routes: list[Route]
-
-    @property
-    def priced(self) -> list[Priced]:
-        """The routes with their prices."""
-        return self.pricing.priced(self.routes)
-
-
 class Search:
     """Finds cheapest trenches over one scene; what one search learns about the ground serves the next.
 
@@ -171,29 +158,7 @@ class Search:
             return back and Way(line=shapely.reverse(back.line), price=back.price)
         return self._way(start, goal, hints)
 
-    def likely_way(self, start: Approach, goal: Approach) -> Way | None:
-        """Find the best way among the places where bends are likely, none of them moved from there."""
-        sought = self._sought(start, goal, ())
-        if sought is None:
-            return None
-        best = min(sought.priced, key=lambda likely: likely.price)
-        return Way(line=LineString(best.whole), price=best.price) if math.isfinite(best.price) else None
-
     def _way(self, start: Approach, goal: Approach, hints: Sequence[LineString]) -> Way | None:
-        sought = self._sought(start, goal, hints)
-        if sought is None:
-            return None
-        pricing, feet = sought.pricing, sought.pricing.feet
-        found = sought.priced if self._one_price else self._slide(pricing, sought.routes).found
-        for likely in found:
-            line = LineString(likely.whole)
-            price = bill(self.scene, line, legs=(feet[0].has_leg, feet[1].has_leg)).price
-            if math.isfinite(price):
-                return Way(line=line, price=price)
-        return None
-
-    def _sought(self, start: Approach, goal: Approach, hints: Sequence[LineString]) -> _Sought | None:
-        """Find the shortest route and good ones among likely bends."""
         shortest = shortest_between(self._ground, start.goal, goal.goal)
         if shortest is None:
             return None
@@ -201,10 +166,18 @@ class Search:
         pricing = Pricing(self.links, self.turns, feet)
         corners = shapely.get_coordinates(shortest.line)
         routes = [Route(places=corners, pieces=(feet[0].piece_of(corners[0]), feet[1].piece_of(corners[-1])))]
-        if not self._one_price:
+        if self._one_price:
+            found: Sequence[Priced] = pricing.priced(routes)
+        else:
             hinted = shapely.get_coordinates([shortest.line, *hints])
             routes += self._routes(feet, pricing.priced(routes)[0].price, hinted)
-        return _Sought(pricing=pricing, routes=routes)
+            found = self._slide(pricing, routes).found
+        for likely in found:
+            line = LineString(likely.whole)
+            price = bill(self.scene, line, legs=(feet[0].has_leg, feet[1].has_leg)).price
+            if math.isfinite(price):
+                return Way(line=line, price=price)
+        return None
 
     def _slide(self, pricing: Pricing, routes: list[Route]) -> Slid:
         """Move the bends of routes, if that was not done before."""

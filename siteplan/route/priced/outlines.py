@@ -127,7 +127,10 @@ class Outlines:
     def aside(self, lines: Lines) -> Floats:
         """Return how far every corner lies to the left of the line of every link [m]: array (corners, links)."""
         (x, y), (along_x, along_y) = lines.starts.T, lines.unit.T
-        aside: Floats = self._table @ np.stack([-along_y, along_x, along_y * x - along_x * y])
+        line = np.stack([-along_y, along_x, along_y * x - along_x * y])
+        aside: Floats = np.einsum(
+            "ci,il->cl", self._table, line
+        )  # "@" would start threads, and wait for them
         return aside
 
     def crossings(self, lines: Lines, aside: Floats) -> Crossings:

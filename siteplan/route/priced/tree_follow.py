@@ -1,4 +1,4 @@
-"""A tree of trenches that lay on other ground, led round what is closed on this one, and polished."""
+"""A tree of trenches that lay on other ground, led round what is closed on this one, and moved while its price falls."""
 
 from __future__ import annotations
 
@@ -11,16 +11,16 @@ import shapely
 from siteplan.route.priced.cheapest import Search
 from siteplan.route.priced.tree import branches, on_goals
 from siteplan.route.priced.tree_graph import MOST_ENDS, TreeGraph
-from siteplan.route.priced.tree_net import SAME_M, Net
-from siteplan.route.priced.tree_polish import polished
+from siteplan.route.priced.tree_net import Net
 from siteplan.route.priced.tree_price import NetPrice
+from siteplan.route.priced.tree_settle import settled
 from siteplan.route.priced.tree_ways import with_ways
-
-_FINE, _FINER, _LAST = 2e-3, 4e-4, 1e-4
-"""Steps of the polishing, as shares of the extent: nets are compared after the first; a search goes further down."""
 
 _DEARER = 1.01
 """Where it comes to so many times the price before, bends and tees are chosen again."""
+
+_LOST = 1.25
+"""One trench that comes to so many times its price before is not followed: a search for one takes little longer."""
 
 _NEAR = 60
 """So many likely bends, those nearest to the net, are chosen from."""
@@ -29,11 +29,10 @@ _NEAR = 60
 def followed(
     pricing: NetPrice, search: Search, net: Net, blocks: Sequence[frozenset[int]], before: float
 ) -> Net | None:
-    """Lead a net over ground that it was not made for, and polish it.
+    """Lead a net over ground that it was not made for, and move its places while the price falls.
 
-    Bends and tees on closed ground move to its edge; a stretch that may not be dug as it lies goes another way over likely
-    bends. Where the net has become dearer all the same it is held against the cheapest tree over its own places and the
-    likely bends beside it.
+    Bends and tees on closed ground move to its edge. Where the net may not be dug then, or has become dearer, it is held
+    against the cheapest tree over its own places and the likely bends beside it. If there is none its stretches are searched.
 
     Parameters
     ----------
@@ -51,38 +50,32 @@ def followed(
     Returns
     -------
     Net or None
-        One that may be dug; ``None`` if none was come to.
+        One that may be dug; ``None`` if none was come to, or a single trench is so dear that others may well be cheaper.
     """
-    net = _pushed_out(pricing, net)
-    shut = _shut(pricing, net)
-    if shut:
-        led = with_ways(pricing, search.likely_way, net, over=lambda chain: not shut.isdisjoint(chain[1:]))
-        best = _roughly(pricing, led)
-    else:
-        best = _roughly(pricing, net)
-    if pricing.of(best) > before * _DEARER:
-        other = _on_graph(pricing, search, best, blocks)
-        if other is not None and pricing.of(other) < pricing.of(best):
-            best = min(best, _roughly(pricing, other), key=pricing.of)
-    if math.isinf(pricing.of(best)):
-        best = _roughly(pricing, with_ways(pricing, search.way, best))
-    best = polished(pricing, best, first=_FINER, last=_LAST)
-    return best if math.isfinite(pricing.of(best)) else None
+    best, price = settled(pricing, _pushed_out(pricing, net))
+    if price > before * _DEARER:
+        best, price = _chosen_again(pricing, search, best, price, blocks)
+    if len(pricing.ends) == 1:
+        return best if price <= before * _LOST else None
+    if math.isinf(price):
+        best, price = settled(pricing, with_ways(pricing, search.way, best))
+        best, price = _chosen_again(pricing, search, best, price, blocks)
+    return best if math.isfinite(price) else None
 
 
-def _roughly(pricing: NetPrice, net: Net) -> Net:
-    """Polish a net with the longer steps alone."""
-    return polished(pricing, net.each_once(), first=_FINE, last=_FINER, tidied=False)
-
-
-def _on_graph(pricing: NetPrice, search: Search, net: Net, blocks: Sequence[frozenset[int]]) -> Net | None:
-    """Find the cheapest tree over the places of a net and the likely bends beside it."""
+def _chosen_again(
+    pricing: NetPrice, search: Search, net: Net, price: float, blocks: Sequence[frozenset[int]]
+) -> tuple[Net, float]:
+    """Hold a net against the cheapest tree over its own places and the likely bends beside it; with the price."""
     if len(pricing.ends) > MOST_ENDS:
-        return None
+        return net, price
     away_m = shapely.distance(net.links(), shapely.points(search.likely))
     beside = search.likely[np.argsort(away_m, kind="stable")[:_NEAR]]
     places = np.vstack([on_goals(pricing), branches(pricing), np.array(net.at), beside])
-    return TreeGraph(pricing, search.net, places).best(blocks)
+    other = TreeGraph(pricing, search.net, places).best(blocks)
+    if other is None or not pricing.of(other) < price:
+        return net, price
+    return min((net, price), settled(pricing, other), key=lambda found: found[1])
 
 
 def _pushed_out(pricing: NetPrice, net: Net) -> Net:
@@ -93,15 +86,3 @@ def _pushed_out(pricing: NetPrice, net: Net) -> Net:
     for node, (x, y) in zip(free, onto.tolist(), strict=True):
         net = net.moved(node, (x, y))
     return net.each_once()
-
-
-def _shut(pricing: NetPrice, net: Net) -> set[int]:
-    """Return the places below links that may not be dug."""
-    at = np.array(net.at)
-    lower = np.flatnonzero(np.array(net.above) >= 0)
-    upper = np.array(net.above)[lower]
-    long = np.abs(at[lower] - at[upper]).max(axis=1) > SAME_M
-    lower, upper = lower[long], upper[long]
-    prices = pricing.links.prices(at[upper], at[lower], first=True, last=True)
-    shut: list[int] = lower[np.isinf(prices)].tolist()
-    return set(shut)

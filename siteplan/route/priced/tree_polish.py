@@ -18,7 +18,7 @@ from shapely import Point
 
 from siteplan.route.between import Goal
 from siteplan.route.mesh import Floats
-from siteplan.route.priced.tree_net import SAME_M, Net
+from siteplan.route.priced.tree_net import SAME_M, Net, Place
 from siteplan.route.priced.tree_price import NetPrice, Trial, round_about, whole
 from siteplan.route.tee import best_tee
 
@@ -38,7 +38,9 @@ FIRST, LAST = 1 / 16, 1e-5
 _SHRINK = 1 / 6
 _SWEEPS = 30
 _STRIDES = (0.0, 1.0, 2.0, 4.0, 8.0)
-_RAYS = np.array([(math.cos(turn), math.sin(turn)) for turn in np.linspace(0.0, math.tau, 8, endpoint=False)])
+
+RAYS = np.array([(math.cos(turn), math.sin(turn)) for turn in np.linspace(0.0, math.tau, 8, endpoint=False)])
+"""A place is tried a step away in each of these directions."""
 
 
 def polished(
@@ -75,10 +77,10 @@ def polished_each(
 ) -> list[Net]:
     """Polish some nets side by side, each as ``polished`` does: many prices are found at once."""
     working = [_polishing(net, first, last, tidied) for net in nets]
-    return _answered(pricing, working)
+    return answered(pricing, working)
 
 
-def _answered(pricing: NetPrice, working: Sequence[Asking[Result]]) -> list[Result]:
+def answered(pricing: NetPrice, working: Sequence[Asking[Result]]) -> list[Result]:
     """Let all ask until they are done, and price at once what they ask for at the same time."""
     found: dict[int, Result] = {}
     answers: dict[int, list[Floats]] = {}
@@ -101,7 +103,7 @@ def _polishing(net: Net, first: float, last: float, tidied: bool) -> Asking[Net]
     extent_m = float(np.ptp(np.array(net.at), axis=0).max())
     step_m = first * extent_m
     while step_m > last * extent_m:
-        net, price = yield from _simplifying(net)
+        net, price = yield from simplifying(net)
         for _ in range(_SWEEPS):
             before, price_before = net, price
             for nodes in _in_turn(net):
@@ -110,10 +112,10 @@ def _polishing(net: Net, first: float, last: float, tidied: bool) -> Asking[Net]
             if not price < price_before * (1 - WORTH):
                 break
         step_m *= _SHRINK
-    return (yield from _simplifying(net))[0] if tidied else net
+    return (yield from simplifying(net))[0] if tidied else net
 
 
-def _simplifying(net: Net) -> Asking[tuple[Net, float]]:
+def simplifying(net: Net) -> Asking[tuple[Net, float]]:
     """Leave out places that are not needed: bends on a straight line, and branches that do better elsewhere; with the price."""
     net = net.each_once()
     price: float | None = None
@@ -158,7 +160,7 @@ def _better_places(net: Net, nodes: Sequence[int], step_m: float) -> Asking[Net]
     for node, places, prices in zip(nodes, tried, priced, strict=True):
         best = int(np.argmin(prices))
         if prices[best] < prices[0] - GAIN * min(abs(prices[0]), 1e300):
-            net = net.moved(node, _place(places[best]))
+            net = net.moved(node, place_of(places[best]))
     return net
 
 
@@ -166,7 +168,7 @@ def _tried(net: Net, node: int, step_m: float) -> Floats:
     """Return where a place is and the places to try for it; none on a place beside it."""
     tried, goal = np.array(list(_around(net, node, step_m))), net.on[node]
     if goal is not None:
-        tried = _kept_on(goal, tried)
+        tried = kept_on(goal, tried)
     beside = np.array([net.at[other] for other in net.beside(node)])
     apart = (np.abs(tried[:, None] - beside).max(axis=2) > SAME_M).all(axis=1)
     return np.vstack([net.at[node], tried[apart]])
@@ -175,7 +177,7 @@ def _tried(net: Net, node: int, step_m: float) -> Floats:
 def _around(net: Net, node: int, step_m: float) -> Iterator[Floats]:
     """Give the places to try for one place."""
     here = np.array(net.at[node])
-    yield from here + step_m * _RAYS
+    yield from here + step_m * RAYS
     beside = [net.at[other] for other in net.beside(node)]
     if len(beside) == 3:
         yield np.array(best_tee(beside))
@@ -188,15 +190,25 @@ def _around(net: Net, node: int, step_m: float) -> Iterator[Floats]:
 
 def _further(before: Net, net: Net) -> Asking[tuple[Net, float]]:
     """Go on in the direction in which all places have moved together, as far as it pays."""
-    now = np.array(net.at)
-    ahead = now[:, None] + np.multiply.outer(now - np.array(before.at), _STRIDES).transpose(0, 2, 1)
-    places = np.array([_kept_on(on, at) for on, at in zip(net.on, ahead, strict=True)])
+    places = ahead(before, net)
     (prices,) = yield [whole(net, places)]
     best = int(np.argmin(prices))
-    return replace(net, at=tuple(map(_place, places[:, best]))), float(prices[best])
+    return all_moved(net, places[:, best]), float(prices[best])
 
 
-def _kept_on(on: Goal | None, at: Floats) -> Floats:
+def ahead(before: Net, net: Net) -> Floats:
+    """Return all places of a net as they are, and further in the direction in which they moved: array (nodes, strides, 2)."""
+    now = np.array(net.at)
+    places = now[:, None] + np.multiply.outer(now - np.array(before.at), _STRIDES).transpose(0, 2, 1)
+    return np.array([kept_on(on, at) for on, at in zip(net.on, places, strict=True)])
+
+
+def all_moved(net: Net, at: Floats) -> Net:
+    """Return a net with all its places elsewhere, array (nodes, 2)."""
+    return replace(net, at=tuple(map(place_of, at)))
+
+
+def kept_on(on: Goal | None, at: Floats) -> Floats:
     """Return the nearest places that some places may be moved to."""
     if on is None:
         return at
@@ -204,5 +216,6 @@ def _kept_on(on: Goal | None, at: Floats) -> Floats:
     return kept
 
 
-def _place(at: Floats) -> tuple[float, float]:
+def place_of(at: Floats) -> Place:
+    """Return a place as a net holds it."""
     return float(at[0]), float(at[1])

@@ -16,9 +16,7 @@ from siteplan.route.priced.tree_price import NetPrice
 Find = Callable[[Approach, Approach], Way | None]
 
 
-def with_ways(
-    pricing: NetPrice, find: Find, net: Net, *, over: Callable[[list[int]], bool] = lambda _: True
-) -> Net:
+def with_ways(pricing: NetPrice, find: Find, net: Net) -> Net:
     """Put another way in place of each stretch that bends, where that makes the tree cheaper.
 
     Parameters
@@ -29,8 +27,6 @@ def with_ways(
         Finds ways on the same scene.
     net : Net
         A tree; it may have bends that are not made.
-    over : callable
-        Whether to look at a stretch, given its places from the upper end down.
 
     Returns
     -------
@@ -40,8 +36,6 @@ def with_ways(
     for lowest in _last_places(net):
         chain = _stretch(net, lowest)
         if len(chain) == 2 and not _has_leg(pricing, net, lowest) and not _has_leg(pricing, net, chain[0]):
-            continue
-        if not over(chain):
             continue
         one, other = _come_to(pricing, net, chain[0]), _come_to(pricing, net, lowest)
         way = find(one, other)
