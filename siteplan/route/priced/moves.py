@@ -31,14 +31,11 @@ class Moved:
         How each place was moved last [m], zero where that is not known.
     step_m : array (k,)
         How far the bends of each trench are moved.
-    adds : array of bool (k,)
-        Whether new bends are tried, and not those that are there.
     """
 
     trenches: EndToEnd
     by: Floats
     step_m: Floats
-    adds: Bools
 
 
 class Moves:
@@ -62,7 +59,7 @@ class Moves:
 
     def changes(self, now: Moved) -> Changes:
         """Move or leave out a bend, make two one, shift the link between two, move an end."""
-        whole, bends = now.trenches.whole, self._inner(now.trenches, now.adds)
+        whole, bends = now.trenches.whole, self._inner(now.trenches)
         step_m = now.step_m[now.trenches.of]
         bend, spots = self._spots(whole, bends, step_m[bends])
         again = bends[now.by[bends].any(axis=1)]
@@ -80,13 +77,13 @@ class Moves:
                 _over(whole, joined - 1, joined + 2, middle),
                 _over(whole, shifted - 1, shifted + 2, ends),
             ]
-        for route in np.flatnonzero(~now.adds):
+        for route in range(len(now.trenches.routes)):
             for end in (0, 1):
                 parts += self._ends_moved(now, route, end, bend, spots)
         return together(parts)
 
-    def bends_added(self, now: Moved, links: Links) -> Changes:
-        """Bend where the price of the ground changes, to either side."""
+    def bends_added(self, now: Moved, which: Bools, links: Links) -> Changes:
+        """Bend some of the trenches where the price of the ground changes, to either side."""
         trenches = now.trenches
         onto = np.ones(len(trenches.whole), dtype=bool)
         onto[trenches.final] = False
@@ -94,15 +91,15 @@ class Moves:
             onto[trenches.first] = False
         if self._legs[1]:
             onto[trenches.final - 1] = False
-        begin = np.flatnonzero(onto & now.adds[trenches.of])
+        begin = np.flatnonzero(onto & which[trenches.of])
         link, spot, along = links.changes(trenches.whole[begin], trenches.whole[begin + 1])
         begin = begin[np.concatenate([link, link])]
         step = along * now.step_m[trenches.of[begin[: len(link)]]][:, None]
         return _over(trenches.whole, begin, begin + 1, np.concatenate([spot + step, spot - step]))
 
-    def _inner(self, trenches: EndToEnd, adds) -> Ints:
+    def _inner(self, trenches: EndToEnd) -> Ints:
         """Return which places of trenches are bends that may be anywhere."""
-        inner = ~adds[trenches.of]
+        inner = np.ones(len(trenches.whole), dtype=bool)
         for leg in range(self._legs[0] + 1):
             inner[np.minimum(trenches.first + leg, trenches.final)] = False
         for leg in range(self._legs[1] + 1):

@@ -1,8 +1,8 @@
 """Moving the bends of one trench until it gets no cheaper.
 
 In each round every bend is tried a step off in some directions, left out, and made one with the next; the ends are tried
-along their walls. The best of these changes are made, as many as do not touch each other. When nothing gains, new bends
-are tried where the price of the ground changes; then the step is made shorter.
+along their walls. The best of these changes are made, as many as do not touch each other. Where none of them gains, new
+bends are made where the price of the ground changes; where these do not gain either, the step is made shorter.
 """
 
 from __future__ import annotations
@@ -84,7 +84,11 @@ class Slide:
             active = [one for one in tried if one.step < len(_STEPS_M)]
             if not active:
                 break
-            links += self._go_on(active)
+            asked = [one for one in active if one.added is None]
+            for one in active:
+                one.take_added()
+            if asked:
+                links += self._go_on(asked)
             places += [one.now.whole for one in active]
         return Slid(
             found=[one.now for one in tried], places=np.concatenate(places), links=np.concatenate(links)
@@ -97,22 +101,24 @@ class Slide:
             trenches=trenches,
             by=np.concatenate([one.moved for one in active]),
             step_m=np.array([one.step_m for one in active]),
-            adds=np.array([one.adds for one in active]),
         )
-        parts = []
-        if not now.adds.all():
-            parts.append(self._moves.changes(now))
-        if now.adds.any():
-            parts.append(self._moves.bends_added(now, self._pricing.links))
-        changes = together(parts)
+        changes = self._moves.changes(now)
+        count = len(changes.begin)
+        adds = now.step_m >= _ADDED_FROM_M
+        if adds.any():
+            changes = together([changes, self._moves.bends_added(now, adds, self._pricing.links)])
         links, price = self._pricing.changed(trenches, changes)
         of = trenches.of[changes.begin]
         enough = np.array([one.now.price * (1 - GAIN) for one in active])
         gains = np.flatnonzero(price < enough[of])
         for i, one in enumerate(active):
-            best = gains[of[gains] == i]
-            best = best[np.argsort(price[best], kind="stable")]
-            one.go_on(self._changed(one.now, changes, links, best.tolist(), int(trenches.first[i])))
+            mine = gains[of[gains] == i]
+            first = int(trenches.first[i])
+            better, added = (
+                self._changed(one.now, changes, links, best[np.argsort(price[best], kind="stable")], first)
+                for best in (mine[mine < count], mine[mine >= count])
+            )
+            one.go_on(better, added)
         return [changes.chain[:, i : i + 2] for i in range(CHAIN - 1)]
 
     def _changed(self, now: Priced, changes: Changes, links: Floats, gains: list[int], first: int) -> Priced:
@@ -131,29 +137,36 @@ class Slide:
 
 @dataclass(slots=True)
 class _Tried:
-    """A route whose bends are being moved: by how much, how they moved last, and whether new ones are tried now."""
+    """A route whose bends are being moved: by how much, and how they moved last."""
 
     now: Priced
     moved: Floats
     step: int = 0
-    adds: bool = False
+    added: Priced | None = None
 
     @property
     def step_m(self) -> float:
         return _STEPS_M[self.step]
 
-    def go_on(self, better: Priced) -> None:
-        """Take a better route; if it is the same one, try new bends, and then a shorter step."""
+    def go_on(self, better: Priced, added: Priced) -> None:
+        """Take a better route; if it is the same one, take the one with bends added in the next round."""
         if better is not self.now:
-            same = better.whole.shape == self.now.whole.shape
-            self.moved = better.whole - self.now.whole if same else np.zeros_like(better.whole)
-            self.now, self.adds = better, False
-            return
-        self.moved = np.zeros_like(better.whole)
-        if not self.adds and self.step_m >= _ADDED_FROM_M:
-            self.adds = True
+            self._take(better)
+        elif self.step_m >= _ADDED_FROM_M:
+            self.moved, self.added = np.zeros_like(self.moved), added
         else:
-            self.adds, self.step = False, self.step + 1
+            self._take(added)
+
+    def take_added(self) -> None:
+        """Take the route with bends added, if these were tried; if it is the same one, try a shorter step."""
+        if self.added is not None:
+            self._take(self.added)
+
+    def _take(self, better: Priced) -> None:
+        same = better.whole.shape == self.now.whole.shape
+        self.moved = better.whole - self.now.whole if same else np.zeros_like(better.whole)
+        self.step += better is self.now
+        self.now, self.added = better, None
 
 
 def _ahead(tried: list[_Tried]) -> list[_Tried]:
