@@ -117,6 +117,7 @@ class Pricing:
 
     def __init__(self, links: Links, turns: Turns, feet: tuple[Feet, Feet]) -> None:
         self.links, self._turns, self.feet = links, turns, feet
+        self._known: dict[bytes, float] = {}
 
     def whole(self, route: Route) -> Floats:
         """Return the places of a route, legs included, each once; two at least."""
@@ -177,16 +178,25 @@ class Pricing:
             last[:, -1 - i] = last[:, -i] & still[:, -i]
         leg[:, 0] |= at_start & self.feet[0].has_leg
         leg[:, -1] |= at_end & self.feet[1].has_leg
-        asked = ~still
         links = np.zeros(still.shape)
-        links[asked] = self.links.prices(
-            chain[:, :-1][asked],
-            chain[:, 1:][asked],
-            first=first[asked],
-            last=last[asked],
-            in_free=~leg[asked],
+        links[~still] = self._once(
+            np.concatenate([chain[:, :-1], chain[:, 1:], first[..., None], last[..., None], ~leg[..., None]], axis=2)[~still]
         )
         return links
+
+    def _once(self, asked: Floats) -> Floats:
+        """Price links, rows of start, end, and how they are to be priced; each that is new once."""
+        rows = asked.tobytes()
+        size = asked.itemsize * asked.shape[1]
+        keys = [rows[i : i + size] for i in range(0, len(rows), size)]
+        known = self._known
+        fresh = {key: row for row, key in enumerate(keys) if key not in known}
+        if fresh:
+            new = asked[list(fresh.values())]
+            first, last, in_free = new[:, 4:].T != 0.0
+            prices = self.links.prices(new[:, :2], new[:, 2:4], first=first, last=last, in_free=in_free)
+            known.update(zip(fresh, prices.tolist(), strict=True))
+        return np.array([known[key] for key in keys])
 
     def _whole_prices(self, trenches: EndToEnd, changes: Changes, links: Floats) -> Floats:
         """Add the rest of the trench and the bends to the prices of the pieces of chains."""
