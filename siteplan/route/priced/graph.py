@@ -181,7 +181,8 @@ def reach(price: Floats, begin: Floats, bend: float) -> Floats:
     fresh = np.flatnonzero(np.isfinite(begin))
     owed = 0.0
     for _ in range(_HOPS):
-        found = (best[fresh] + owed)[:, None] + price[fresh]
+        found = price.take(fresh, axis=0)
+        found += (best[fresh] + owed)[:, None]
         least = found.min(axis=0, initial=math.inf)
         fresh = np.flatnonzero(least < best * (1 - 1e-12))
         if not len(fresh):

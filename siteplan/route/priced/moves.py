@@ -77,9 +77,9 @@ class Moves:
                 _over(whole, joined - 1, joined + 2, middle),
                 _over(whole, shifted - 1, shifted + 2, ends),
             ]
-        for route in range(len(now.trenches.routes)):
-            for end in (0, 1):
-                parts += self._ends_moved(now, route, end, bend, spots)
+        for end, feet in enumerate(self._feet):
+            if (feet.end != feet.start).any():
+                parts.append(self._ends_moved(now, end, bend, spots))
         return together(parts)
 
     def bends_added(self, now: Moved, which: Bools, links: Links) -> Changes:
@@ -106,60 +106,61 @@ class Moves:
             inner[np.maximum(trenches.final - leg, trenches.first)] = False
         return np.flatnonzero(inner)
 
-    def _ends_moved(self, now: Moved, route: int, end: int, bend: Ints, spots: Floats) -> list[Changes]:
-        """Move an end along its wall, also square off wherever the bend next to it is tried."""
-        trenches = now.trenches
-        feet, piece = self._feet[end], trenches.routes[route].pieces[end]
-        wall = feet.end[piece] - feet.start[piece]
-        first, final = int(trenches.first[route]), int(trenches.final[route])
-        foot = first + self._legs[0] if end == 0 else final - self._legs[1]
-        beside = foot + (1 if end == 0 else -1)
-        if not wall.any() or not first <= beside <= final:
-            return []
-        whole = trenches.whole
-        step = _units(wall[None]) * now.step_m[route]
-        next_to = whole[[beside] * 3]
-        feet_at = np.concatenate([whole[foot] + step, whole[foot] - step, whole[beside : beside + 1]])
-        further = beside
-        if final - first - 1 - sum(self._legs) > 0:
-            tried = spots[bend == beside]
-            next_to, feet_at = np.concatenate([next_to, tried]), np.concatenate([feet_at, tried])
-            further = min(max(beside + (1 if end == 0 else -1), first), final)
-        feet_at = feet.onto(feet_at, np.full(len(feet_at), piece))
-        rest = np.broadcast_to(whole[further], next_to.shape)
-        beyond = [feet_at + feet.onward[piece]] if feet.has_leg else []
-        chain = [*beyond, feet_at, next_to, rest, rest][:CHAIN]
-        begin, stop = (first, further) if end == 0 else (further, final)
-        return [
-            Changes(
-                chain=np.stack(chain if end == 0 else chain[::-1], axis=1),
-                begin=np.full(len(feet_at), begin),
-                end=np.full(len(feet_at), stop),
-            )
-        ]
+    def _ends_moved(self, now: Moved, end: int, bend: Ints, spots: Floats) -> Changes:
+        """Move ends along their walls, also square off wherever the bend next to them is tried."""
+        feet, trenches = self._feet[end], now.trenches
+        whole, first, final = trenches.whole, trenches.first, trenches.final
+        pieces = np.array([route.pieces[end] for route in trenches.routes])
+        wall = feet.end[pieces] - feet.start[pieces]
+        onward = -1 if end else 1
+        foot = final - self._legs[1] if end else first + self._legs[0]
+        beside = foot + onward
+        moves = wall.any(axis=1) & (beside >= first) & (beside <= final)
+        beside[~moves] = -1
+        moved = moves.nonzero()[0]
+        tried = (bend == beside[trenches.of[bend]]).nonzero()[0]
+        route = np.concatenate([moved, moved, moved, trenches.of[bend[tried]]])
+        step, at, by = _units(wall[moved]) * now.step_m[moved][:, None], whole[foot[moved]], whole[beside[moved]]
+        feet_at = feet.onto(np.concatenate([at + step, at - step, by, spots[tried]]), pieces[route])
+        bends = final - first > 1 + sum(self._legs)
+        further = np.where(bends, np.minimum(np.maximum(beside + onward, first), final), beside)[route]
+        chain = np.empty((len(route), CHAIN, 2))
+        chain[:, 1], chain[:, 2] = feet_at, np.concatenate([by, by, by, spots[tried]])
+        chain[:, 3] = whole[further]
+        if feet.has_leg:
+            chain[:, 0] = feet_at + feet.onward[pieces[route]]
+        else:
+            chain[:, :-1] = chain[:, 1:].copy()
+        if end:
+            return Changes(chain=chain[:, ::-1], begin=further, end=final[route])
+        return Changes(chain=chain, begin=first[route], end=further)
 
     def _spots(self, whole: Floats, bends: Ints, step_m: Floats) -> tuple[Ints, Floats]:
         """Return where bends are tried: along their two links, to either side, and along the edges beside them."""
         here = whole[bends]
         back, onward = _units(whole[bends - 1] - here), _units(whole[bends + 1] - here)
         middle = _units(back + onward)
-        ways = np.stack([back, onward, middle, middle[:, ::-1] * (-1.0, 1.0)]) * step_m[:, None]
-        bend = np.tile(bends, 8)
-        gap = here[:, None] - self._start
-        at_m = np.clip(np.einsum("bei,ei->be", gap, self._along), 0.0, self._length_m)
-        off = gap - at_m[..., None] * self._along
-        off_m = np.hypot(off[..., 0], off[..., 1])
-        row, edge = np.nonzero(off_m <= step_m[:, None])
-        order = np.lexsort((off_m[row, edge], row))
-        row, edge = row[order], edge[order]
-        near = np.arange(len(row)) - np.searchsorted(row, row) < _EDGES
-        row, edge = row[near], edge[near]
-        foot = self._start[edge] + at_m[row, edge][:, None] * self._along[edge]
-        along = self._along[edge] * step_m[row][:, None]
+        ways = np.array([back, onward, middle, middle[:, ::-1] * (-1.0, 1.0)]) * step_m[:, None]
+        row, foot, along = self._beside(here, step_m)
+        along *= step_m[row][:, None]
         return (
-            np.concatenate([bend, np.tile(bends[row], 3)]),
+            np.concatenate([np.tile(bends, 8), np.tile(bends[row], 3)]),
             np.concatenate([*(here + ways), *(here - ways), foot, foot + along, foot - along]),
         )
+
+    def _beside(self, here: Floats, step_m: Floats) -> tuple[Ints, Floats, Floats]:
+        """Find the nearest edges within a step of each place: which place, the foot on the edge, and the way along it."""
+        x, y = here.T[:, :, None] - self._start.T[:, None]
+        at_m = np.clip(x * self._along[:, 0] + y * self._along[:, 1], 0.0, self._length_m)
+        off_x, off_y = x - at_m * self._along[:, 0], y - at_m * self._along[:, 1]
+        row, edge = np.nonzero(off_x * off_x + off_y * off_y <= (step_m * step_m)[:, None])
+        off_m = np.hypot(off_x[row, edge], off_y[row, edge])
+        order = np.lexsort((off_m, row))
+        row, edge = row[order], edge[order]
+        near = np.arange(len(row)) - row.searchsorted(row) < _EDGES
+        row, edge = row[near], edge[near]
+        along = self._along[edge]
+        return row, self._start[edge] + at_m[row, edge][:, None] * along, along
 
 
 def _over(whole: Floats, begin: Ints, end: Ints, spots: Floats) -> Changes:
