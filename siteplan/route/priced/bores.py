@@ -58,23 +58,23 @@ class Bores:
             price[hard] = math.inf
         if not len(through.link):
             return price
-        chords = self._chords(lines, through)
-        saved = dug.between(*chords[:3]) - chords[3]
-        pays = ((saved > 0.0) | hard.take(chords[0])).nonzero()[0]
-        if not len(pays):
+        link, begin_m, end_m, bored = self._chords(lines, through)
+        saved = dug.between(link, begin_m, end_m) - bored
+        pays = (saved > 0.0) | hard[link]
+        if not pays.any():
             return price
-        link, begin_m, end_m, bored = (of.take(pays) for of in chords)
+        link, begin_m, end_m, bored, saved = link[pays], begin_m[pays], end_m[pays], bored[pays], saved[pays]
         over_another = (link[1:] == link[:-1]) & (begin_m[1:] < _reached(link, end_m)[:-1])
         hard[link[1:][over_another]] = True
         alone = ~hard[link]
-        np.subtract.at(price, link[alone], saved[pays][alone])
+        np.subtract.at(price, link[alone], saved[alone])
         if not alone.all():
-            together: dict[int, list[Chord]] = {}
+            chords: dict[int, list[Chord]] = {}
             for at, *chord in zip(
                 *(of[~alone].tolist() for of in (link, begin_m, end_m, bored)), strict=True
             ):
-                together.setdefault(at, []).append((chord[0], chord[1], chord[2]))
-            _price_together(price, lines, dug, closed, together)
+                chords.setdefault(at, []).append((chord[0], chord[1], chord[2]))
+            _price_together(price, lines, dug, closed, chords)
         return price
 
     def _chords(self, lines: Lines, through: Crossings) -> tuple[Ints, Floats, Floats, Floats]:

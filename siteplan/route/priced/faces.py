@@ -73,7 +73,7 @@ def borders(scene: Scene) -> Borders:
     _, first, pair = np.unique(
         np.minimum(here, there) * len(ends) + np.maximum(here, there), return_index=True, return_inverse=True
     )
-    right = np.full(len(first), scene.plain)
+    right = np.full(len(first), float(scene.plain))
     second = np.delete(np.arange(len(edges)), first)
     right[pair[second]] = price[second]
     left = price[first]

@@ -120,7 +120,11 @@ class Moves:
         moved = moves.nonzero()[0]
         tried = (bend == beside[trenches.of[bend]]).nonzero()[0]
         route = np.concatenate([moved, moved, moved, trenches.of[bend[tried]]])
-        step, at, by = _units(wall[moved]) * now.step_m[moved][:, None], whole[foot[moved]], whole[beside[moved]]
+        step, at, by = (
+            _units(wall[moved]) * now.step_m[moved][:, None],
+            whole[foot[moved]],
+            whole[beside[moved]],
+        )
         feet_at = feet.onto(np.concatenate([at + step, at - step, by, spots[tried]]), pieces[route])
         bends = final - first > 1 + sum(self._legs)
         further = np.where(bends, np.minimum(np.maximum(beside + onward, first), final), beside)[route]

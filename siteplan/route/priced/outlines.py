@@ -83,7 +83,8 @@ class Crossings(NamedTuple):
 
     def only(self, which: Ints) -> Crossings:
         """Return some of them."""
-        return Crossings(*(of.take(which) for of in self))
+        link, edge, at_m, sign = self
+        return Crossings(link.take(which), edge.take(which), at_m.take(which), sign.take(which))
 
     def layers(self, first: Ints) -> list[Crossings]:
         """Return those with the edges of each of some layers, numbered from the first of the layer.

@@ -180,7 +180,9 @@ class Pricing:
         leg[:, -1] |= at_end & self.feet[1].has_leg
         links = np.zeros(still.shape)
         links[~still] = self._once(
-            np.concatenate([chain[:, :-1], chain[:, 1:], first[..., None], last[..., None], ~leg[..., None]], axis=2)[~still]
+            np.concatenate(
+                [chain[:, :-1], chain[:, 1:], first[..., None], last[..., None], ~leg[..., None]], axis=2
+            )[~still]
         )
         return links
 

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import combinations, pairwise
 
+import numpy as np
 import shapely
 from shapely import LineString, Point
 
@@ -78,8 +79,10 @@ def best_bores(scene: Scene, piece: LineString) -> tuple[list[Stretch], list[Cho
     tuple
         Stretches that are dug, some on shut ground if there is no way round it, and bores.
     """
-    chords = list(_chords(scene, piece))
-    dug = _stretches(scene, piece, chords)
+    areas = np.array([patch.area for patch in scene.patches], dtype=object)
+    near = [scene.patches[i] for i in np.flatnonzero(shapely.dwithin(areas, piece, NEAR_M)).tolist()]
+    chords = list(_chords(near, piece))
+    dug = _stretches(scene, near, piece, chords)
     bored: list[Chord] = []
     for group in _overlapping(chords):
         here = [stretch for stretch in dug if _within(stretch, group)]
@@ -114,9 +117,9 @@ def _overlapping(chords: Sequence[Chord]) -> Iterator[list[Chord]]:
         yield group
 
 
-def _chords(scene: Scene, piece: LineString) -> Iterator[Chord]:
+def _chords(near: Sequence[Patch], piece: LineString) -> Iterator[Chord]:
     """Give the bores that could be made."""
-    for patch in scene.patches:
+    for patch in near:
         if patch.bore is None:
             continue
         edge = patch.area.boundary
@@ -128,8 +131,9 @@ def _chords(scene: Scene, piece: LineString) -> Iterator[Chord]:
                 yield Chord(feature=patch.feature, bore=patch.bore, start_m=start_m, end_m=end_m)
 
 
-def _stretches(scene: Scene, piece: LineString, chords: Sequence[Chord]) -> list[Stretch]:
-    near = [patch for patch in scene.patches if patch.area.distance(piece) <= NEAR_M]
+def _stretches(
+    scene: Scene, near: Sequence[Patch], piece: LineString, chords: Sequence[Chord]
+) -> list[Stretch]:
     cuts_m = {0.0, piece.length}
     for patch in near:
         met = shapely.get_coordinates(piece.intersection(patch.area.boundary))
