@@ -113,16 +113,16 @@ class Sight:
     def _follow(self) -> None:
         """Send the cones through the triangles until they are used up; ``side`` written out, as most time goes here."""
         mesh, pieces, cones, seen = self._mesh, self._pieces, self._cones, self._seen
+        third, right, left, corners_x, corners_y = mesh.third, mesh.right, mesh.left, mesh.x, mesh.y
         x, y = self._x, self._y
         while cones:
             gate, right_x, right_y, left_x, left_y = cones.pop()
-            triangle = gate // 3
-            if triangle in pieces:
-                for piece in pieces[triangle]:
+            if gate // 3 in pieces:
+                for piece in pieces[gate // 3]:
                     self._meet(piece, (right_x, right_y, left_x, left_y))
-            corner = mesh.third[gate]
-            corner_x = mesh.x[corner] - x
-            corner_y = mesh.y[corner] - y
+            corner = third[gate]
+            corner_x = corners_x[corner] - x
+            corner_y = corners_y[corner] - y
             here, there = right_x * corner_y, right_y * corner_x
             from_right = here - there
             if abs(from_right) <= IN_LINE * (abs(here) + abs(there)):
@@ -131,18 +131,18 @@ class Sight:
             to_left = here - there
             if abs(to_left) <= IN_LINE * (abs(here) + abs(there)):
                 to_left = 0.0
-            if from_right >= 0 and to_left >= 0:
+            if from_right < 0.0:
+                if to_left > 0.0 and left[gate] >= 0:
+                    cones.append((left[gate], right_x, right_y, left_x, left_y))
+            elif to_left < 0.0:
+                if from_right > 0.0 and right[gate] >= 0:
+                    cones.append((right[gate], right_x, right_y, left_x, left_y))
+            else:
                 seen.append(corner)
-            if from_right > 0 and mesh.right[gate] >= 0:
-                if to_left >= 0:
-                    cones.append((mesh.right[gate], right_x, right_y, corner_x, corner_y))
-                else:
-                    cones.append((mesh.right[gate], right_x, right_y, left_x, left_y))
-            if to_left > 0 and mesh.left[gate] >= 0:
-                if from_right >= 0:
-                    cones.append((mesh.left[gate], corner_x, corner_y, left_x, left_y))
-                else:
-                    cones.append((mesh.left[gate], right_x, right_y, left_x, left_y))
+                if from_right > 0.0 and right[gate] >= 0:
+                    cones.append((right[gate], right_x, right_y, corner_x, corner_y))
+                if to_left > 0.0 and left[gate] >= 0:
+                    cones.append((left[gate], corner_x, corner_y, left_x, left_y))
 
     def _meet(self, piece: Piece, cone: Cone | None) -> None:
         """Keep the point of a piece of the goal that is nearest, among those within the cone."""

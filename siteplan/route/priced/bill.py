@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import pairwise
 
+import numpy as np
 import shapely
 from shapely import LineString, Point
 
@@ -169,10 +170,13 @@ def _faults(scene: Scene, pieces: list[LineString], legs: tuple[bool, bool]) -> 
             yield f"It bends by {turn_deg:.0f} degrees, sharper than any bend that is made."
     for part in beside(scene):
         zone = part.crossed.zone
-        for i, piece in enumerate(pieces):
+        for i in np.flatnonzero(
+            shapely.length(shapely.intersection(_array(pieces), part.area)) > NEAR_M
+        ).tolist():
+            piece = pieces[i]
             starts_in = i == 0 and zone.distance(Point(piece.coords[0])) <= NEAR_M
             ends_in = i == len(pieces) - 1 and zone.distance(Point(piece.coords[1])) <= NEAR_M
-            if starts_in or ends_in or piece.intersection(part.area).length <= NEAR_M:
+            if starts_in or ends_in:
                 continue
             turn = math.remainder(_bearing(piece) - math.atan2(part.along[1], part.along[0]), math.pi)
             if abs(math.degrees(turn)) < part.crossed.least_angle_deg - 1e-7:
@@ -185,8 +189,12 @@ def _faults(scene: Scene, pieces: list[LineString], legs: tuple[bool, bool]) -> 
 def _times_crossed(crossed: Crossed, pieces: list[LineString]) -> int:
     """Count how often a trench crosses a line, a bend on it included."""
     count = sum(1 for piece in pieces[:-1] if crossed.axis.distance(Point(piece.coords[1])) <= NEAR_M)
-    for piece in pieces:
-        ends = shapely.boundary(piece)
-        met = shapely.get_parts(piece.intersection(crossed.axis))
+    for i in np.flatnonzero(shapely.intersects(_array(pieces), crossed.axis)).tolist():
+        ends = shapely.boundary(pieces[i])
+        met = shapely.get_parts(pieces[i].intersection(crossed.axis))
         count += sum(1 for part in met if part.geom_type == "Point" and part.distance(ends) > NEAR_M)
     return count
+
+
+def _array(pieces: list[LineString]) -> np.ndarray:
+    return np.array(pieces, dtype=object)

@@ -61,6 +61,8 @@ class Bores:
         link, begin_m, end_m, bored = self._chords(lines, through)
         saved = dug.between(link, begin_m, end_m) - bored
         pays = (saved > 0.0) | hard[link]
+        if not pays.any():
+            return price
         link, begin_m, end_m, bored, saved = link[pays], begin_m[pays], end_m[pays], bored[pays], saved[pays]
         over_another = (link[1:] == link[:-1]) & (begin_m[1:] < _reached(link, end_m)[:-1])
         hard[link[1:][over_another]] = True
@@ -77,29 +79,31 @@ class Bores:
 
     def _chords(self, lines: Lines, through: Crossings) -> tuple[Ints, Floats, Floats, Floats]:
         """Find the bores that could be made: links in order, from where to where on each [m], and prices."""
-        patch = self.through.owner[through.edge]
-        order = np.lexsort((through.at_m, patch, through.link))
-        link, patch, at_m = through.link[order], patch[order], through.at_m[order]
-        into = np.flatnonzero(_in_pairs(link, patch))
-        link, patch, begin_m, end_m = link[into], patch[into], at_m[into], at_m[into + 1]
-        may = (begin_m >= -NEAR_M) & (end_m <= lines.length_m[link] + NEAR_M)
-        begin_m, end_m = np.maximum(begin_m, 0.0), np.minimum(end_m, lines.length_m[link])
+        key = through.link * len(self._pits) + self.through.owner.take(through.edge)
+        order = np.lexsort((through.at_m, key))
+        key, at_m = key.take(order), through.at_m.take(order)
+        into = _in_pairs(key).nonzero()[0]
+        link, patch = np.divmod(key.take(into), len(self._pits))
+        begin_m, end_m, length_m = at_m.take(into), at_m.take(into + 1), lines.length_m.take(link)
+        may = (begin_m >= -NEAR_M) & (end_m <= length_m + NEAR_M)
+        begin_m, end_m = np.maximum(begin_m, 0.0), np.minimum(end_m, length_m)
         metres = end_m - begin_m
-        may &= (metres > NEAR_M) & (metres <= self._longest_m[patch])
-        price = self._pits[patch] + np.maximum(self._least[patch], self._per_m[patch] * metres)
-        made = np.flatnonzero(may)
-        made = made[np.lexsort((begin_m[made], link[made]))]
-        return link[made], begin_m[made], end_m[made], price[made]
+        may &= (metres > NEAR_M) & (metres <= self._longest_m.take(patch))
+        made = may.nonzero()[0]
+        made = made.take(np.lexsort((begin_m.take(made), link.take(made))))
+        patch = patch.take(made)
+        metred = self._per_m.take(patch) * metres.take(made)
+        price = self._pits.take(patch) + np.maximum(self._least.take(patch), metred)
+        return link.take(made), begin_m.take(made), end_m.take(made), price
 
 
-def _in_pairs(link: Ints, patch: Ints) -> NDArray[np.bool_]:
+def _in_pairs(key: Ints) -> NDArray[np.bool_]:
     """Tell which of the sorted crossings go into a patch that the next one comes out of; a last one alone does not."""
-    new = np.ones(len(link), dtype=bool)
-    new[1:] = (link[1:] != link[:-1]) | (patch[1:] != patch[:-1])
-    begin = np.flatnonzero(new)[np.cumsum(new) - 1]
-    goes_in = (np.arange(len(link)) - begin) % 2 == 0
-    goes_in &= ~np.append(new[1:], True)
-    pairs: NDArray[np.bool_] = goes_in
+    count = np.arange(len(key))
+    new = np.ones(len(key) + 1, dtype=bool)
+    np.not_equal(key[1:], key[:-1], out=new[1:-1])
+    goes_out = (count - np.maximum.accumulate(count * new[:-1])) & 1
+    pairs: NDArray[np.bool_] = ~(goes_out.astype(bool) | new[1:])
     return pairs
 
 

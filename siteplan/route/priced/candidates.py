@@ -80,13 +80,13 @@ def round_ring(ring: LinearRing, step_deg: float) -> Iterator[tuple[float, float
     Sides are taken from the ring, so far apart that they turn by about ``step_deg``, or by more at a sharp corner.
     """
     corners = shapely.get_coordinates(ring)[:-1]
-    sides = np.roll(corners, -1, axis=0) - corners
+    sides = np.concatenate([corners[1:], corners[:1]]) - corners
     long = np.hypot(sides[:, 0], sides[:, 1]) > NEAR_M
     corners, sides = corners[long], sides[long]
     count = len(corners)
     if count < 3:
         return
-    turns: list[float] = _right_deg(np.roll(sides, 1, axis=0), sides).tolist()
+    turns: list[float] = _right_deg(np.concatenate([sides[-1:], sides[:-1]]), sides).tolist()
     first = max(range(count), key=lambda i: turns[i])
     side, turned = (first - 1) % count, 0.0
     for k in range(count + 1):

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from itertools import pairwise
 
 import numpy as np
 import shapely
@@ -67,23 +66,22 @@ def borders(scene: Scene) -> Borders:
     """Return the edges at which the price of digging changes, bores and shut ground left out of account."""
     patches = [patch for patch in scene.patches if patch.dig or patch.restore]
     areas = np.array([patch.area for patch in patches], dtype=object)
-    sides: dict[tuple[float, ...], list[float]] = {}
-    for ring, price in _rings(scene, patches, areas):
-        for here, there in pairwise(ring):
-            edge, back = (*here, *there), (*there, *here)
-            if back in sides:
-                sides[back][1] = price
-            else:
-                sides[edge] = [price, scene.plain]
-    kept = [(edge, side) for edge, side in sides.items() if side[0] != side[1]]
-    ends = np.array([edge for edge, _ in kept], dtype=float).reshape(-1, 4)
-    prices = np.array([side for _, side in kept], dtype=float).reshape(-1, 2)
+    edges, price = _edges(scene, patches, areas)
+    ends = np.concatenate([edges[:, :2], edges[:, 2:]])
+    _, number = np.unique(ends.view(np.complex128)[:, 0], return_inverse=True)
+    here, there = number.reshape(2, -1)
+    _, first, pair = np.unique(
+        np.minimum(here, there) * len(ends) + np.maximum(here, there), return_index=True, return_inverse=True
+    )
+    right = np.full(len(first), float(scene.plain))
+    second = np.delete(np.arange(len(edges)), first)
+    right[pair[second]] = price[second]
+    left = price[first]
+    kept = (left != right).nonzero()[0]
+    kept = kept[first[kept].argsort()]
+    start, end = edges[first[kept], :2], edges[first[kept], 2:]
     return Borders(
-        start=ends[:, :2],
-        end=ends[:, 2:],
-        left=prices[:, 0],
-        right=prices[:, 1],
-        outer=_outer(scene.free, ends[:, :2], ends[:, 2:]),
+        start=start, end=end, left=left[kept], right=right[kept], outer=_outer(scene.free, start, end)
     )
 
 
@@ -99,12 +97,10 @@ def _outer(free: BaseGeometry, start: Floats, end: Floats) -> Ints:
     return outer
 
 
-def _rings(
-    scene: Scene, patches: list[Patch], areas: np.ndarray
-) -> list[tuple[list[tuple[float, float]], float]]:
-    """Give the rings of all faces, the face on the left, with its price."""
+def _edges(scene: Scene, patches: list[Patch], areas: np.ndarray) -> tuple[Floats, Floats]:
+    """Give the edges of all faces, array (n, 4), the face on the left, with its price."""
     if not patches:
-        return []
+        return np.zeros((0, 4)), np.zeros(0)
     noded = shapely.union_all([*shapely.boundary(areas), scene.free.boundary])
     faces = shapely.get_parts(shapely.polygonize(shapely.get_parts(noded)))
     faces = shapely.orient_polygons(faces[shapely.area(faces) > SLIVER_M2])
@@ -113,8 +109,8 @@ def _rings(
     over: list[list[Patch]] = [[] for _ in faces]
     for i, j in zip(face.tolist(), patch.tolist(), strict=True):
         over[i].append(patches[j])
-    return [
-        (list(ring.coords), rate(scene, tuple(above)))
-        for area, above in zip(faces, over, strict=True)
-        for ring in (area.exterior, *area.interiors)
-    ]
+    rings, of = shapely.get_rings(faces, return_index=True)
+    places, ring = shapely.get_coordinates(rings, return_index=True)
+    same = ring[:-1] == ring[1:]
+    price = np.array([rate(scene, tuple(above)) for above in over])[of[ring[:-1][same]]]
+    return np.hstack([places[:-1][same], places[1:][same]]), price

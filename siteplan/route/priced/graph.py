@@ -86,9 +86,11 @@ class Graph:
         bend = np.repeat(bends, len(feet.start))
         apart_m = np.hypot(*(places - self.places[bend]).T)
         likely = np.argsort(beyond[bend] + self._net.least_rate * apart_m, kind="stable")[:most]
-        if len(likely):
-            self._add(end, places[likely], pieces[likely])
-        self._read()
+        same = (self.places == places[likely, None]).all(axis=2) & (self._piece == pieces[likely, None])
+        new = likely[~(same & np.isfinite(self.fee[end])).any(axis=1)]
+        if len(new):
+            self._add(end, places[new], pieces[new])
+            self._read()
 
     def _read(self) -> None:
         """Read what the net knows."""
@@ -179,7 +181,8 @@ def reach(price: Floats, begin: Floats, bend: float) -> Floats:
     fresh = np.flatnonzero(np.isfinite(begin))
     owed = 0.0
     for _ in range(_HOPS):
-        found = (best[fresh] + owed)[:, None] + price[fresh]
+        found = price.take(fresh, axis=0)
+        found += (best[fresh] + owed)[:, None]
         least = found.min(axis=0, initial=math.inf)
         fresh = np.flatnonzero(least < best * (1 - 1e-12))
         if not len(fresh):

@@ -94,10 +94,9 @@ class Links:
         >>> links.prices(np.array([[1.0, 1.0]]), np.array([[8.0, 1.0], [1.0, 9.0], [8.0, 10.0]])).tolist()
         [200.0, 160.0, inf]
         """
-        starts, ends = np.broadcast_arrays(np.asarray(starts, dtype=float), np.asarray(ends, dtype=float))
-        at_start, at_end, held = (
-            np.broadcast_to(np.asarray(flag), len(starts)) for flag in (first, last, in_free)
-        )
+        if starts.shape != ends.shape:
+            starts, ends = np.broadcast_arrays(starts, ends)
+        at_start, at_end, held = (_for_each(flag, len(starts)) for flag in (first, last, in_free))
         price = np.empty(len(starts))
         for i in range(0, len(starts), _AT_ONCE):
             part = slice(i, i + _AT_ONCE)
@@ -127,9 +126,8 @@ class Links:
         """
         lines = Lines(starts, ends)
         found = self._all.crossings(lines, self._all.aside(lines))
-        found = found.only(
-            (found.edge < self._rows) & (found.at_m > 0.0) & (found.at_m < lines.length_m[found.link])
-        )
+        within = (found.edge < self._rows) & (found.at_m > 0.0) & (found.at_m < lines.length_m[found.link])
+        found = found.only(within.nonzero()[0])
         edges = Lines(self._borders.start[found.edge], self._borders.end[found.edge])
         return found.link, starts[found.link] + found.at_m[:, None] * lines.unit[found.link], edges.unit
 
@@ -164,6 +162,13 @@ class Links:
             np.concatenate([up, -saved, saved]),
             self._plain,
         )
+
+
+def _for_each(flag: Flags, count: int) -> Bools:
+    """Return a flag for each of some links."""
+    if isinstance(flag, np.ndarray) and len(flag) == count:
+        return flag
+    return np.full(count, flag)
 
 
 def _inside(lines: Lines, found: Crossings) -> Bools:

@@ -11,6 +11,8 @@ from siteplan.route.priced.changed import clear
 from siteplan.route.priced.links import Links
 from siteplan.route.priced.sides import Sides
 
+_MANY = 1000
+
 
 class Net:
     """Prices between places, the same both ways; a lower bound as long as a price is not known.
@@ -88,11 +90,16 @@ class Net:
         self.known[a, b] = self.known[b, a] = True
 
     def learn(self, a: Ints, b: Ints) -> None:
-        """Price links, given by the numbers of their ends."""
-        self.look(a, b)
+        """Price links, given by the numbers of their ends; of many the free ground is asked first which it holds."""
+        if len(a) > _MANY:
+            self.look(a, b)
         a, b = self._once(a, b, self.known)
         priced = self._links.prices(
-            self.places[a], self.places[b], first=self._bare[a], last=self._bare[b], in_free=False
+            self.places[a],
+            self.places[b],
+            first=self._bare[a],
+            last=self._bare[b],
+            in_free=~self.seen[a, b],
         )
         self.price[a, b] = self.price[b, a] = priced
         self.known[a, b] = self.known[b, a] = True

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import pairwise
+from typing import NamedTuple
 
 import numpy as np
 import shapely
@@ -63,8 +63,7 @@ class Lines:
         return len(self.starts)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Crossings:
+class Crossings(NamedTuple):
     """Where the lines through some links cross some edges, sorted by edge.
 
     Attributes
@@ -82,11 +81,10 @@ class Crossings:
     at_m: Floats
     sign: Floats
 
-    def only(self, which: NDArray[np.bool_]) -> Crossings:
+    def only(self, which: Ints) -> Crossings:
         """Return some of them."""
-        return Crossings(
-            link=self.link[which], edge=self.edge[which], at_m=self.at_m[which], sign=self.sign[which]
-        )
+        link, edge, at_m, sign = self
+        return Crossings(link.take(which), edge.take(which), at_m.take(which), sign.take(which))
 
     def layers(self, first: Ints) -> list[Crossings]:
         """Return those with the edges of each of some layers, numbered from the first of the layer.
@@ -96,14 +94,10 @@ class Crossings:
         first : array of int
             The first edge of each layer and, last, how many edges there are.
         """
-        cuts = np.searchsorted(self.edge, first).tolist()
+        link, edge, at_m, sign = self
+        cuts = edge.searchsorted(first).tolist()
         return [
-            Crossings(
-                link=self.link[begin:end],
-                edge=self.edge[begin:end] - before,
-                at_m=self.at_m[begin:end],
-                sign=self.sign[begin:end],
-            )
+            Crossings(link[begin:end], edge[begin:end] - before, at_m[begin:end], sign[begin:end])
             for before, (begin, end) in zip(first.tolist(), pairwise(cuts), strict=False)
         ]
 
@@ -118,10 +112,9 @@ class Outlines:
     """
 
     def __init__(self, start: Floats, end: Floats) -> None:
-        places = np.ascontiguousarray(np.vstack([start, end])).view(np.complex128)[:, 0]
-        corners, spot = np.unique(places, return_inverse=True)
-        self._x, self._y = corners.real.copy(), corners.imag.copy()
-        self._table = np.stack([self._x, self._y, np.ones(len(corners))], axis=1)
+        self._corners, spot = np.unique(_complex(np.concatenate([start, end])), return_inverse=True)
+        corners = self._corners
+        self._table = np.stack([corners.real, corners.imag, np.ones(len(corners))], axis=1)
         self._from, self._to = spot.reshape(2, -1)
 
     def aside(self, lines: Lines) -> Floats:
@@ -139,27 +132,38 @@ class Outlines:
         A corner within 1e-7 m of the line counts as to its left, so every line goes into an area as often as out of it.
         """
         left = aside >= -ON_M
-        crossed = np.flatnonzero(left.take(self._from, axis=0) != left.take(self._to, axis=0))
-        edge, link = np.divmod(crossed, len(lines))
-        here, there = self._from[edge], self._to[edge]
-        at_here = aside.ravel().take(here * len(lines) + link)
-        apart = at_here - aside.ravel().take(there * len(lines) + link)
-        apart[apart == 0.0] = 1.0
-        cut = np.clip(at_here / apart, 0.0, 1.0)
-        x = self._x[here] * (1.0 - cut) + self._x[there] * cut - lines.starts[:, 0][link]
-        y = self._y[here] * (1.0 - cut) + self._y[there] * cut - lines.starts[:, 1][link]
-        at_m = x * lines.unit[:, 0][link] + y * lines.unit[:, 1][link]
+        over = left.take(self._from, axis=0)
+        over ^= left.take(self._to, axis=0)
+        edge, link = np.divmod(over.ravel().nonzero()[0], len(lines))
+        here, there = self._from.take(edge), self._to.take(edge)
+        asides = aside.ravel()
+        at_here = asides.take(here * len(lines) + link)
+        cut = at_here / (at_here - asides.take(there * len(lines) + link))
+        np.clip(cut, 0.0, 1.0, out=cut)
+        place = self._corners.take(here) * (1.0 - cut) + self._corners.take(there) * cut
+        place -= _complex(lines.starts).take(link)
+        unit = _complex(lines.unit).take(link)
+        at_m = place.real * unit.real + place.imag * unit.imag
         sign = np.where(at_here >= -ON_M, 1.0, -1.0)
-        found = Crossings(link=link, edge=edge, at_m=at_m, sign=sign)
-        return found.only(at_m <= lines.length_m[link] + _BEYOND_M)
+        near = at_m <= lines.length_m.take(link) + _BEYOND_M
+        return Crossings(link, edge, at_m, sign).only(near.nonzero()[0])
 
     def along(self, aside: Floats, edges: int) -> tuple[Ints, Ints]:
         """Find which links lie on the line of which of the first edges, within 1e-7 m: links and edges."""
-        on = np.abs(aside) <= ON_M
-        some = np.flatnonzero(np.count_nonzero(on, axis=0) > 1)
+        on = aside <= ON_M
+        on &= aside >= -ON_M
+        links = on.shape[1]
+        some = (np.bincount(on.ravel().nonzero()[0] % links, minlength=links) > 1).nonzero()[0]
         if not len(some):
             return some, some
         on = on[:, some]
-        both = on.take(self._from[:edges], axis=0) & on.take(self._to[:edges], axis=0)
-        edge, link = np.divmod(np.flatnonzero(both), len(some))
+        both = on.take(self._from[:edges], axis=0)
+        both &= on.take(self._to[:edges], axis=0)
+        edge, link = np.divmod(both.ravel().nonzero()[0], len(some))
         return some[link], edge
+
+
+def _complex(places: Floats) -> NDArray[np.complex128]:
+    """Return places, array (n, 2), as complex numbers."""
+    numbers: NDArray[np.complex128] = np.ascontiguousarray(places).view(np.complex128)[:, 0]
+    return numbers

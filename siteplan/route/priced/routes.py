@@ -60,6 +60,33 @@ class Priced:
         return float(self.links.sum() + self.turns.sum())
 
 
+class EndToEnd:
+    """Trenches laid end to end, so that their places have one numbering.
+
+    Parameters
+    ----------
+    routes : sequence of Priced
+        The trenches.
+
+    Attributes
+    ----------
+    whole : array (n, 2)
+        The places of all.
+    first, final : array of int (k,)
+        The first and the last place of each trench.
+    of : array of int (n,)
+        The trench that each place belongs to.
+    """
+
+    def __init__(self, routes: Sequence[Priced]) -> None:
+        self.routes = routes
+        counts = np.array([len(route.whole) for route in routes])
+        self.whole: Floats = np.concatenate([route.whole for route in routes])
+        self.final = counts.cumsum() - 1
+        self.first = self.final - counts + 1
+        self.of = np.arange(len(routes)).repeat(counts)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Changes:
     """Ways to change a part of a trench, each a chain of four places from one of its places to another.
@@ -69,7 +96,7 @@ class Changes:
     chain : array (k, 4, 2)
         Places one after the other; a place may follow itself.
     begin, end : array of int (k,)
-        The places of the trench that the first and the last take the place of.
+        The places, of trenches laid end to end, that the first and the last take the place of.
     """
 
     chain: Floats
@@ -90,6 +117,7 @@ class Pricing:
 
     def __init__(self, links: Links, turns: Turns, feet: tuple[Feet, Feet]) -> None:
         self.links, self._turns, self.feet = links, turns, feet
+        self._known: dict[bytes, float] = {}
 
     def whole(self, route: Route) -> Floats:
         """Return the places of a route, legs included, each once; two at least."""
@@ -105,68 +133,90 @@ class Pricing:
     def priced(self, routes: Sequence[Route]) -> list[Priced]:
         """Price routes."""
         wholes = [self.whole(route) for route in routes]
-        yes = np.ones(1, dtype=bool)
-        links = self._links_of([(whole[None], yes, yes) for whole in wholes])
+        begin, end = (np.concatenate(ends) for ends in ([w[:-1] for w in wholes], [w[1:] for w in wholes]))
+        final = np.cumsum([len(whole) - 1 for whole in wholes]) - 1
+        at_end = np.isin(np.arange(len(begin)), final)
+        at_start = np.roll(at_end, 1)
+        chain = np.stack([begin, end], axis=1)
+        links = np.split(self._links_of(chain, at_start, at_end)[:, 0], final[:-1] + 1)
         return [
-            Priced(whole=whole, pieces=route.pieces, links=of[0], turns=self._bends(whole))
+            Priced(whole=whole, pieces=route.pieces, links=of, turns=self._bends(whole))
             for whole, route, of in zip(wholes, routes, links, strict=True)
         ]
 
-    def changed(self, routes: Sequence[Priced], changes: Sequence[Changes]) -> list[tuple[Floats, Floats]]:
-        """Price what routes become by each of some changes to each.
+    def changed(self, trenches: EndToEnd, changes: Changes) -> tuple[Floats, Floats]:
+        """Price what trenches become by each of some changes.
 
         Returns
         -------
-        list of (array (k, 3), array (k,))
-            For each route: the prices of the straight pieces of the chains, and of the whole route with each change.
+        links : array (k, 3)
+            Prices of the straight pieces of the chains.
+        whole : array (k,)
+            Prices of the whole trench with each change.
         """
-        links = self._links_of(
-            [
-                (of.chain, of.begin == 0, of.end == len(now.whole) - 1)
-                for now, of in zip(routes, changes, strict=True)
-            ]
-        )
-        return [
-            (priced, self._whole_price(now, of, priced))
-            for now, of, priced in zip(routes, changes, links, strict=True)
-        ]
+        of = trenches.of[changes.begin]
+        at_start, at_end = changes.begin == trenches.first[of], changes.end == trenches.final[of]
+        links = self._links_of(changes.chain, at_start, at_end)
+        return links, self._whole_prices(trenches, changes, links)
 
-    def with_change(self, now: Priced, changes: Changes, links: Floats, which: int) -> Priced:
-        """Return a route with one of the changes made, ``links`` being the prices of the straight pieces of its chain."""
-        begin, end, chain = int(changes.begin[which]), int(changes.end[which]), changes.chain[which]
+    def with_change(self, now: Priced, begin: int, end: int, chain: Floats, links: Floats) -> Priced:
+        """Return a trench with a chain in the place of a part of it, ``links`` the prices of its straight pieces."""
         moved = (chain[1:] != chain[:-1]).any(axis=1)
-        whole = np.vstack([now.whole[:begin], chain[:1], chain[1:][moved], now.whole[end + 1 :]])
+        whole = np.concatenate([now.whole[:begin], chain[:1], chain[1:][moved], now.whole[end + 1 :]])
         priced = np.concatenate([now.links[:begin], links[moved], now.links[end:]])
         if len(whole) < 2:
-            whole, priced = np.vstack([whole, whole]), np.zeros(1)
+            whole, priced = np.concatenate([whole, whole]), np.zeros(1)
         return Priced(whole=whole, pieces=now.pieces, links=priced, turns=self._bends(whole))
 
-    def _links_of(self, chains: Sequence[tuple[Floats, Bools, Bools]]) -> list[Floats]:
-        """Price the pieces of chains of places; with each array of chains, which of them start and end the trench."""
-        asked = [_Pieces(*of, feet=self.feet) for of in chains]
-        prices = self.links.prices(
-            np.concatenate([of.starts for of in asked]),
-            np.concatenate([of.ends for of in asked]),
-            first=np.concatenate([of.first for of in asked]),
-            last=np.concatenate([of.last for of in asked]),
-            in_free=np.concatenate([of.in_free for of in asked]),
+    def _links_of(self, chain: Floats, at_start: Bools, at_end: Bools) -> Floats:
+        """Price the straight pieces of chains of places, some of which start or end a trench; 0 for one without length."""
+        still = (chain[:, 1:] == chain[:, :-1]).all(axis=2)
+        first, last, leg = np.zeros_like(still), np.zeros_like(still), np.zeros_like(still)
+        first[:, 0], last[:, -1] = at_start, at_end
+        for i in range(1, still.shape[1]):
+            first[:, i] = first[:, i - 1] & still[:, i - 1]
+            last[:, -1 - i] = last[:, -i] & still[:, -i]
+        leg[:, 0] |= at_start & self.feet[0].has_leg
+        leg[:, -1] |= at_end & self.feet[1].has_leg
+        links = np.zeros(still.shape)
+        links[~still] = self._once(
+            np.concatenate(
+                [chain[:, :-1], chain[:, 1:], first[..., None], last[..., None], ~leg[..., None]], axis=2
+            )[~still]
         )
-        cuts = np.cumsum([len(of.starts) for of in asked])[:-1]
-        return [of.filled(part) for of, part in zip(asked, np.split(prices, cuts), strict=True)]
+        return links
 
-    def _whole_price(self, now: Priced, changes: Changes, links: Floats) -> Floats:
-        """Add the rest of the route and the bends to the prices of the pieces of chains."""
-        begin, end = changes.begin, changes.end
-        along = np.zeros((len(now.whole) + 1, 2))
-        along[1:-1] = now.whole[1:] - now.whole[:-1]
-        within = changes.chain[:, 1:] - changes.chain[:, :-1]
-        ways = np.concatenate([along[begin][:, None], within, along[end + 1][:, None]], axis=1)
+    def _once(self, asked: Floats) -> Floats:
+        """Price links, rows of start, end, and how they are to be priced; each that is new once."""
+        rows = asked.tobytes()
+        size = asked.itemsize * asked.shape[1]
+        keys = [rows[i : i + size] for i in range(0, len(rows), size)]
+        known = self._known
+        fresh = {key: row for row, key in enumerate(keys) if key not in known}
+        if fresh:
+            new = asked[list(fresh.values())]
+            first, last, in_free = new[:, 4:].T != 0.0
+            prices = self.links.prices(new[:, :2], new[:, 2:4], first=first, last=last, in_free=in_free)
+            known.update(zip(fresh, prices.tolist(), strict=True))
+        return np.array([known[key] for key in keys])
+
+    def _whole_prices(self, trenches: EndToEnd, changes: Changes, links: Floats) -> Floats:
+        """Add the rest of the trench and the bends to the prices of the pieces of chains."""
+        begin, end, chain = changes.begin, changes.end, changes.chain
+        into, out = np.zeros_like(trenches.whole), np.zeros_like(trenches.whole)
+        into[1:] = out[:-1] = trenches.whole[1:] - trenches.whole[:-1]
+        into[trenches.first] = out[trenches.final] = 0.0
+        ways = np.empty((len(chain), CHAIN + 1, 2))
+        ways[:, 0], ways[:, -1] = into[begin], out[end]
+        np.subtract(chain[:, 1:], chain[:, :-1], out=ways[:, 1:-1])
         for i in range(1, CHAIN):
             still = ~ways[:, i].any(axis=1)
             ways[still, i] = ways[still, i - 1]
         bends: Floats = self._turns.prices(ways[:, :-1], ways[:, 1:]).sum(axis=1)
-        before = np.r_[0.0, np.cumsum(now.links + now.turns[:-1])]
-        after = np.r_[np.cumsum((now.links + now.turns[1:])[::-1])[::-1], 0.0]
+        none = np.zeros(1)
+        rest = [(now.links + now.turns[:-1], now.links + now.turns[1:]) for now in trenches.routes]
+        before = np.concatenate([part for there, _ in rest for part in (none, there.cumsum())])
+        after = np.concatenate([part for _, onward in rest for part in (onward[::-1].cumsum()[::-1], none)])
         prices: Floats = before[begin] + after[end] + links.sum(axis=1) + bends
         return prices
 
@@ -176,27 +226,3 @@ class Pricing:
         ways = whole[1:] - whole[:-1]
         turns[1:-1] = self._turns.prices(ways[:-1], ways[1:])
         return turns
-
-
-class _Pieces:
-    """The straight pieces of chains of places that have a length, and how they are to be priced."""
-
-    def __init__(self, chain: Floats, at_start: Bools, at_end: Bools, feet: tuple[Feet, Feet]) -> None:
-        still = (chain[:, 1:] == chain[:, :-1]).all(axis=2)
-        none_before, none_after, leg = np.zeros_like(still), np.zeros_like(still), np.zeros_like(still)
-        none_before[:, 0], none_after[:, -1] = at_start, at_end
-        for i in range(1, still.shape[1]):
-            none_before[:, i] = none_before[:, i - 1] & still[:, i - 1]
-            none_after[:, -1 - i] = none_after[:, -i] & still[:, -i]
-        leg[:, 0] |= at_start & feet[0].has_leg
-        leg[:, -1] |= at_end & feet[1].has_leg
-        self._asked = ~still
-        self.starts, self.ends = chain[:, :-1][self._asked], chain[:, 1:][self._asked]
-        self.first, self.last = none_before[self._asked], none_after[self._asked]
-        self.in_free = ~leg[self._asked]
-
-    def filled(self, prices: Floats) -> Floats:
-        """Return the prices of all pieces; those without length cost nothing."""
-        filled = np.zeros(self._asked.shape)
-        filled[self._asked] = prices
-        return filled

@@ -33,21 +33,22 @@ class Steps:
 
     def whole(self, length_m: Floats) -> Floats:
         """Return the sums over links of these lengths."""
-        left_m = np.maximum(length_m[self._link] - self._at_m, 0.0)
-        sums = np.bincount(self._link, weights=self._up * left_m, minlength=len(length_m)).astype(np.float64)
-        whole: Floats = sums + self._level * length_m
+        left_m = np.maximum(length_m.take(self._link) - self._at_m, 0.0)
+        whole: Floats = self._level * length_m
+        whole += np.bincount(self._link, weights=self._up * left_m, minlength=len(length_m))
         return whole
 
     def between(self, link: Ints, begin_m: Floats, end_m: Floats) -> Floats:
         """Return the sums over stretches of links."""
-        order = np.argsort(self._link, kind="stable")
-        sorted_link = self._link[order]
-        first, stop = np.searchsorted(sorted_link, link), np.searchsorted(sorted_link, link, side="right")
+        order = self._link.argsort(kind="stable")
+        sorted_link = self._link.take(order)
+        first, stop = sorted_link.searchsorted(link), sorted_link.searchsorted(link, side="right")
         count = stop - first
-        stretch = np.repeat(np.arange(len(link)), count)
-        step = order[np.arange(len(stretch)) + np.repeat(first - np.cumsum(count) + count, count)]
-        left_m = np.minimum(end_m[stretch] - self._at_m[step], (end_m - begin_m)[stretch])
-        weights = self._up[step] * np.maximum(left_m, 0.0)
-        sums = np.bincount(stretch, weights=weights, minlength=len(link)).astype(np.float64)
-        between: Floats = sums + self._level * (end_m - begin_m)
+        stretch = np.arange(len(link)).repeat(count)
+        step = order.take(np.arange(len(stretch)) + (first - count.cumsum() + count).repeat(count))
+        length_m = end_m - begin_m
+        left_m = np.minimum(end_m.take(stretch) - self._at_m.take(step), length_m.take(stretch))
+        np.maximum(left_m, 0.0, out=left_m)
+        between: Floats = self._level * length_m
+        between += np.bincount(stretch, weights=self._up.take(step) * left_m, minlength=len(link))
         return between

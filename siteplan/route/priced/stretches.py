@@ -80,7 +80,7 @@ def best_bores(scene: Scene, piece: LineString) -> tuple[list[Stretch], list[Cho
         Stretches that are dug, some on shut ground if there is no way round it, and bores.
     """
     areas = np.array([patch.area for patch in scene.patches], dtype=object)
-    near = [scene.patches[i] for i in np.flatnonzero(shapely.dwithin(areas, piece, NEAR_M))]
+    near = [scene.patches[i] for i in np.flatnonzero(shapely.dwithin(areas, piece, NEAR_M)).tolist()]
     chords = list(_chords(near, piece))
     dug = _stretches(scene, near, piece, chords)
     bored: list[Chord] = []

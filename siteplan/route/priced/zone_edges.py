@@ -10,7 +10,6 @@ from numpy.typing import NDArray
 
 from siteplan.route.mesh import Floats
 from siteplan.route.priced.outlines import Crossings, Edges, Lines
-from siteplan.route.priced.steps import Steps
 from siteplan.route.priced.zones import NEAR_M, beside
 from siteplan.route.scene import Scene
 
@@ -53,30 +52,33 @@ class Zones:
         """Make links infinite that run along a line in its zone, but for first and last ones that start or end in it."""
         if not len(strips.link):
             return
-        strip, unit = self.strips.owner[strips.edge], lines.unit[strips.link]
-        across = np.abs(unit[:, 1] * self._along[strip, 0] - unit[:, 0] * self._along[strip, 1])
-        flat = across < self._least_sine[strip]
-        if not flat.any():
+        strip = self.strips.owner.take(strips.edge)
+        unit, along = lines.unit.take(strips.link, axis=0), self._along.take(strip, axis=0)
+        across = np.abs(unit[:, 1] * along[:, 0] - unit[:, 0] * along[:, 1])
+        flat = (across < self._least_sine.take(strip)).nonzero()[0]
+        if not len(flat):
             return
-        key = (strips.link * len(self._zones) + strip)[flat]
-        pairs, of_pair = np.unique(key, return_inverse=True)
-        link, strip = np.divmod(pairs, len(self._zones))
-        within_m = Steps(of_pair, strips.at_m[flat], strips.sign[flat], 0.0).whole(lines.length_m[link])
-        bad = within_m > NEAR_M
+        link, count = strips.link.take(flat), len(self._zones)
+        left_m = np.maximum(lines.length_m.take(link) - np.maximum(strips.at_m.take(flat), 0.0), 0.0)
+        within_m = np.bincount(link * count + strip.take(flat), weights=left_m * strips.sign.take(flat))
+        link, strip = np.divmod((within_m > NEAR_M).nonzero()[0], count)
+        bad = np.ones(len(link), dtype=bool)
         for flag, places in ((first, lines.starts), (last, lines.ends)):
-            asked = np.flatnonzero(bad & flag[link])
-            held = shapely.dwithin(self._zones[strip[asked]], shapely.points(places[link[asked]]), NEAR_M)
-            bad[asked[held]] = False
+            asked = (bad & flag[link]).nonzero()[0]
+            if len(asked):
+                points = shapely.points(places[link[asked]])
+                bad[asked] = ~shapely.dwithin(self._zones[strip[asked]], points, NEAR_M)
         prices[link[bad]] = math.inf
 
     def add_tolls(self, prices: Floats, lines: Lines, axes: Crossings, first: Bools, last: Bools) -> None:
         """Add what links owe for the lines that they cross, half for a bend on a line."""
-        if not len(axes.link):
+        link, at_m = axes.link, axes.at_m
+        if not len(link):
             return
-        unit, piece = lines.unit[axes.link], self._piece[axes.edge]
+        unit, piece = lines.unit.take(link, axis=0), self._piece.take(axes.edge, axis=0)
         across = np.abs(unit[:, 0] * piece[:, 1] - unit[:, 1] * piece[:, 0])
-        left_m = lines.length_m[axes.link] - axes.at_m
-        at_start, at_end = np.abs(axes.at_m) * across <= NEAR_M, np.abs(left_m) * across <= NEAR_M
-        through = (axes.at_m > 0.0) & (left_m > 0.0) & ~at_start & ~at_end
-        times = through + 0.5 * (at_start & ~first[axes.link]) + 0.5 * (at_end & ~last[axes.link])
-        prices += np.bincount(axes.link, weights=times * self._toll[axes.edge], minlength=len(lines))
+        left_m = lines.length_m.take(link) - at_m
+        at_start, at_end = np.abs(at_m) * across <= NEAR_M, np.abs(left_m) * across <= NEAR_M
+        through = (at_m > 0.0) & (left_m > 0.0) & ~(at_start | at_end)
+        times = through + 0.5 * (at_start & ~first[link]) + 0.5 * (at_end & ~last[link])
+        prices += np.bincount(link, weights=times * self._toll.take(axes.edge), minlength=len(lines))
