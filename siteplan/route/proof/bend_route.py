@@ -29,6 +29,8 @@ _PROMISING = 1.005
 _LAST_STEP_M = 2e-3
 _ROUND = np.array([(math.cos(k * math.pi / 4), math.sin(k * math.pi / 4)) for k in range(8)])
 
+Flags = NDArray[np.bool_]
+
 
 class BendRoutes:
     """The cheapest trench found so far.
@@ -70,9 +72,13 @@ class BendRoutes:
         count = len(places.at)
         keys = np.unique(np.minimum(one, other) * count + np.maximum(one, other))
         one, other = keys // count, keys % count
-        price = self._pieces(places.at[one], places.at[other]) + self._scene.bend_price
-        laid = np.isfinite(price) & (one != other)
         from_, to = np.unique(start), np.unique(goal)
+        ends = np.union1d(from_, to)
+        spared = np.zeros((len(self._axes), count), bool)
+        spared[:, ends] = self._in_zone(places.at[ends])
+        price = self._pieces(places.at[one], places.at[other], spared[:, one] | spared[:, other])
+        price += self._scene.bend_price
+        laid = np.isfinite(price) & (one != other)
         rows = np.concatenate([one[laid], np.full(len(from_), count), to])
         columns = np.concatenate([other[laid], from_, np.full(len(to), count + 1)])
         prices = np.concatenate([price[laid], np.full(len(from_) + len(to), 1e-9)])
@@ -85,31 +91,45 @@ class BendRoutes:
             self._slide(places.at[trail[::-1]])
         return self._price
 
-    def _pieces(self, start: Floats, end: Floats) -> Floats:
-        """Return the prices of straight pieces, bends apart; infinite where one may not be laid or may touch an axis."""
+    def _in_zone(self, ends: Floats) -> Flags:
+        """Tell by axis which ends (n, 2) of a trench lie in its zone: (axes, n)."""
+        points = shapely.points(ends)
+        near = [shapely.distance(axis.crossed.zone, points) <= _OFF_M for axis in self._axes]
+        return np.array(near, bool).reshape(len(self._axes), len(ends))
+
+    def _pieces(self, start: Floats, end: Floats, spared: Flags) -> Floats:
+        """Return the prices of straight pieces, bends apart; infinite where one may not be laid or may touch an axis.
+
+        ``spared`` (axes, n) tells for which the least angle does not matter.
+        """
         way = end - start
         length_m = np.hypot(*way.T)
         price: Floats = self._scene.plain * length_m
-        for axis, beside in zip(self._axes, self._beside, strict=True):
+        for axis, beside, free in zip(self._axes, self._beside, spared, strict=True):
             crosses, touches = _met(axis.at, start, end)
             price += axis.toll * crosses
             price[touches] = np.inf
             for zone, along in beside:
                 cosine = np.abs(way @ along) / np.maximum(length_m, 1e-12)
-                flat = np.flatnonzero((cosine > axis.flattest - 2e-9) & np.isfinite(price))
+                flat = np.flatnonzero((cosine > axis.flattest - 2e-9) & np.isfinite(price) & ~free)
                 if len(flat):
                     lines = shapely.linestrings(np.stack([start[flat], end[flat]], axis=1))
                     price[flat[shapely.intersects(zone, lines)]] = np.inf
         return price
 
-    def _cost(self, at: Floats, most: float = math.inf) -> float:
-        """Return the price of a whole trench, infinite if it may not be laid or is plainly above ``most``."""
+    def _cost(self, at: Floats, in_zone: Flags, most: float = math.inf) -> float:
+        """Return the price of a whole trench, infinite if it may not be laid or is plainly above ``most``.
+
+        ``in_zone`` (axes, 2) tells which of its ends lie in a zone.
+        """
         way = np.diff(at, axis=0)
         length_m = np.hypot(*way.T)
         price = self._scene.plain * float(length_m.sum()) + self._scene.bend_price * (len(at) - 2)
         if price > most or length_m.min() < 1e-9 or not self._wide.covers(LineString(at)):
             return math.inf
-        price = float(self._pieces(at[:-1], at[1:]).sum())
+        spared = np.zeros((len(self._axes), len(way)), bool)
+        spared[:, [0, -1]] |= in_zone
+        price = float(self._pieces(at[:-1], at[1:], spared).sum())
         cross = way[:-1, 0] * way[1:, 1] - way[:-1, 1] * way[1:, 0]
         for turn in np.degrees(np.arctan2(cross, (way[:-1] * way[1:]).sum(axis=1))):
             charge = self._scene.bend_charge(float(turn))
@@ -118,11 +138,12 @@ class BendRoutes:
 
     def _slide(self, at: Floats) -> None:
         """Leave out bends and move them while it pays; keep the trench if it is the cheapest so far."""
-        price = self._cost(at)
+        in_zone = self._in_zone(at[[0, -1]])
+        price = self._cost(at, in_zone)
         k = 1
         while k < len(at) - 1:
             fewer = np.delete(at, k, axis=0)
-            cost = self._cost(fewer, price)
+            cost = self._cost(fewer, in_zone, price)
             if cost <= price:
                 at, price = fewer, cost
             else:
@@ -134,7 +155,7 @@ class BendRoutes:
                 for way in _ways(at, k):
                     moved = at.copy()
                     moved[k] += step_m * way
-                    cost = self._cost(moved, price)
+                    cost = self._cost(moved, in_zone, price)
                     if cost < price * (1.0 - 1e-9):
                         at, price, better = moved, cost, True
                         break
@@ -154,7 +175,7 @@ def _ways(at: Floats, k: int) -> Floats:
     return np.concatenate([ways, _ROUND])
 
 
-def _met(axis: Floats, start: Floats, end: Floats) -> tuple[Floats, NDArray[np.bool_]]:
+def _met(axis: Floats, start: Floats, end: Floats) -> tuple[Floats, Flags]:
     """Return how often segments cross a polyline, never too seldom, and which end on it."""
     crosses, touches = np.zeros(len(start)), np.zeros(len(start), bool)
     for tail, head in pairwise(axis):

@@ -224,7 +224,8 @@ def beside(crossed: Crossed) -> list[tuple[tuple[float, float], BaseGeometry]]:
         for tail, head in pairwise(shapely.get_coordinates(line)):
             way = (head - tail) / math.dist(tail, head)
             aside = reach_m * np.array([-way[1], way[0]])
-            slab = shapely.Polygon([tail - aside, head - aside, head + aside, tail + aside])
+            # with the corners of the axis, so that its rim is cut there and stays on them on the grid
+            slab = shapely.Polygon([tail - aside, head - aside, head, head + aside, tail + aside, tail])
             found.append(((float(way[0]), float(way[1])), crossed.zone.intersection(slab)))
     return found
 

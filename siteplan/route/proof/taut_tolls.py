@@ -66,14 +66,14 @@ class Tolls:
 
 
 def _crossed(tail: Floats, head: Floats, start: Floats, end: Floats) -> Flags:
-    """Tell which segments (..., 2) cross the piece from tail to head, its ends left out."""
+    """Tell which segments (..., 2) cross the piece from tail to head; through a corner of an axis, one of its two pieces."""
     x, y = head - tail
     from_start = x * (start[..., 1] - tail[1]) - y * (start[..., 0] - tail[0])
     from_end = x * (end[..., 1] - tail[1]) - y * (end[..., 0] - tail[0])
     way_x, way_y = end[..., 0] - start[..., 0], end[..., 1] - start[..., 1]
     from_tail = way_x * (tail[1] - start[..., 1]) - way_y * (tail[0] - start[..., 0])
     from_head = way_x * (head[1] - start[..., 1]) - way_y * (head[0] - start[..., 0])
-    crossed: Flags = (from_start * from_end < 0.0) & (from_tail * from_head < 0.0)
+    crossed: Flags = (from_start * from_end < 0.0) & ((from_tail >= 0.0) != (from_head >= 0.0))
     return crossed
 
 

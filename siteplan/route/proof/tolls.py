@@ -8,6 +8,9 @@ Whether the number is odd is the same for all ways between two cells that do not
 the axis lies in their hull: as a way is moved, crossings come and go in pairs. Where an axis crosses an edge, the edge is cut
 into two cells that do not share a node, and so is every node on an axis: going on from one side to the other costs the
 toll.
+
+An axis is followed a little way out of the free ground. No way goes there; but where the hull of two cells reaches into an
+obstacle, the end of the axis should not lie in it.
 """
 
 from __future__ import annotations
@@ -26,7 +29,7 @@ from siteplan.route.scene import Scene
 Flags = NDArray[np.bool_]
 
 _ON_LINE_M = 1e-9
-_BEYOND_M = 0.01
+_BEYOND_M = 0.5
 
 
 class Tolls:
@@ -35,7 +38,7 @@ class Tolls:
     Attributes
     ----------
     pieces : ndarray
-        Straight pieces of all axes as far as they lie in free ground or 0.01 m beyond, (s, 2, 2), metres.
+        Straight pieces of all axes as far as they lie in free ground or 0.5 m beyond, (s, 2, 2), metres.
     axis : ndarray of int
         Which unbroken part of an axis each piece belongs to.
     toll : ndarray
