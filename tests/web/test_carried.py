@@ -12,9 +12,11 @@ import pytest
 from page_client import DESK, choose, features, opened, row, served, wait_for
 from web_client import KEY, PORT, Client
 
+from siteplan.document.model import Plan
 from siteplan.plan import plan_folder
 from siteplan.read import read_site
 from siteplan.read.new_site import write_new_site
+from siteplan.site.site import Site
 from siteplan.units import Printer
 from siteplan.web.app import make_app
 from siteplan.web.planner import OutOfDate, StagedPlanner
@@ -143,6 +145,25 @@ def test_a_newer_look_ends_the_one_under_way(folder: Path, monkeypatch: pytest.M
     later.join(60)
     assert len(ended) == 1
     assert looked[0].site.name == "Newer"
+
+
+class Overtaken(StagedPlanner):
+    """Another window has something planned before the first two plans of this one are there."""
+
+    left = 2
+
+    def plan(self, stage: str, site: Site) -> Plan:
+        if self.left:
+            self.left -= 1
+            raise OutOfDate
+        return super().plan(stage, site)
+
+
+def test_a_page_that_another_window_overtook_asks_again(browser: Any, tmp_path: Path) -> None:
+    folder = tmp_path / "small"
+    write_new_site(folder)
+    with served(folder, planner=Overtaken()) as address, opened(browser, address, viewport=DESK) as page:
+        page.locator("#planned").filter(has_text="Plan: ").wait_for()
 
 
 def test_the_verdicts_go_with_the_drag(browser: Any, tmp_path: Path) -> None:

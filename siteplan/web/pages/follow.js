@@ -180,7 +180,8 @@ export class Follower extends EventTarget {
         if (this.#planning !== stage) return;
         this.#planning = false;
         if (this.#wanted) return void this.#ask();
-        if (data.out_of_date || this.unsaved || this.#air) return;
+        if (this.unsaved || this.#air) return;
+        if (data.out_of_date) return void (this.#rest = setTimeout(() => this.#want(stage), REST_MS));
         if (ok) this.#stamp = data.stamp;
         if (ok && data.revision !== this.#revision) return void this.#tell("outdated", {});
         this.#tell(ok ? "planned" : "unplanned", data);

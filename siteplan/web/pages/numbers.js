@@ -3,11 +3,7 @@
 import { at } from "./desk.js";
 import { element, wrap } from "./element.js";
 
-const STAGES = {
-    "first look": "First look: found at once from the plan before, and still searched through.",
-    searched: "Searched through from nothing, and not proven yet.",
-    proven: "",
-};
+const STAGES = { searched: "Searched through from nothing, and not proven yet." };
 
 export function showNumbers({ stage, numbers, price, take_off: takeOff, certificate }) {
     at("stage").textContent = [STAGES[stage], certificate].filter(Boolean).join(" ");
