@@ -73,11 +73,9 @@ class Tapes:
         self._corners = corners
         self._places = np.array([(corner.x, corner.y) for corner in corners]).reshape(-1, 2)
         self._stands = np.array([_STAKE not in corner.name for corner in corners], dtype=bool)
-        self._walls = [
-            building.shape.buffer(-0.01)  # a tape may lie along a wall
-            for building in site.of_kind("building")
-            if building.status != "abandoned"
-        ]
+        stands = [building.shape for building in site.of_kind("building") if building.status != "abandoned"]
+        self._walls = shapely.buffer(np.array(stands, dtype=object), -0.01)  # a tape may lie along a wall
+        shapely.prepare(self._walls)
 
     def ties(self, x: float, y: float) -> Ties:
         """Return the two tapes that cross best at a place, the shorter first; one or none where no more can be seen.
@@ -111,7 +109,7 @@ class Tapes:
         """Length [m] of a tape between two places; ``None`` where it is too long, too short or a building stands between."""
         tape_m = hypot(end[0] - start[0], end[1] - start[1])
         sight = shapely.linestrings([start, end])
-        hidden = any(wall.intersects(sight) for wall in self._walls)
+        hidden = bool(shapely.intersects(self._walls, sight).any())
         return tape_m if _SHORTEST_M <= tape_m <= LONG_TAPE_M and not hidden else None
 
     def _two(self, choices: list[list[int]], offsets: Offsets, tape_m: list[float]) -> tuple[int, ...]:
@@ -133,10 +131,8 @@ class Tapes:
     def _seen(self, x: float, y: float) -> NDArray[np.bool_]:
         here = np.broadcast_to((x, y), self._places.shape)
         sights = shapely.linestrings(np.stack((here, self._places), axis=1))
-        hidden = np.zeros(len(self._places), dtype=bool)
-        for wall in self._walls:
-            hidden |= shapely.intersects(wall, sights)
-        return ~hidden
+        seen: NDArray[np.bool_] = ~shapely.intersects(self._walls[:, None], sights).any(axis=0)
+        return seen
 
 
 def _apart_m(corner: int, others: tuple[int, ...], offsets: Offsets) -> float:
