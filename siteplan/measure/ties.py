@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import combinations
 from math import dist, floor, hypot, radians, sin
@@ -114,9 +114,12 @@ class Tapes:
 
     def _two(self, choices: list[list[int]], offsets: Offsets, tape_m: list[float]) -> tuple[int, ...]:
         """Return the pair of the first choice that crosses well, the shorter tape first; one or none where no pair is seen."""
-        pairs = [pair for each in choices if (pair := _best_pair(each, offsets, tape_m))]
-        good = [pair for pair in pairs if _squareness(*pair, offsets) >= sin(radians(LEAST_CROSSING_DEG))]
-        taken: Iterable[int] = next(iter([*good, *reversed(pairs)]), choices[-1])
+        taken: Sequence[int] = choices[-1]
+        for each in choices:
+            if pair := _best_pair(each, offsets, tape_m):
+                taken = pair
+                if _squareness(*pair, offsets) >= sin(radians(LEAST_CROSSING_DEG)):
+                    break
         return tuple(sorted(taken, key=lambda n: (tape_m[n], self._corners[n].name)))
 
     def _choices(self, x: float, y: float) -> tuple[Offsets, list[float], list[list[int]]]:
