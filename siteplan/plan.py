@@ -92,7 +92,7 @@ def plan_site(
         Called before each step; what it raises ends the planning.
     """
     site, frame = place(as_read)
-    ground = surface_of(site.levels)
+    ground = former.ground if former and former.site.levels == site.levels else surface_of(site.levels)
     centre = frame.to_lonlat(Point(0.0, 0.0)) if frame.placed else None
     stack = load_stack(site.rules)
 

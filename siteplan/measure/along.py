@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from functools import lru_cache
 from itertools import pairwise
 from math import atan2, degrees
 from typing import NamedTuple
@@ -41,26 +42,27 @@ class _Legs(NamedTuple):
     run: Numbers
     length_m: Numbers
 
-    @classmethod
-    def of(cls, path: BaseGeometry) -> _Legs:
-        """Straight parts of a line, those of no length left out."""
-        places = shapely.get_coordinates(path)
-        steps = np.diff(places, axis=0)
-        length_m = np.hypot(steps[:, 0], steps[:, 1])
-        kept = length_m > TOUCH_M
-        length_m = length_m[kept]
-        return cls(
-            start_m=np.concatenate(([0.0], np.cumsum(length_m)))[:-1],
-            ends=np.stack((places[:-1], places[1:]), axis=1)[kept],
-            run=steps[kept] / length_m[:, None],
-            length_m=length_m,
-        )
-
     def touching(self, place: BaseGeometry) -> list[list[float]]:
         """Directions of the parts that meet a place."""
         near = shapely.distance(shapely.linestrings(self.ends), place) <= TOUCH_M
         found: list[list[float]] = self.run[near].tolist()
         return found
+
+
+@lru_cache(maxsize=64)
+def _legs(path: BaseGeometry) -> _Legs:
+    """Straight parts of a line, those of no length left out."""
+    places = shapely.get_coordinates(path)
+    steps = np.diff(places, axis=0)
+    length_m = np.hypot(steps[:, 0], steps[:, 1])
+    kept = length_m > TOUCH_M
+    length_m = length_m[kept]
+    return _Legs(
+        start_m=np.concatenate(([0.0], np.cumsum(length_m)))[:-1],
+        ends=np.stack((places[:-1], places[1:]), axis=1)[kept],
+        run=steps[kept] / length_m[:, None],
+        length_m=length_m,
+    )
 
 
 def turns(path: LineString) -> list[Turn]:
@@ -69,7 +71,7 @@ def turns(path: LineString) -> list[Turn]:
     >>> [round(turn.deflection_deg) for turn in turns(LineString([(0, 0), (10, 0), (10, 5), (20, 5)]))]
     [90, -90]
     """
-    legs = _Legs.of(path)
+    legs = _legs(path)
     found = []
     runs: list[list[float]] = legs.run.tolist()
     behind = zip(legs.start_m[1:].tolist(), legs.ends[1:, 0].tolist(), strict=True)
@@ -86,7 +88,7 @@ def met(path: LineString, shape: BaseGeometry) -> list[Interval]:
     >>> met(LineString([(0, 0), (10, 0)]), shapely.box(4, -1, 6, 1))
     [(4.0, 6.0)]
     """
-    legs = _Legs.of(path)
+    legs = _legs(path)
     leg, places, firsts = _shared(shapely.linestrings(legs.ends), shape)
     off = places - legs.ends[leg, 0]
     low_m, high_m = _least_and_most(legs.start_m[leg] + np.hypot(off[:, 0], off[:, 1]), firsts)
@@ -110,7 +112,7 @@ def swept(path: LineString, zone: BaseGeometry, half_width_m: float) -> list[Int
     >>> [(round(a, 2), round(b, 2)) for a, b in swept(LineString([(0, 0), (10, 0)]), shapely.box(4, 0.2, 6, 1), 0.3)]
     [(4.0, 6.0)]
     """
-    legs = _Legs.of(path)
+    legs = _legs(path)
     along = half_width_m * legs.run
     across = np.stack((-along[:, 1], along[:, 0]), axis=1)
     before, behind = legs.ends[:, 0] - along, legs.ends[:, 1] + along
@@ -188,8 +190,8 @@ def opened(path: LineString, bored: Iterable[Interval]) -> BaseGeometry:
 def angle_between_deg(path: LineString, other: BaseGeometry, x: float, y: float) -> float:
     """Least angle [deg, 0 to 90] between a path and a line that meet at (x, y); 90 if they do not meet there."""
     place = shapely.Point(x, y)
-    theirs = [run for part in shapely.get_parts(other) for run in _Legs.of(part).touching(place)]
-    ours = _Legs.of(path).touching(place)
+    theirs = [run for part in shapely.get_parts(other) for run in _legs(part).touching(place)]
+    ours = _legs(path).touching(place)
     return min((_acute_deg(a, b) for a in ours for b in theirs), default=90.0)
 
 

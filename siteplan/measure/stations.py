@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator
 from typing import Literal, NamedTuple
 
 import numpy as np
+import shapely
 
 from siteplan.measure.along import SHORT_M, TOUCH_M
 from siteplan.measure.crossing import Crossing
@@ -94,24 +95,30 @@ def stations(
     rows = _merged([*events, *plain])
     breaks_m = trench.off_chord([row.distance_m for row in rows], OFF_CHORD_M)
     rows = _merged([*rows, *(_Event(distance_m, "grade", Said("grade break")) for distance_m in breaks_m)])
-    grades_m = trench.grades_m(np.array([row.distance_m for row in rows]))
+    along_m = np.array([row.distance_m for row in rows])
+    places = shapely.get_coordinates(shapely.line_interpolate_point(trench.reach.path, along_m)).tolist()
     return tuple(
-        _station(trench, row, float(grade_m), hand_digs, tapes)
-        for row, grade_m in zip(rows, grades_m, strict=True)
+        _station(trench, row, x, y, grade_m, hand_digs, tapes)
+        for row, (x, y), grade_m in zip(rows, places, trench.grades_m(along_m).tolist(), strict=True)
     )
 
 
 def _station(
-    trench: Trench, row: _Event, ground_m: float, hand_digs: Iterable[Interval], tapes: Tapes
+    trench: Trench,
+    row: _Event,
+    x: float,
+    y: float,
+    ground_m: float,
+    hand_digs: Iterable[Interval],
+    tapes: Tapes,
 ) -> Station:
-    place = trench.reach.path.interpolate(row.distance_m)
     _, section = trench.at(row.distance_m + SHORT_M)  # a change within the same centimetre is in this row
     grade_m = None if np.isnan(ground_m) else ground_m
     return Station(
         reach=trench.name,
         distance_m=row.distance_m,
-        x=place.x,
-        y=place.y,
+        x=x,
+        y=y,
         what=row.words,
         kind=row.kind,
         grade_m=grade_m,
@@ -120,7 +127,7 @@ def _station(
         width_m=section.width_m,
         section=section.name,
         hand_dig=any(each.from_m - TOUCH_M <= row.distance_m <= each.to_m + TOUCH_M for each in hand_digs),
-        ties=tapes.ties(place.x, place.y) if row.kind in _TIED else (),
+        ties=tapes.ties(x, y) if row.kind in _TIED else (),
     )
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import combinations
 from math import dist, floor, hypot, radians, sin
@@ -73,11 +73,9 @@ class Tapes:
         self._corners = corners
         self._places = np.array([(corner.x, corner.y) for corner in corners]).reshape(-1, 2)
         self._stands = np.array([_STAKE not in corner.name for corner in corners], dtype=bool)
-        self._walls = [
-            building.shape.buffer(-0.01)  # a tape may lie along a wall
-            for building in site.of_kind("building")
-            if building.status != "abandoned"
-        ]
+        stands = [building.shape for building in site.of_kind("building") if building.status != "abandoned"]
+        self._walls = shapely.buffer(np.array(stands, dtype=object), -0.01)  # a tape may lie along a wall
+        shapely.prepare(self._walls)
 
     def ties(self, x: float, y: float) -> Ties:
         """Return the two tapes that cross best at a place, the shorter first; one or none where no more can be seen.
@@ -111,14 +109,17 @@ class Tapes:
         """Length [m] of a tape between two places; ``None`` where it is too long, too short or a building stands between."""
         tape_m = hypot(end[0] - start[0], end[1] - start[1])
         sight = shapely.linestrings([start, end])
-        hidden = any(wall.intersects(sight) for wall in self._walls)
+        hidden = bool(shapely.intersects(self._walls, sight).any())
         return tape_m if _SHORTEST_M <= tape_m <= LONG_TAPE_M and not hidden else None
 
     def _two(self, choices: list[list[int]], offsets: Offsets, tape_m: list[float]) -> tuple[int, ...]:
         """Return the pair of the first choice that crosses well, the shorter tape first; one or none where no pair is seen."""
-        pairs = [pair for each in choices if (pair := _best_pair(each, offsets, tape_m))]
-        good = [pair for pair in pairs if _squareness(*pair, offsets) >= sin(radians(LEAST_CROSSING_DEG))]
-        taken: Iterable[int] = next(iter([*good, *reversed(pairs)]), choices[-1])
+        taken: Sequence[int] = choices[-1]
+        for each in choices:
+            if pair := _best_pair(each, offsets, tape_m):
+                taken = pair
+                if _squareness(*pair, offsets) >= sin(radians(LEAST_CROSSING_DEG)):
+                    break
         return tuple(sorted(taken, key=lambda n: (tape_m[n], self._corners[n].name)))
 
     def _choices(self, x: float, y: float) -> tuple[Offsets, list[float], list[list[int]]]:
@@ -133,10 +134,8 @@ class Tapes:
     def _seen(self, x: float, y: float) -> NDArray[np.bool_]:
         here = np.broadcast_to((x, y), self._places.shape)
         sights = shapely.linestrings(np.stack((here, self._places), axis=1))
-        hidden = np.zeros(len(self._places), dtype=bool)
-        for wall in self._walls:
-            hidden |= shapely.intersects(wall, sights)
-        return ~hidden
+        seen: NDArray[np.bool_] = ~shapely.intersects(self._walls[:, None], sights).any(axis=0)
+        return seen
 
 
 def _apart_m(corner: int, others: tuple[int, ...], offsets: Offsets) -> float:

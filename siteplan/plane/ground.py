@@ -198,7 +198,7 @@ def _without_doubles(levels: Numbers) -> Numbers:
 
 def _triangles(levels: Numbers) -> Numbers:
     """Corners of the Delaunay triangles, shape (n, 3, 3); slivers thinner than a millimetre are left out."""
-    found = shapely.get_parts(shapely.delaunay_triangles(shapely.MultiPoint(levels)))
+    found = shapely.get_parts(shapely.delaunay_triangles(shapely.multipoints(levels)))
     corners: Numbers = shapely.get_coordinates(found, include_z=True).reshape(-1, 4, 3)[:, :3]
     legs = np.diff(corners[:, [0, 1, 2, 0], :2], axis=1)
     thickness = 2 * shapely.area(found) / np.hypot(legs[:, :, 0], legs[:, :, 1]).max(axis=1, initial=1e-9)
@@ -215,7 +215,10 @@ def _sides(corners: Numbers) -> NDArray[np.object_]:
         (ends[:, 0, 0] == ends[:, 1, 0]) & (ends[:, 0, 1] > ends[:, 1, 1])
     )
     ends[swapped] = ends[swapped][:, ::-1]
-    return np.asarray(shapely.linestrings(np.unique(ends, axis=0)))
+    flat = ends.reshape(-1, 4)
+    flat = flat[np.lexsort(flat.T[::-1])]
+    first = np.append(True, (np.diff(flat, axis=0) != 0.0).any(axis=1))
+    return np.asarray(shapely.linestrings(flat[first].reshape(-1, 2, 2)))
 
 
 def _weights(corners: Numbers, places: Numbers) -> Numbers:

@@ -9,6 +9,7 @@ import re
 import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
+from functools import cache, lru_cache
 from typing import Any, Generic, TypeVar
 
 from pydantic import BaseModel, TypeAdapter, ValidationError
@@ -97,7 +98,19 @@ def read_site_file(text: str, faults: FaultList) -> SiteFile | None:
             mend="texts want quotes; true, false and dates want none",
         )
         return None
-    return _Reader(content, toml_lines(text), faults).read()
+    return _Reader(content, _lines_of(text), faults).read()
+
+
+@lru_cache(maxsize=8)
+def _lines_of(text: str) -> Mapping[Path, int]:
+    """On which line each key stands; the same text is walked once."""
+    return toml_lines(text)
+
+
+@cache
+def _free_values(name: str) -> TypeAdapter[Any]:
+    """Check of the values of a table whose keys are free."""
+    return TypeAdapter(SiteToml.model_fields[name].annotation or Any)
 
 
 class _Reader:
@@ -160,10 +173,9 @@ class _Reader:
             self._wrong(name, f"a table [{name}]")
             return {}
         kept = {}
-        adapter: TypeAdapter[Any] = TypeAdapter(SiteToml.model_fields[name].annotation or Any)
         for key, value in table.items():
             try:
-                kept.update(adapter.validate_python({key: value}, strict=True))
+                kept.update(_free_values(name).validate_python({key: value}, strict=True))
             except ValidationError as error:
                 self._explain(error.errors()[0], (name,), f"[{name}]", SiteToml)
         return kept
