@@ -111,9 +111,12 @@ class Slide:
         of = trenches.of[changes.begin]
         enough = np.array([one.now.price * (1 - GAIN) for one in active])
         gains = np.flatnonzero(price < enough[of])
+        gaining = of[gains]
         for i, one in enumerate(active):
-            mine = gains[of[gains] == i]
-            first = int(trenches.first[i])
+            mine, first = gains[gaining == i], int(trenches.first[i])
+            if not len(mine):
+                one.go_on(one.now, one.now)
+                continue
             better, added = (
                 self._changed(one.now, changes, links, best[np.argsort(price[best], kind="stable")], first)
                 for best in (mine[mine < count], mine[mine >= count])
