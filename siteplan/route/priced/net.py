@@ -12,6 +12,7 @@ from siteplan.route.priced.links import Links
 from siteplan.route.priced.sides import Sides
 
 _MANY = 1000
+"""Of more links than this those that the free ground does not hold are left out before the others are priced."""
 
 
 class Net:

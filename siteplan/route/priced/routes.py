@@ -106,7 +106,7 @@ class Changes:
 
 
 class Pricing:
-    """Prices routes between two approaches.
+    """Prices routes between two approaches, each straight piece that is tried again and again once.
 
     Parameters
     ----------

@@ -140,7 +140,19 @@ class Slide:
 
 @dataclass(slots=True)
 class _Tried:
-    """A route whose bends are being moved: by how much, and how they moved last."""
+    """A route whose bends are being moved, and how they moved last.
+
+    Attributes
+    ----------
+    now : Priced
+        The route.
+    moved : array (m, 2)
+        How far each of its places moved last.
+    step : int
+        Which of the steps is tried.
+    added : Priced or None
+        What it becomes with bends added, if no other change gains; taken a round later, so that all routes keep pace.
+    """
 
     now: Priced
     moved: Floats
