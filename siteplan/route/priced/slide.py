@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from siteplan.route.mesh import Floats
+from siteplan.route.mesh import Floats, Ints
 from siteplan.route.priced.changed import clear, grown
 from siteplan.route.priced.moves import Moved, Moves, together
 from siteplan.route.priced.routes import CHAIN, Changes, EndToEnd, Priced, Pricing, Route
@@ -124,10 +124,10 @@ class Slide:
             one.go_on(better, added)
         return [changes.chain[:, i : i + 2] for i in range(CHAIN - 1)]
 
-    def _changed(self, now: Priced, changes: Changes, links: Floats, gains: list[int], first: int) -> Priced:
+    def _changed(self, now: Priced, changes: Changes, links: Floats, gains: Ints, first: int) -> Priced:
         """Make changes that gain, none of them next to one before it; ``first`` is the number of the first place."""
         made: list[tuple[int, int, int]] = []
-        for which in gains:
+        for which in gains.tolist():
             begin, end = int(changes.begin[which]), int(changes.end[which])
             if all(end < other[0] or other[1] < begin for other in made):
                 made.append((begin, end, which))
