@@ -156,8 +156,11 @@ def settle(graph: Graph, bend: float, most: float) -> tuple[Floats, Floats, floa
         sure = best * (1 + 1e-9)
         if not (unknown <= sure).any():
             return from_start, to_end, best
-        likeliest = np.partition(unknown, _AT_ONCE, axis=None)[_AT_ONCE] if unknown.size > _AT_ONCE else most
-        graph.learn(unknown <= max(sure, min(likeliest, best * _MORE, most)))
+        limit = min(best * _MORE, most)
+        likely = unknown[unknown <= limit]
+        if len(likely) > _AT_ONCE:
+            limit = float(np.partition(likely, _AT_ONCE)[_AT_ONCE])
+        graph.learn(unknown <= max(sure, limit))
 
 
 def through_links(graph: Graph, from_start: Floats, to_end: Floats, bend: float) -> Floats:

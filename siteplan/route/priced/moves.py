@@ -91,7 +91,7 @@ class Moves:
             onto[trenches.first] = False
         if self._legs[1]:
             onto[trenches.final - 1] = False
-        begin = np.flatnonzero(onto & which[trenches.of])
+        begin = (onto & which[trenches.of]).nonzero()[0]
         link, spot, along = links.changes(trenches.whole[begin], trenches.whole[begin + 1])
         begin = begin[np.concatenate([link, link])]
         step = along * now.step_m[trenches.of[begin[: len(link)]]][:, None]
@@ -104,7 +104,7 @@ class Moves:
             inner[np.minimum(trenches.first + leg, trenches.final)] = False
         for leg in range(self._legs[1] + 1):
             inner[np.maximum(trenches.final - leg, trenches.first)] = False
-        return np.flatnonzero(inner)
+        return inner.nonzero()[0]
 
     def _ends_moved(self, now: Moved, end: int, bend: Ints, spots: Floats) -> Changes:
         """Move ends along their walls, also square off wherever the bend next to them is tried."""
@@ -148,14 +148,15 @@ class Moves:
         row, foot, along = self._beside(here, step_m)
         along *= step_m[row][:, None]
         return (
-            np.concatenate([np.tile(bends, 8), np.tile(bends[row], 3)]),
+            np.concatenate([*[bends] * 8, *[bends[row]] * 3]),
             np.concatenate([*(here + ways), *(here - ways), foot, foot + along, foot - along]),
         )
 
     def _beside(self, here: Floats, step_m: Floats) -> tuple[Ints, Floats, Floats]:
         """Find the nearest edges within a step of each place: which place, the foot on the edge, and the way along it."""
         x, y = here.T[:, :, None] - self._start.T[:, None]
-        at_m = np.clip(x * self._along[:, 0] + y * self._along[:, 1], 0.0, self._length_m)
+        at_m = x * self._along[:, 0] + y * self._along[:, 1]
+        np.clip(at_m, 0.0, self._length_m, out=at_m)
         off_x, off_y = x - at_m * self._along[:, 0], y - at_m * self._along[:, 1]
         row, edge = np.nonzero(off_x * off_x + off_y * off_y <= (step_m * step_m)[:, None])
         off_m = np.hypot(off_x[row, edge], off_y[row, edge])

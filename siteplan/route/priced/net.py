@@ -12,6 +12,7 @@ from siteplan.route.priced.links import Links
 from siteplan.route.priced.sides import Sides
 
 _MANY = 1000
+"""Of more links than this those that the free ground does not hold are left out before the others are priced."""
 
 
 class Net:
@@ -107,8 +108,9 @@ class Net:
     def _once(self, a: Ints, b: Ints, done: np.ndarray) -> tuple[Ints, Ints]:
         """Return the links that are not done, each one way."""
         count = len(self.places)
-        key = np.unique(np.minimum(a, b) * count + np.maximum(a, b))
-        first, second = np.divmod(key[~done.ravel()[key]], count)
+        key = np.minimum(a, b) * count + np.maximum(a, b)
+        key = np.sort(key[~done.ravel()[key]])
+        first, second = np.divmod(key[np.diff(key, prepend=-1) > 0], count)
         return first, second
 
     def _recall(self, fresh: Ints, former: Net, boxes: Floats) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -33,7 +34,7 @@ class Route:
     pieces: tuple[int, int]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True)
 class Priced:
     """A trench that has its price.
 
@@ -54,7 +55,7 @@ class Priced:
     links: Floats
     turns: Floats
 
-    @property
+    @cached_property
     def price(self) -> float:
         """Price of all."""
         return float(self.links.sum() + self.turns.sum())
@@ -105,7 +106,7 @@ class Changes:
 
 
 class Pricing:
-    """Prices routes between two approaches.
+    """Prices routes between two approaches, each straight piece that is tried again and again once.
 
     Parameters
     ----------
@@ -178,12 +179,12 @@ class Pricing:
             last[:, -1 - i] = last[:, -i] & still[:, -i]
         leg[:, 0] |= at_start & self.feet[0].has_leg
         leg[:, -1] |= at_end & self.feet[1].has_leg
+        asked = ~still
+        rows = np.empty((np.count_nonzero(asked), 7))
+        rows[:, :2], rows[:, 2:4] = chain[:, :-1][asked], chain[:, 1:][asked]
+        rows[:, 4], rows[:, 5], rows[:, 6] = first[asked], last[asked], ~leg[asked]
         links = np.zeros(still.shape)
-        links[~still] = self._once(
-            np.concatenate(
-                [chain[:, :-1], chain[:, 1:], first[..., None], last[..., None], ~leg[..., None]], axis=2
-            )[~still]
-        )
+        links[asked] = self._once(rows)
         return links
 
     def _once(self, asked: Floats) -> Floats:
@@ -210,7 +211,7 @@ class Pricing:
         ways[:, 0], ways[:, -1] = into[begin], out[end]
         np.subtract(chain[:, 1:], chain[:, :-1], out=ways[:, 1:-1])
         for i in range(1, CHAIN):
-            still = ~ways[:, i].any(axis=1)
+            still = np.flatnonzero(~ways[:, i].any(axis=1))
             ways[still, i] = ways[still, i - 1]
         bends: Floats = self._turns.prices(ways[:, :-1], ways[:, 1:]).sum(axis=1)
         none = np.zeros(1)

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from siteplan.route.mesh import Floats
+from siteplan.route.mesh import Floats, Ints
 from siteplan.route.priced.changed import clear, grown
 from siteplan.route.priced.moves import Moved, Moves, together
 from siteplan.route.priced.routes import CHAIN, Changes, EndToEnd, Priced, Pricing, Route
@@ -111,9 +111,12 @@ class Slide:
         of = trenches.of[changes.begin]
         enough = np.array([one.now.price * (1 - GAIN) for one in active])
         gains = np.flatnonzero(price < enough[of])
+        gaining = of[gains]
         for i, one in enumerate(active):
-            mine = gains[of[gains] == i]
-            first = int(trenches.first[i])
+            mine, first = gains[gaining == i], int(trenches.first[i])
+            if not len(mine):
+                one.go_on(one.now, one.now)
+                continue
             better, added = (
                 self._changed(one.now, changes, links, best[np.argsort(price[best], kind="stable")], first)
                 for best in (mine[mine < count], mine[mine >= count])
@@ -121,10 +124,10 @@ class Slide:
             one.go_on(better, added)
         return [changes.chain[:, i : i + 2] for i in range(CHAIN - 1)]
 
-    def _changed(self, now: Priced, changes: Changes, links: Floats, gains: list[int], first: int) -> Priced:
+    def _changed(self, now: Priced, changes: Changes, links: Floats, gains: Ints, first: int) -> Priced:
         """Make changes that gain, none of them next to one before it; ``first`` is the number of the first place."""
         made: list[tuple[int, int, int]] = []
-        for which in gains:
+        for which in gains.tolist():
             begin, end = int(changes.begin[which]), int(changes.end[which])
             if all(end < other[0] or other[1] < begin for other in made):
                 made.append((begin, end, which))
@@ -137,7 +140,19 @@ class Slide:
 
 @dataclass(slots=True)
 class _Tried:
-    """A route whose bends are being moved: by how much, and how they moved last."""
+    """A route whose bends are being moved, and how they moved last.
+
+    Attributes
+    ----------
+    now : Priced
+        The route.
+    moved : array (m, 2)
+        How far each of its places moved last.
+    step : int
+        Which of the steps is tried.
+    added : Priced or None
+        What it becomes with bends added, if no other change gains; taken a round later, so that all routes keep pace.
+    """
 
     now: Priced
     moved: Floats
