@@ -147,12 +147,17 @@ def eased(line: LineString, radii_m: Sequence[float], half_width_m: float, free:
     ]
     path = _Path(start=places[0], bends=tuple(bends), end=places[-1])
     for _ in radii_m:
-        path = _swept_together(path, room)
+        former, path = path, _swept_together(path, room)
+        if path is former:
+            break
     for _ in range(_ROUNDS):
+        former = path
         for at in range(len(path.bends)):
             path = _moved_out(path, at, room)
+        if path is former:
+            break
     curves = path.curves()
-    lost = {at for at in range(len(curves)) if not _lies(path, at, room)} | _overlapping(path)
+    lost = {at for at in range(len(curves)) if not _lies(path, at, room)} | _overlapping(path, curves)
     kept = {at: curve for at, curve in enumerate(curves) if at not in lost and curve.is_bent}
     return EasedLine(
         arcs=tuple(curve.arc() for curve in kept.values()),
@@ -299,7 +304,8 @@ def _cross(one: Places, other: Places) -> float:
 def _curve(path: _Path, at: int) -> _Curve:
     """Ease one bend, counted from 0."""
     bend, (before, corner, after) = path.bends[at], path.beside(at)
-    (into_x, into_y), (x, y), (out_x, out_y) = np.stack([corner - before, corner, after - corner]).tolist()
+    (from_x, from_y), (x, y), (to_x, to_y) = before.tolist(), corner.tolist(), after.tolist()
+    into_x, into_y, out_x, out_y = x - from_x, y - from_y, to_x - x, to_y - y
     into_m, out_m = hypot(into_x, into_y), hypot(out_x, out_y)
     into_x, into_y, out_x, out_y = into_x / into_m, into_y / into_m, out_x / out_m, out_y / out_m
     turn = atan2(into_x * out_y - into_y * out_x, into_x * out_x + into_y * out_y)
@@ -323,16 +329,18 @@ def _along(curve: _Curve) -> Places:
     count = max(ceil(abs(curve.turn) / step), 1)
     angles = np.linspace(0.0, curve.turn, count + 1)
     sines, cosines = np.sin(angles), np.cos(angles)
-    out_x, out_y = np.subtract(curve.start, curve.centre)
-    turned = np.column_stack([out_x * cosines - out_y * sines, out_x * sines + out_y * cosines])
-    along: Places = np.array(curve.centre) + turned
+    (x, y), (start_x, start_y) = curve.centre, curve.start
+    out_x, out_y = start_x - x, start_y - y
+    along = np.empty((count + 1, 2))
+    along[:, 0] = x + (out_x * cosines - out_y * sines)
+    along[:, 1] = y + (out_x * sines + out_y * cosines)
     return along
 
 
-def _overlapping(path: _Path) -> set[int]:
+def _overlapping(path: _Path, curves: Sequence[_Curve]) -> set[int]:
     """Bends whose tangents do not go on a leg together with those of the bend at its other end, counted from 0."""
     found: set[int] = set()
-    tangents_m = [0.0, *(curve.tangent_m for curve in path.curves()), 0.0]
+    tangents_m = [0.0, *(curve.tangent_m for curve in curves), 0.0]
     for leg, (here, there) in enumerate(pairwise(path.places())):
         if tangents_m[leg] + tangents_m[leg + 1] > hypot(*(there - here)) + _NEAR_M:
             found.update(end - 1 for end in (leg, leg + 1) if tangents_m[end] > 0.0)

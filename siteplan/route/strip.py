@@ -10,7 +10,7 @@ from typing import Literal, NamedTuple
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from shapely import LineString, Polygon
+from shapely import LineString
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.route.keep_off import grown, land_of
@@ -116,6 +116,7 @@ def strip_fits(
     >>> strip_fits(LineString([(0, 0), (30, 0)]), yard, 9 * ft, 6 * ft, half_top_m=ft, back_m=2 * ft)
     (Fit(from_m=0.0, to_m=30.0, side='left'),)
     """
+    shapely.prepare(open_ground)
     toe_m = half_top_m + back_m
     pile_side_m = toe_m + pile_m
     machine_m = machine_side_m(half_top_m, back_m=back_m, machine_m=machine_m)
@@ -147,39 +148,47 @@ def machine_side_m(half_top_m: float, *, back_m: float, machine_m: float) -> flo
 
 def _shut(line: LineString, open_ground: BaseGeometry, on_left: _Room, on_right: _Room) -> list[_Span]:
     """Stretches on which a strip of so much to the left and to the right does not lie in the open ground."""
-    left_m, right_m = on_left.straight_m, on_right.straight_m
-    found: list[_Span] = []
     places = shapely.get_coordinates(line)
-    directions = np.diff(places, axis=0)
-    lengths_m = np.hypot(*directions.T)
-    directions = directions / lengths_m[:, None]
+    steps = np.diff(places, axis=0)
+    lengths_m = np.hypot(steps[:, 0], steps[:, 1])
+    along = steps / lengths_m[:, None]
     starts_m = [0.0, *np.cumsum(lengths_m).tolist()]
-    for here, there, along, start_m in zip(places[:-1], places[1:], directions, starts_m[:-1], strict=True):
-        left = np.array([-along[1], along[0]])
-        strip = Polygon(
-            [here + left * left_m, there + left * left_m, there - left * right_m, here - left * right_m]
-        )
-        for low_m, high_m in _taken(strip, open_ground, here, along):
-            found.append((start_m + low_m, start_m + high_m))
-    for bend, (before, after), at_m in zip(places[1:-1], pairwise(directions), starts_m[1:-1], strict=True):
-        wedge, across = _outer_wedge(bend, before, after, on_left.round_m, on_right.round_m)
-        for low_m, high_m in _taken(wedge, open_ground, bend, across):
-            half_m = (high_m - low_m) / 2
-            found.append((max(at_m - half_m, 0.0), min(at_m + half_m, float(line.length))))
+    left = np.stack((-along[:, 1], along[:, 0]), axis=1)
+    to_left, to_right = left * on_left.straight_m, left * on_right.straight_m
+    here, there = places[:-1], places[1:]
+    strips = shapely.polygons(
+        np.stack((here + to_left, there + to_left, there - to_right, here - to_right), axis=1)
+    )
+    found: list[_Span] = []
+    for leg, low_m, high_m in _taken(strips, open_ground, here, along):
+        found.append((starts_m[leg] + low_m, starts_m[leg] + high_m))
+    bends = [
+        _outer_wedge(bend, before, after, on_left.round_m, on_right.round_m)
+        for bend, (before, after) in zip(places[1:-1], pairwise(along), strict=True)
+    ]
+    wedges = np.array([wedge for wedge, _ in bends], dtype=object)
+    across = np.reshape([each for _, each in bends], (-1, 2))
+    for bend, low_m, high_m in _taken(wedges, open_ground, places[1:-1], across):
+        at_m, half_m = starts_m[bend + 1], (high_m - low_m) / 2
+        found.append((max(at_m - half_m, 0.0), min(at_m + half_m, float(line.length))))
     return _joined([span for span in _joined(found, _REACH_M) if span[1] - span[0] >= SHORT_M], SHORT_M)
 
 
-def _taken(strip: Polygon, open_ground: BaseGeometry, origin: _Vector, along: _Vector) -> Iterator[_Span]:
-    """Give from where to where in one direction each part of a strip reaches that is not open."""
-    for part in shapely.get_parts(strip.difference(open_ground)):
+def _taken(
+    strips: NDArray[np.object_], open_ground: BaseGeometry, origins: _Vector, along: _Vector
+) -> Iterator[tuple[int, float, float]]:
+    """Give the number of a strip, and from where to where in its direction each part of it reaches that is not open."""
+    shut = np.flatnonzero(~shapely.covers(open_ground, strips))
+    parts, strip = shapely.get_parts(shapely.difference(strips[shut], open_ground), return_index=True)
+    for part, number in zip(parts, shut[strip].tolist(), strict=True):
         if part.area > _SLIVER_M2:
-            reached = (shapely.get_coordinates(part) - origin) @ along
-            yield float(reached.min()), float(reached.max())
+            reached = (shapely.get_coordinates(part) - origins[number]) @ along[number]
+            yield number, float(reached.min()), float(reached.max())
 
 
 def _outer_wedge(
     bend: _Vector, before: _Vector, after: _Vector, left_m: float, right_m: float
-) -> tuple[Polygon, _Vector]:
+) -> tuple[BaseGeometry, _Vector]:
     """Return the ground round the outside of a bend, between the strips of its two straights, and the direction across it.
 
     What is in the way takes as much of the strip as it is wide, half before the bend and half behind it (own choice).
@@ -190,7 +199,8 @@ def _outer_wedge(
     arc_rad = along_rad + outer * math.pi / 2 + np.linspace(0.0, turn_rad, 2 + int(abs(turn_rad) / _STEP_RAD))
     arc = bend + out_m * np.column_stack((np.cos(arc_rad), np.sin(arc_rad)))
     across_rad = along_rad + turn_rad / 2
-    return Polygon([bend, *arc]), np.array([math.cos(across_rad), math.sin(across_rad)])
+    wedge = shapely.polygons(np.vstack((bend, arc)))
+    return wedge, np.array([math.cos(across_rad), math.sin(across_rad)])
 
 
 def _joined(spans: Sequence[_Span], gap_m: float) -> list[_Span]:
