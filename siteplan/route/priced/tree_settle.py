@@ -42,6 +42,9 @@ _BACK = 3
 
 _SWEEPS = 60
 
+_ALONG = 0.9
+"""A step on a wall goes along it if it is at least so much of a step in the open."""
+
 _CORNERS, _NEAR = 3, 1 / 10
 """So many corners of the free ground are tried for a place, so near to it as a share of the extent."""
 
@@ -89,6 +92,7 @@ def _moving(net: Net, corners: Floats) -> Asking[Net]:
             break
         tried = dict(zip(awake, _tried(net, awake, corners, _NEAR * extent_m), strict=True))
         onward = ahead(passed[0], net) if len(passed) > 1 else np.array(net.at)[:, None]
+        onward = np.concatenate([onward, *_shifted(net, awake)], axis=1)
         prices, *around = yield [whole(net, onward), *(round_about(net, *each) for each in tried.items())]
         best = {node: _best(each) for node, each in zip(tried, around, strict=True)}
         step_m |= {node: awake[node] * _SHRINK for node, (_, saved) in best.items() if not saved}
@@ -110,6 +114,20 @@ def _moving(net: Net, corners: Floats) -> Asking[Net]:
         if moves:
             passed = [*passed, net][-_BACK - 1 :]
     return net
+
+
+def _shifted(net: Net, step_m: Mapping[int, float]) -> Iterator[Floats]:
+    """Give all places of a net with one on a wall moved along it and the next one with it, so that the bends stay as they are."""
+    for node, step in step_m.items():
+        beside = net.beside(node)
+        if net.on[node] is None or len(beside) != 1 or net.on[beside[0]] is not None:
+            continue
+        at = np.array(net.at)
+        by = kept_on(net.on[node], at[node] + step * RAYS) - at[node]
+        by = by[np.hypot(by[:, 0], by[:, 1]) > _ALONG * step]
+        shifted = np.repeat(at[:, None], len(by), axis=1)
+        shifted[[node, beside[0]]] += by
+        yield shifted
 
 
 def _best(prices: Floats) -> tuple[int, float]:
