@@ -17,7 +17,6 @@ from shapely import Point
 from siteplan.route.mesh import Floats
 from siteplan.route.priced.tree_net import SAME_M, Net
 from siteplan.route.priced.tree_polish import (
-    GAIN,
     RAYS,
     Asking,
     ahead,
@@ -34,8 +33,8 @@ _FIRST, _LAST, _MOST = 1 / 400, 4e-4, 1 / 8
 """The first steps, the shortest and the longest, as shares of the largest extent of the net."""
 
 _GROW, _SHRINK = 3.0, 1 / 5
-_WORTH = 5e-5
-"""Where all moves together save a smaller share of the price the steps shrink."""
+_WORTH, _GAIN = 5e-5, 5e-6
+"""Where all moves together save a smaller share of the price the steps shrink; a move that saves hardly any is not made."""
 
 _BACK = 3
 """Places go on in the direction in which they came in so many rounds: two beside each other move in turn."""
@@ -136,7 +135,7 @@ def _best(prices: Floats) -> tuple[int, float]:
     if math.isinf(prices[0]):
         return best, 0.0 if math.isinf(prices[best]) else math.inf
     saved = float(prices[0] - prices[best])
-    return best, saved if saved > GAIN * abs(prices[0]) else 0.0
+    return best, saved if saved > _GAIN * prices[0] else 0.0
 
 
 def _clear_of_each_other(net: Net, saved: Mapping[int, float]) -> dict[int, float]:
