@@ -11,8 +11,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import pairwise
 
+import numpy as np
 import shapely
-from shapely import LineString, Point
+from shapely import LineString, MultiLineString, Point
 
 from siteplan.route.priced.stretches import best_bores
 from siteplan.route.priced.zones import NEAR_M, beside, with_edge
@@ -167,7 +168,9 @@ def _faults(scene: Scene, pieces: list[LineString], legs: tuple[bool, bool]) -> 
     for turn_deg in _deflections_deg(pieces):
         if scene.bend_charge(turn_deg) is None:
             yield f"It bends by {turn_deg:.0f} degrees, sharper than any bend that is made."
-    for part in beside(scene):
+    parts = beside(scene)
+    areas = np.array([part.area for part in parts], dtype=object)
+    for part in (parts[i] for i in np.flatnonzero(shapely.intersects(areas, MultiLineString(pieces)))):
         zone = part.crossed.zone
         for i, piece in enumerate(pieces):
             starts_in = i == 0 and zone.distance(Point(piece.coords[0])) <= NEAR_M
@@ -184,6 +187,8 @@ def _faults(scene: Scene, pieces: list[LineString], legs: tuple[bool, bool]) -> 
 
 def _times_crossed(crossed: Crossed, pieces: list[LineString]) -> int:
     """Count how often a trench crosses a line, a bend on it included."""
+    if not crossed.axis.dwithin(MultiLineString(pieces), NEAR_M):
+        return 0
     count = sum(1 for piece in pieces[:-1] if crossed.axis.distance(Point(piece.coords[1])) <= NEAR_M)
     for piece in pieces:
         ends = shapely.boundary(piece)
