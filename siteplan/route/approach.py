@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Collection, Iterator
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import pairwise
 
 import shapely
@@ -153,10 +154,12 @@ def _to_point(feature: Feature, yard: Yard, features: dict[str, Feature]) -> App
     return Approach(feature=feature.id, places=((edge, across),), leg_m=float(leg.length))
 
 
+@lru_cache(maxsize=64)
 def _before_walls(
     building: BaseGeometry, leg_m: float, open_ground: BaseGeometry
-) -> Iterator[tuple[LineString, tuple[float, float]]]:
-    """Give the lines parallel to the walls from which the trench can go square to the wall."""
+) -> tuple[tuple[LineString, tuple[float, float]], ...]:
+    """Return the lines parallel to the walls from which the trench can go square to the wall; known if nothing near moved."""
+    found = []
     for wall, (out_x, out_y) in _walls(building):
         (x1, y1), (x2, y2) = wall.coords
         shift_x, shift_y = leg_m * out_x, leg_m * out_y
@@ -168,7 +171,8 @@ def _before_walls(
         )
         for start_m, end_m in _left_open(wall.length, shut):
             place = substring(wall, start_m, end_m)
-            yield translate(place, shift_x, shift_y), (-shift_x, -shift_y)
+            found.append((translate(place, shift_x, shift_y), (-shift_x, -shift_y)))
+    return tuple(found)
 
 
 def _facing(onward: tuple[float, float]) -> Side:

@@ -200,16 +200,17 @@ def _ways(
         is_led_to = feature.kind == "building" or way.distance(shape) <= _NEAR_M
         if is_led_to and isinstance(way, LineString):
             zone = grown(shape, kept.distance_m, corners="inside")
-            start_m, end_m = (_leg_m(one, zone) for one in (way, shapely.reverse(way)))
-            way = substring(way, start_m, max(way.length - end_m, start_m))
+            starts, ends = shapely.dwithin(zone, shapely.points([way.coords[0], way.coords[-1]]), _NEAR_M)
+            start_m = _leg_m(way, zone) if starts else 0.0
+            end_m = _leg_m(shapely.reverse(way), zone) if ends else 0.0
+            if starts or ends:
+                way = substring(way, start_m, max(way.length - end_m, start_m))
         ways[line] = way
     return ways
 
 
 def _leg_m(way: LineString, zone: BaseGeometry) -> float:
-    """Distance [m] from the start of a way to where it leaves a zone; 0 if it starts outside."""
-    if Point(way.coords[0]).distance(zone) > _NEAR_M:
-        return 0.0
+    """Distance [m] from the start of a way, which is in a zone, to where it leaves that."""
     outside = way.difference(zone.buffer(-_NEAR_M))
     places = shapely.points(shapely.get_coordinates(outside))
     along_m = shapely.line_locate_point(way, places)

@@ -6,8 +6,9 @@ from dataclasses import replace
 
 import pytest
 from route_scenes import asks, laid, line, site, thing
-from shapely import LineString, Point, box
+from shapely import LineString, Point, Polygon, box
 
+from siteplan.errors import NoRoute
 from siteplan.route.approach import Approach
 from siteplan.route.former import net_before
 from siteplan.route.layout import lay
@@ -110,3 +111,45 @@ def test_where_nothing_closes_the_way_any_more_the_trench_gets_straight() -> Non
     assert first.followed
     assert first.reaches[0].path.equals_exact(LineString([(10, 10), (60, 10)]), 1e-6)
     assert searched.price <= first.price <= searched.price * 1.02
+
+
+def single(pond: Polygon) -> Site:
+    """A field with a well, one hydrant, and a pond."""
+    features = [
+        thing("parcel", "parcel", box(0, 0, 100, 100)),
+        thing("well", "well", Point(10, 10)),
+        thing("far", "hydrant", Point(60, 40)),
+        thing("pond", "pond", pond),
+    ]
+    return site(features, [line("one", "well", "far")])
+
+
+def test_a_single_trench_is_followed_round_a_pond_that_grows() -> None:
+    layout = laid(single(box(30, 5, 36, 24)), RULES)
+    grown = single(box(29, 5, 37, 32))
+    first, searched = follow(grown, layout), laid(grown, RULES)
+    assert first.followed
+    assert not searched.followed
+    assert not first.reaches[0].path.crosses(box(29, 5, 37, 32))
+    assert searched.price * 0.999 <= first.price <= searched.price * 1.01
+
+
+def test_where_nothing_was_moved_a_single_trench_stays() -> None:
+    scene = single(box(30, 5, 36, 24))
+    layout = laid(scene, RULES)
+    first = follow(scene, layout)
+    assert first.followed
+    assert first.price == pytest.approx(layout.price, rel=1e-4)
+    assert first.reaches[0].path.hausdorff_distance(layout.reaches[0].path) < 0.1
+
+
+def test_a_single_trench_to_an_end_that_is_shut_off_is_refused_in_the_same_words() -> None:
+    """Nothing can be followed there, so the way is looked for and what closes it is said."""
+    layout = laid(single(box(30, 5, 36, 24)), RULES)
+    moat = single(box(50, 30, 70, 50).difference(box(52, 32, 68, 48)))
+    with pytest.raises(NoRoute) as searched:
+        laid(moat, RULES)
+    with pytest.raises(NoRoute) as first:
+        follow(moat, layout)
+    assert str(first.value) == str(searched.value)
+    assert first.value.blockers == searched.value.blockers == ("pond",)

@@ -13,7 +13,7 @@ from itertools import pairwise
 
 import numpy as np
 import shapely
-from shapely import LineString, Point
+from shapely import LineString, MultiLineString, Point
 
 from siteplan.route.priced.stretches import best_bores
 from siteplan.route.priced.zones import NEAR_M, beside, with_edge
@@ -168,7 +168,9 @@ def _faults(scene: Scene, pieces: list[LineString], legs: tuple[bool, bool]) -> 
     for turn_deg in _deflections_deg(pieces):
         if scene.bend_charge(turn_deg) is None:
             yield f"It bends by {turn_deg:.0f} degrees, sharper than any bend that is made."
-    for part in beside(scene):
+    parts = beside(scene)
+    areas = np.array([part.area for part in parts], dtype=object)
+    for part in (parts[i] for i in np.flatnonzero(shapely.intersects(areas, MultiLineString(pieces)))):
         zone = part.crossed.zone
         for i in np.flatnonzero(
             shapely.length(shapely.intersection(_array(pieces), part.area)) > NEAR_M
@@ -188,6 +190,8 @@ def _faults(scene: Scene, pieces: list[LineString], legs: tuple[bool, bool]) -> 
 
 def _times_crossed(crossed: Crossed, pieces: list[LineString]) -> int:
     """Count how often a trench crosses a line, a bend on it included."""
+    if not crossed.axis.dwithin(MultiLineString(pieces), NEAR_M):
+        return 0
     count = sum(1 for piece in pieces[:-1] if crossed.axis.distance(Point(piece.coords[1])) <= NEAR_M)
     for i in np.flatnonzero(shapely.intersects(_array(pieces), crossed.axis)).tolist():
         ends = shapely.boundary(pieces[i])

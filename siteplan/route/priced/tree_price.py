@@ -4,10 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from siteplan.route.approach import Approach
 from siteplan.route.mesh import Floats, Ints
@@ -87,38 +85,29 @@ class NetPrice:
     def of_each(self, trials: Sequence[Trial]) -> list[Floats]:
         """Price trials, each an array (n,)."""
         parts = [self._parts_of(trial) for trial in trials]
-        counts = [trial.places.shape[1] for trial in trials]
+        counts = np.array([trial.places.shape[1] for trial in trials])
         pieces = [_Pieces(*each) for each in zip(parts, (trial.places for trial in trials), strict=True)]
         total = np.repeat([part.fixed for part in parts], counts)
-        into = np.split(np.arange(len(total)), np.cumsum(counts)[:-1])
-
-        def spread(name: str) -> NDArray[Any]:
-            """One value for each link or bend of each part, as often as there are places."""
-            return np.concatenate(
-                [np.repeat(getattr(part, name), count) for part, count in zip(parts, counts, strict=True)]
-            )
-
-        def sums(amounts: Floats, of: Sequence[int]) -> Floats:
-            which = np.concatenate([np.tile(own, times) for own, times in zip(into, of, strict=True)])
-            return np.bincount(which, weights=amounts, minlength=len(total)).astype(np.float64)
-
-        starts = np.concatenate([piece.starts for piece in pieces])
-        ends = np.concatenate([piece.ends for piece in pieces])
-        long = np.abs(ends - starts).max(axis=1) > SAME_M
-        price = np.zeros(len(starts))
-        price[long] = self.links.prices(
+        starts = np.concatenate([start for piece in pieces for start in piece.starts])
+        ends = np.concatenate([end for piece in pieces for end in piece.ends])
+        link, into = _spread([len(part.first) for part in parts], counts)
+        long = np.flatnonzero(np.abs(ends - starts).max(axis=1) > SAME_M)
+        link, into = link[long], into[long]
+        price = self.links.prices(
             starts[long],
             ends[long],
-            first=spread("first")[long],
-            last=spread("last")[long],
-            in_free=spread("in_free")[long],
+            first=np.concatenate([part.first for part in parts])[link],
+            last=np.concatenate([part.last for part in parts])[link],
+            in_free=np.concatenate([part.in_free for part in parts])[link],
         )
-        total = total + sums(price, [len(part.first) for part in parts])
-        before = np.concatenate([piece.before for piece in pieces])
+        total = total + np.bincount(into, weights=price, minlength=len(total))
+        before = np.concatenate([way for piece in pieces for way in piece.before])
         if len(before):
-            after = np.concatenate([piece.after for piece in pieces])
-            due = np.minimum(self._turns.prices(before, after), spread("most"))
-            total = total + sums(due, [len(part.most) for part in parts])
+            after = np.concatenate([way for piece in pieces for way in piece.after])
+            bend, into = _spread([len(part.most) for part in parts], counts)
+            most = np.concatenate([part.most for part in parts])[bend]
+            due = np.minimum(self._turns.prices(before, after), most)
+            total = total + np.bincount(into, weights=due, minlength=len(total))
         return np.split(total, np.cumsum(counts)[:-1])
 
     def walls(self, way: Approach) -> _Walls:
@@ -152,32 +141,31 @@ class _Parts:
 
     Attributes
     ----------
-    upper, lower : array of int (k,)
-        The two places of each link.
+    links : int
+        How many links, without legs: k.
     legs : tuple of (int, _Walls)
         Places with a last leg to something; each such leg is one more link.
     first, last, in_free : array of bool (k + legs,)
         How each link is priced, the legs last.
-    bends : array of int (m, 3)
-        A place before the bend, the bend, a place after it.
     onto_leg : tuple of (int, int)
         Bends where a trench goes on into a leg: a place before it, and which leg.
     most : array (m + onto_leg,)
         No bend is dearer: where an end is, a tee would do instead.
     fixed : float
         Tees.
+    nodes : array of int (2 k + 3 m + legs,)
+        The upper places of the links, the lower ones, the places before, at and after the bends, those with a leg.
     """
 
-    upper: Ints
-    lower: Ints
+    links: int
     legs: tuple[tuple[int, _Walls], ...]
     first: Bools
     last: Bools
     in_free: Bools
-    bends: Ints
     onto_leg: tuple[tuple[int, int], ...]
     most: Floats
     fixed: float
+    nodes: Ints
 
     @classmethod
     def of(cls, pricing: NetPrice, net: Net, node: int | None) -> _Parts:
@@ -211,36 +199,54 @@ class _Parts:
                 tees += len(beside)
         free = [False] * len(legs)
         return cls(
-            upper=np.array(upper, dtype=np.int64),
-            lower=np.array(lower, dtype=np.int64),
+            links=len(lower),
             legs=tuple(legs),
             first=np.array([pricing.is_bare(net, each) for each in upper] + free, dtype=bool),
             last=np.array([pricing.is_bare(net, each) for each in lower] + [True] * len(legs), dtype=bool),
             in_free=np.array([True] * len(lower) + free, dtype=bool),
-            bends=np.array(bends, dtype=np.int64).reshape(-1, 3),
             onto_leg=tuple(onto_leg),
             most=np.array(most + [np.inf] * len(onto_leg)),
             fixed=tees * tee,
+            nodes=np.array(
+                [
+                    *upper,
+                    *lower,
+                    *(node for way in zip(*bends, strict=True) for node in way),
+                    *(node for node, _ in legs),
+                ],
+                dtype=np.int64,
+            ),
         )
 
 
 class _Pieces:
-    """The links and bends of one trial, with its places at each of several one after the other: arrays (k * n, 2)."""
+    """The links and bends of one trial, with its places at each of several one after the other: lists of arrays (..., 2)."""
 
     def __init__(self, parts: _Parts, places: Floats) -> None:
-        legs = [(places[node], way.onward(places[node])) for node, way in parts.legs]
-        here = [at for at, _ in legs]
-        there = [at + leg for at, leg in legs]
-        self.starts = np.concatenate([places[parts.upper].reshape(-1, 2), *here])
-        self.ends = np.concatenate([places[parts.lower].reshape(-1, 2), *there])
-        before, bend, after = parts.bends.T
-        onto = [(places[node], *legs[leg]) for node, leg in parts.onto_leg]
-        self.before = np.concatenate(
-            [(places[bend] - places[before]).reshape(-1, 2), *(at - node for node, at, _ in onto)]
-        )
-        self.after = np.concatenate(
-            [(places[after] - places[bend]).reshape(-1, 2), *(leg for _, _, leg in onto)]
-        )
+        at, links, legs_from = places[parts.nodes], parts.links, len(parts.nodes) - len(parts.legs)
+        upper, lower, here = at[:links], at[links : 2 * links], at[legs_from:]
+        before, bend, after = at[2 * links : legs_from].reshape(3, -1, *places.shape[1:])
+        legs = [way.onward(each) for each, (_, way) in zip(here, parts.legs, strict=True)]
+        self.starts = [upper.reshape(-1, 2), *here]
+        self.ends = [lower.reshape(-1, 2), *(here + legs if legs else ())]
+        self.before = [(bend - before).reshape(-1, 2)]
+        self.before += [here[leg] - places[node] for node, leg in parts.onto_leg]
+        self.after = [(after - bend).reshape(-1, 2), *(legs[leg] for _, leg in parts.onto_leg)]
+
+
+def _spread(each: Sequence[int], counts: Ints) -> tuple[Ints, Ints]:
+    """Spread the links or bends of some trials, so many of each, over their places: which it is, and which place of all.
+
+    Examples
+    --------
+    >>> one, place = _spread([2, 1], np.array([3, 2]))
+    >>> one.tolist(), place.tolist()
+    ([0, 0, 0, 1, 1, 1, 2, 2], [0, 1, 2, 0, 1, 2, 3, 4])
+    """
+    times = np.repeat(counts, each)
+    one = np.repeat(np.arange(len(times)), times)
+    first = np.repeat(np.cumsum(counts) - counts, each) - (np.cumsum(times) - times)
+    return one, np.arange(len(one)) + first[one]
 
 
 class _Walls:

@@ -17,7 +17,6 @@ from shapely import Point
 from siteplan.route.mesh import Floats
 from siteplan.route.priced.tree_net import SAME_M, Net
 from siteplan.route.priced.tree_polish import (
-    GAIN,
     RAYS,
     Asking,
     ahead,
@@ -34,13 +33,16 @@ _FIRST, _LAST, _MOST = 1 / 400, 4e-4, 1 / 8
 """The first steps, the shortest and the longest, as shares of the largest extent of the net."""
 
 _GROW, _SHRINK = 3.0, 1 / 5
-_WORTH = 5e-5
-"""Where all moves together save a smaller share of the price the steps shrink."""
+_WORTH, _GAIN = 5e-5, 5e-6
+"""Where all moves together save a smaller share of the price the steps shrink; a move that saves hardly any is not made."""
 
 _BACK = 3
 """Places go on in the direction in which they came in so many rounds: two beside each other move in turn."""
 
 _SWEEPS = 60
+
+_ALONG = 0.9
+"""A step on a wall goes along it if it is at least so much of a step in the open."""
 
 _CORNERS, _NEAR = 3, 1 / 10
 """So many corners of the free ground are tried for a place, so near to it as a share of the extent."""
@@ -89,6 +91,7 @@ def _moving(net: Net, corners: Floats) -> Asking[Net]:
             break
         tried = dict(zip(awake, _tried(net, awake, corners, _NEAR * extent_m), strict=True))
         onward = ahead(passed[0], net) if len(passed) > 1 else np.array(net.at)[:, None]
+        onward = np.concatenate([onward, *_shifted(net, awake)], axis=1)
         prices, *around = yield [whole(net, onward), *(round_about(net, *each) for each in tried.items())]
         best = {node: _best(each) for node, each in zip(tried, around, strict=True)}
         step_m |= {node: awake[node] * _SHRINK for node, (_, saved) in best.items() if not saved}
@@ -112,13 +115,27 @@ def _moving(net: Net, corners: Floats) -> Asking[Net]:
     return net
 
 
+def _shifted(net: Net, step_m: Mapping[int, float]) -> Iterator[Floats]:
+    """Give all places of a net with one on a wall moved along it and the next one with it, so that the bends stay as they are."""
+    for node, step in step_m.items():
+        beside = net.beside(node)
+        if net.on[node] is None or len(beside) != 1 or net.on[beside[0]] is not None:
+            continue
+        at = np.array(net.at)
+        by = kept_on(net.on[node], at[node] + step * RAYS) - at[node]
+        by = by[np.hypot(by[:, 0], by[:, 1]) > _ALONG * step]
+        shifted = np.repeat(at[:, None], len(by), axis=1)
+        shifted[[node, beside[0]]] += by
+        yield shifted
+
+
 def _best(prices: Floats) -> tuple[int, float]:
     """Return the place with the least price, and how much it saves against the first, 0 if that is next to nothing."""
     best = int(np.argmin(prices))
     if math.isinf(prices[0]):
         return best, 0.0 if math.isinf(prices[best]) else math.inf
     saved = float(prices[0] - prices[best])
-    return best, saved if saved > GAIN * abs(prices[0]) else 0.0
+    return best, saved if saved > _GAIN * prices[0] else 0.0
 
 
 def _clear_of_each_other(net: Net, saved: Mapping[int, float]) -> dict[int, float]:
