@@ -26,6 +26,7 @@ _OFF_M = 1e-6
 _ON_AXIS_M = 1e-5
 _STEP_M = 2.0
 _PROMISING = 1.005
+_WORTH = 1e-5
 _LAST_STEP_M = 2e-3
 _ROUND = np.array([(math.cos(k * math.pi / 4), math.sin(k * math.pi / 4)) for k in range(8)])
 
@@ -156,7 +157,7 @@ class BendRoutes:
                     moved = at.copy()
                     moved[k] += step_m * way
                     cost = self._cost(moved, in_zone, price)
-                    if cost < price * (1.0 - 1e-9):
+                    if cost < price * (1.0 - _WORTH):
                         at, price, better = moved, cost, True
                         break
             if not better:
