@@ -129,7 +129,8 @@ class BendRoutes:
         if price > most or length_m.min() < 1e-9 or not self._wide.covers(LineString(at)):
             return math.inf
         spared = np.zeros((len(self._axes), len(way)), bool)
-        spared[:, [0, -1]] |= in_zone
+        spared[:, 0] = in_zone[:, 0]
+        spared[:, -1] |= in_zone[:, 1]
         price = float(self._pieces(at[:-1], at[1:], spared).sum())
         cross = way[:-1, 0] * way[1:, 1] - way[:-1, 1] * way[1:, 0]
         for turn in np.degrees(np.arctan2(cross, (way[:-1] * way[1:]).sum(axis=1))):
