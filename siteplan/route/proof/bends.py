@@ -37,6 +37,7 @@ from siteplan.route.proof.cells import (
     GROUND,
     START,
     Cells,
+    all_pairs,
     ground_cells,
     halved,
     joined,
@@ -198,7 +199,7 @@ class _Proof:
         Those that no trench has a bend in are left out.
         """
         ground = self._straight(ground_cells(self.places, self.taut.parts, _SIZE_M))
-        if len(ground.part) ** 2 > _MANY * most_pairs:
+        if len(ground.part) ** 2 > 2 * most_pairs:
             ground = self._straight(ground_cells(self.places, self.taut.parts, _LARGE_M))
         while True:
             self.cells = joined(*self.taut.ends, ground)
@@ -210,7 +211,7 @@ class _Proof:
             ground = taken(self.cells, met)
             large = longest_m(self.places, ground) > _SIZE_M
             finer = (count + met.sum() + large.sum()) / len(met)
-            if not large.any() or finer**2 * len(self._near(*_all_pairs(self.cells))[0]) > most_pairs:
+            if not large.any() or finer**2 * len(self._near(*all_pairs(self.cells))[0]) > most_pairs / 4:
                 break
             ground = self._straight(halved(self.places, ground, np.ones(len(large), bool), large)[0])
         self.cells = joined(*self.taut.ends, ground)
@@ -254,7 +255,7 @@ class _Proof:
     def _refine(self, wanted: float, most_pairs: int) -> None:
         if not self._start(most_pairs):
             return
-        one, other = _all_pairs(self.cells)
+        one, other = all_pairs(self.cells)
         error_m = _FIRST_ERROR_M
         for _ in range(_LEVELS):
             one, other = self._near(one, other)
@@ -344,10 +345,3 @@ class _Proof:
         ones, others = (np.concatenate(ids) for ids in zip(*pairs, strict=True))
         real = (ones >= 0) & (others >= 0)
         return ones[real], others[real]
-
-
-def _all_pairs(cells: Cells) -> tuple[Ints, Ints]:
-    """Return all pairs of cells but those of the same end."""
-    one, other = np.triu_indices(len(cells.role), 1)
-    useful = (cells.role[one] != cells.role[other]) | (cells.role[one] == GROUND)
-    return one[useful], other[useful]

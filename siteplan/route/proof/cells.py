@@ -173,6 +173,13 @@ def taken(cells: Cells, kept: NDArray[np.bool_]) -> Cells:
     return Cells(corners=cells.corners[kept], part=cells.part[kept], role=cells.role[kept])
 
 
+def all_pairs(cells: Cells) -> tuple[Ints, Ints]:
+    """Return all pairs of cells but those of the same end."""
+    one, other = np.triu_indices(len(cells.role), 1)
+    useful = (cells.role[one] != cells.role[other]) | (cells.role[one] == GROUND)
+    return one[useful], other[useful]
+
+
 def halved(
     places: Places, cells: Cells, kept: NDArray[np.bool_], split: NDArray[np.bool_]
 ) -> tuple[Cells, Ints]:
