@@ -60,8 +60,8 @@ from siteplan.route.scene import Scene
 
 _SIZE_M = 10.0
 _LARGE_M = 40.0
-_MANY = 8
-_FAR_TOO_MANY = 100
+_MANY = 8  # times the pairs asked for: no level begins with more
+_FAR_TOO_MANY = 100  # times the pairs asked for: with more among all cells none are looked at
 _LEVELS = 24
 _FINER = 2.0
 _FEW_GO = 0.9
@@ -70,7 +70,7 @@ _MOST_LINKS = 8
 _FIRST_ERROR_M = 4.0
 _PAIRS_A_CELL = 8
 _GROUND_PAIRS = 20_000
-_QUICKER = 10
+_QUICKER = 10  # pairs over the ground are looked at in the time of one of these
 _ROUNDING = 1e-9
 
 Flags = NDArray[np.bool_]
