@@ -26,6 +26,7 @@ _OFF_M = 1e-6
 _ON_AXIS_M = 1e-5
 _STEP_M = 2.0
 _PROMISING = 1.005
+_WORTH = 1e-5
 _LAST_STEP_M = 2e-3
 _ROUND = np.array([(math.cos(k * math.pi / 4), math.sin(k * math.pi / 4)) for k in range(8)])
 
@@ -128,7 +129,8 @@ class BendRoutes:
         if price > most or length_m.min() < 1e-9 or not self._wide.covers(LineString(at)):
             return math.inf
         spared = np.zeros((len(self._axes), len(way)), bool)
-        spared[:, [0, -1]] |= in_zone
+        spared[:, 0] = in_zone[:, 0]
+        spared[:, -1] |= in_zone[:, 1]
         price = float(self._pieces(at[:-1], at[1:], spared).sum())
         cross = way[:-1, 0] * way[1:, 1] - way[:-1, 1] * way[1:, 0]
         for turn in np.degrees(np.arctan2(cross, (way[:-1] * way[1:]).sum(axis=1))):
@@ -156,7 +158,7 @@ class BendRoutes:
                     moved = at.copy()
                     moved[k] += step_m * way
                     cost = self._cost(moved, in_zone, price)
-                    if cost < price * (1.0 - 1e-9):
+                    if cost < price * (1.0 - _WORTH):
                         at, price, better = moved, cost, True
                         break
             if not better:

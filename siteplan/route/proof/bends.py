@@ -15,9 +15,9 @@ has a piece with a others before it and b after it, for every a + b = k - 1; so
 with the dear ground that cannot be avoided (``forced``) and what is proven with bends free, both for any trench. Geometry
 is held to the grid of 1e-6 m.
 
-Pairs of cells through which that makes every trench cost more than a limit are dropped, and what is left is cut
-finer. Before, ground is left out that no trench below the limit enters (``too_dear``). So the bounds only hold for
-trenches at the limit or below, and the result is never taken above it.
+Pairs of cells through which that makes every trench cost more than a limit are dropped, and what is left is cut finer.
+Before, ground is left out that no trench below the limit enters (``too_dear``), and cells that it has no bend in. So the
+bounds only hold for trenches at the limit or below, and the result is never taken above it.
 """
 
 from __future__ import annotations
@@ -31,15 +31,27 @@ from numpy.typing import NDArray
 from siteplan.route.approach import Approach
 from siteplan.route.between import Goal
 from siteplan.route.proof.bend_route import BendRoutes
-from siteplan.route.proof.cells import GOAL, GRID_M, GROUND, START, Cells, ground_cells, halved, joined, taken
+from siteplan.route.proof.cells import (
+    GOAL,
+    GRID_M,
+    GROUND,
+    START,
+    Cells,
+    all_pairs,
+    ground_cells,
+    halved,
+    joined,
+    longest_m,
+    taken,
+)
 from siteplan.route.proof.forced import dear_ground, least_metre
 from siteplan.route.proof.ground import Search
 from siteplan.route.proof.ground_fields import GroundFields
-from siteplan.route.proof.link_prices import LinkPrices, shapes_of
+from siteplan.route.proof.link_prices import LinkPrices
 from siteplan.route.proof.links import Links, layers, through
 from siteplan.route.proof.model import Proven
+from siteplan.route.proof.reached import reached
 from siteplan.route.proof.sightlines import Ints
-from siteplan.route.proof.square import legs_at
 from siteplan.route.proof.straight import axes_of
 from siteplan.route.proof.taut_prices import TautPrices
 from siteplan.route.proof.too_dear import too_dear
@@ -47,6 +59,9 @@ from siteplan.route.proof.turning import BendsOnTheWay, Turning
 from siteplan.route.scene import Scene
 
 _SIZE_M = 10.0
+_LARGE_M = 40.0
+_MANY = 8  # times the pairs asked for: no level begins with more
+_FAR_TOO_MANY = 100  # times the pairs asked for: with more among all cells none are looked at
 _LEVELS = 24
 _FINER = 2.0
 _FEW_GO = 0.9
@@ -55,6 +70,7 @@ _MOST_LINKS = 8
 _FIRST_ERROR_M = 4.0
 _PAIRS_A_CELL = 8
 _GROUND_PAIRS = 20_000
+_QUICKER = 10  # pairs over the ground are looked at in the time of one of these
 _ROUNDING = 1e-9
 
 Flags = NDArray[np.bool_]
@@ -83,7 +99,8 @@ def least_with_bends(
     wanted : float
         The proof stops when it is this near to the best, as a share of it.
     most_pairs : int
-        Pairs of cells to look at, roughly, a cell counting as 8; then it stops with what is proven.
+        Pairs of cells to look at, roughly, a cell counting as 8, and ten on the edges of surfaces as one; then it stops with
+        what is proven.
 
     Returns
     -------
@@ -126,26 +143,22 @@ class _Proof:
         start, goal = (end.goal if isinstance(end, Approach) else end for end in (start, goal))
         self.best, self.given, self.limit = best, best, limit
         self.floor = self.bound = 0.0
+        self.done = 0
         self.scene, self.turning = scene, Turning(scene)
         self.bend = scene.bend_price
         self.metre = least_metre(scene)
         self.ceiling = limit * best
         self.dear = dear_ground(scene, start, goal)
-        self.taut, spare = self._ground(scene, start, goal)
+        self.taut, self.spare = self._ground(scene, start, goal)
         self.places = self.taut.places
-        self.fields = self._fields(scene, start, goal)
         self.pieces = [cells.corners[:, :2] for cells in self.taut.ends]
         alike = not scene.patches and not any(approach and approach.leg_m for approach in self.approaches)
-        self.routes = BendRoutes(scene, scene.free, self.taut.bends) if alike else None
-        ground = self._near(ground_cells(self.places, self.taut.parts, _SIZE_M), start, goal)
-        self.cells = joined(*self.taut.ends, ground)
-        hull = shapely.convex_hull(shapely.multipoints(self.places.at[self.cells.corners].reshape(-1, 2)))
-        self.prices = LinkPrices(scene, self.metre, spare, hull)
-        self.in_zone = [
-            [axis.crossed.zone.distance(place) < 1e-6 for axis in self.prices.axes] for place in (start, goal)
-        ]
+        self.routes = BendRoutes(scene, scene.free, self.taut.bends) if alike and self.bend > 0.0 else None
+        if self.routes:
+            self._known(self.routes.first(self.places, *self.pieces))
+        self.fields = self._fields(scene, start, goal)
+        self.ends = start, goal
         self.looked_cells = self.looked_pairs = 0
-        self._measure()
 
     def _ground(self, scene: Scene, start: Goal, goal: Goal) -> tuple[TautPrices, float]:
         """Leave out the ground that no trench enters; return the shortest ways on the rest, and what was to spare."""
@@ -177,38 +190,54 @@ class _Proof:
         potentials = Search(scene, start, goal, best=self.ceiling, margin=0.0).potentials(_GROUND_PAIRS)
         self.floor = max(self.floor, potentials.bound)
         self.bound = max(self.bound, self.floor)
+        self.done = potentials.pairs // _QUICKER
         return GroundFields(potentials)
 
-    def _near(self, cells: Cells, start: Goal, goal: Goal) -> Cells:
-        """Leave out the cells that no trench has a bend in."""
+    def _start(self, most_pairs: int) -> bool:
+        """Cut the ground into cells, as fine as the number of their pairs allows; tell whether that can be done.
+
+        Those that no trench has a bend in are left out.
+        """
+        ground = self._straight(ground_cells(self.places, self.taut.parts, _SIZE_M))
+        if len(ground.part) ** 2 > 2 * most_pairs:
+            ground = self._straight(ground_cells(self.places, self.taut.parts, _LARGE_M))
+        while True:
+            self.cells = joined(*self.taut.ends, ground)
+            if len(self.cells.part) ** 2 > _FAR_TOO_MANY * most_pairs:
+                return False
+            self._measure()
+            met = (self.cells.role == GROUND) & (self.reached.through_cells() + self.bend <= self.ceiling)
+            count = int((self.cells.role != GROUND).sum())
+            ground = taken(self.cells, met)
+            large = longest_m(self.places, ground) > _SIZE_M
+            finer = (count + met.sum() + large.sum()) / len(met)
+            if not large.any() or finer**2 * len(self._near(*all_pairs(self.cells))[0]) > most_pairs / 4:
+                break
+            ground = self._straight(halved(self.places, ground, np.ones(len(large), bool), large)[0])
+        self.cells = joined(*self.taut.ends, ground)
+        self._measure()
+        hull = shapely.convex_hull(shapely.multipoints(self.places.at[self.cells.corners].reshape(-1, 2)))
+        self.prices = LinkPrices(self.scene, self.metre, self.spare, hull)
+        self.in_zone = [
+            [axis.crossed.zone.distance(place) < 1e-6 for axis in self.prices.axes] for place in self.ends
+        ]
+        return True
+
+    def _straight(self, cells: Cells) -> Cells:
+        """Leave out the cells that even a straight line from end to end makes too dear."""
         triangles = shapely.polygons(self.places.at[cells.corners])
-        straight_m = shapely.distance(triangles, start) + shapely.distance(triangles, goal)
-        near = taken(cells, self.metre * straight_m + self.bend <= self.ceiling)
-        if not self.fields:
-            return near
-        there, back = self.fields.of(shapes_of(self.places, near.corners))
-        return taken(near, (there + back).min(axis=1) + self.bend <= self.ceiling)
+        straight_m = sum(shapely.distance(triangles, end) for end in self.ends)
+        return taken(cells, self.metre * straight_m + self.bend <= self.ceiling)
 
     def _measure(self) -> None:
         """Bring what belongs to the cells up to date."""
-        cells = self.cells
-        onward = np.zeros((len(cells.part), 2))
-        for end, approach in zip((START, GOAL), self.approaches, strict=True):
-            if approach:
-                mine = cells.role == end
-                onward[mine] = legs_at(approach, self.places.at[cells.corners[mine]])
-        self.shapes = shapes_of(self.places, cells.corners, onward)
-        self.from_end = self.taut.of(cells, self.shapes)
-        self.direct = max(self.direct, float(self.from_end[0][cells.role == GOAL].min()))
-        self.over_ground = self.fields.of(self.shapes) if self.fields else self.from_end
-        self.known = [
-            np.where((other.sum(axis=1) > one.sum(axis=1))[:, None], other, one)
-            for one, other in zip(self.from_end, self.over_ground, strict=True)
-        ]
+        self.reached = reached(self.cells, self.taut, self.fields, self.approaches)
+        self.shapes = self.reached.shapes
+        self.direct = max(self.direct, float(self.reached.straight[0][self.cells.role == GOAL].min()))
 
     def proven(self, wanted: float, most_pairs: int) -> Proven:
         """Refine until the bound is near enough, nothing is left or the work is done."""
-        if self.bend > 0.0 and self.direct < self.ceiling:
+        if self.bend > 0.0 and self.direct < self.ceiling and not self._enough(wanted):
             self._refine(wanted, most_pairs)
         bound = self.bound * (1.0 - _ROUNDING) if self.bound > self.floor else self.floor
         line = self.routes.line if self.routes and self.best < self.given else None
@@ -220,31 +249,35 @@ class _Proof:
             pairs=self.looked_pairs,
         )
 
+    def _enough(self, wanted: float) -> bool:
+        return self.bound >= (1.0 - wanted) * self.best * (1.0 - _ROUNDING)
+
     def _refine(self, wanted: float, most_pairs: int) -> None:
-        one, other = _all_pairs(self.cells)
+        if not self._start(most_pairs):
+            return
+        one, other = all_pairs(self.cells)
         error_m = _FIRST_ERROR_M
-        if self.routes:
-            self._known(self.routes.first(self.places, *self.pieces))
         for _ in range(_LEVELS):
-            links = self._looked_at(one, other, self.limit * self.best)
+            one, other = self._near(one, other)
+            if len(one) + self.looked_pairs > _MANY * most_pairs:
+                return
+            links = self._looked_at(one, other)
             self.looked_cells += len(self.cells.part)
             self.looked_pairs += len(links.one)
             if self.routes:
                 self._known(self._better(links))
-            most = self.limit * self.best
-            self.ceiling = min(self.ceiling, most)
-            left = self._bounded(links, most)
+            left = self._bounded(links, self.limit * self.best)
             if not left.any():
                 self.bound = max(self.bound, self.ceiling)
-            enough = self.bound >= (1.0 - wanted) * self.best * (1.0 - _ROUNDING)
-            work = self.looked_pairs + _PAIRS_A_CELL * self.looked_cells + left.sum()
-            if enough or not left.any() or work > most_pairs:
+            work = self.looked_pairs + _PAIRS_A_CELL * self.looked_cells + left.sum() + self.done
+            if self._enough(wanted) or not left.any() or work > most_pairs:
                 return
             one, other = self._finer(links, left, error_m)
             error_m /= _FINER
 
     def _known(self, price: float) -> None:
         self.best = min(self.best, price)
+        self.ceiling = min(self.ceiling, self.limit * self.best)
 
     def _better(self, links: Links) -> float:
         """Look for a cheaper trench along the corners of the cells that are left."""
@@ -254,18 +287,18 @@ class _Proof:
         b = np.tile(corners[links.other], (1, 3))[links.clear]
         return self.routes.along(self.places, a, b, *self.pieces)
 
-    def _looked_at(self, one: Ints, other: Ints, most: float) -> Links:
-        """Drop pairs that the shortest ways rule out or that do not see each other; price the others."""
+    def _near(self, one: Ints, other: Ints) -> tuple[Ints, Ints]:
+        """Drop pairs that the shortest ways rule out."""
         radius, centre, role = self.shapes.radius, self.shapes.centre, self.cells.role
         gap = radius[one] + radius[other]
         apart = self.metre * np.maximum(np.hypot(*(centre[one] - centre[other]).T) - gap, 0.0)
         bends = (role[one] == GROUND) * 1.0 + (role[other] == GROUND)
-        near = np.ones(len(one), bool)
-        for fields, dear in ((self.from_end, self.dear), (self.over_ground, 0.0)):
-            low = [least.min(axis=1) for least in fields]
-            way = np.minimum(low[0][one] + low[1][other], low[0][other] + low[1][one])
-            near &= apart + way + dear + bends * self.bend <= most
-        one, other = one[near], other[near]
+        near = apart + self.reached.through_pairs(one, other, self.dear) + bends * self.bend <= self.ceiling
+        return one[near], other[near]
+
+    def _looked_at(self, one: Ints, other: Ints) -> Links:
+        """Drop pairs that do not see each other; price the others."""
+        role = self.cells.role
         exempt = np.zeros((len(self.prices.axes), len(one)), bool)
         for end, zones in zip((START, GOAL), self.in_zone, strict=True):
             touches = (role[one] == end) | (role[other] == end)
@@ -284,7 +317,7 @@ class _Proof:
             pairs = links.take(left)
             fields = [
                 layers(pairs, self.shapes.at, self.metre, end, known.T, count)
-                for end, known in zip(ends, self.known, strict=True)
+                for end, known in zip(ends, self.reached.best, strict=True)
             ]
             bends = BendsOnTheWay(pairs, self.shapes.at, self.shapes.onward, ends, self.turning, count)
             whole, least = through(pairs, self.shapes.at, self.metre, fields, bends.least, always)
@@ -312,10 +345,3 @@ class _Proof:
         ones, others = (np.concatenate(ids) for ids in zip(*pairs, strict=True))
         real = (ones >= 0) & (others >= 0)
         return ones[real], others[real]
-
-
-def _all_pairs(cells: Cells) -> tuple[Ints, Ints]:
-    """Return all pairs of cells but those of the same end."""
-    one, other = np.triu_indices(len(cells.role), 1)
-    useful = (cells.role[one] != cells.role[other]) | (cells.role[one] == GROUND)
-    return one[useful], other[useful]

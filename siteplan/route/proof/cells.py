@@ -173,6 +173,13 @@ def taken(cells: Cells, kept: NDArray[np.bool_]) -> Cells:
     return Cells(corners=cells.corners[kept], part=cells.part[kept], role=cells.role[kept])
 
 
+def all_pairs(cells: Cells) -> tuple[Ints, Ints]:
+    """Return all pairs of cells but those of the same end."""
+    one, other = np.triu_indices(len(cells.role), 1)
+    useful = (cells.role[one] != cells.role[other]) | (cells.role[one] == GROUND)
+    return one[useful], other[useful]
+
+
 def halved(
     places: Places, cells: Cells, kept: NDArray[np.bool_], split: NDArray[np.bool_]
 ) -> tuple[Cells, Ints]:
@@ -186,8 +193,7 @@ def halved(
     """
     whole, cut = np.flatnonzero(kept & ~split), np.flatnonzero(kept & split)
     old = cells.corners[cut]
-    sides = places.length_m(old, np.roll(old, -1, axis=1))
-    longest = sides.argmax(axis=1)
+    longest = _sides_m(places, old).argmax(axis=1)
     each = np.arange(len(cut))
     a, b, c = (old[each, (longest + k) % 3] for k in range(3))
     count = len(places.at)
@@ -203,6 +209,16 @@ def halved(
     order = np.concatenate([whole, cut, cut])
     corners = np.concatenate([cells.corners[whole], first, second])
     return Cells(corners=corners, part=cells.part[order], role=cells.role[order]), children
+
+
+def longest_m(places: Places, cells: Cells) -> Floats:
+    """Return the length of the longest side of each cell."""
+    longest: Floats = _sides_m(places, cells.corners).max(axis=1, initial=0.0)
+    return longest
+
+
+def _sides_m(places: Places, corners: Ints) -> Floats:
+    return places.length_m(corners, np.roll(corners, -1, axis=1))
 
 
 def enclosing_circles(triangles: Floats) -> tuple[Floats, Floats]:

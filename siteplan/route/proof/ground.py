@@ -42,6 +42,7 @@ _HIDDEN = 0.25
 _FIRST_TOLERANCE = 0.02
 _LAST_TOLERANCE = 0.0003
 _WORTH_HALVING = 0.15
+_AT_FIRST = 3
 
 
 def least_over_ground(
@@ -104,6 +105,8 @@ class Potentials:
         The ground by price; no bed among them.
     bound : float
         What no such trench costs less than.
+    pairs : int
+        How many pairs of cells were looked at.
     """
 
     ends: Floats
@@ -111,6 +114,7 @@ class Potentials:
     from_goal: Floats
     regions: list[Region]
     bound: float
+    pairs: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -182,9 +186,11 @@ class Search:
     def potentials(self, most_pairs: int) -> Potentials:
         """Return what is known at the cells of all trenches up to the best known price less the margin.
 
-        Cells are halved first where the cheapest trenches go.
+        Cells are halved first where the cheapest trenches go; no further round begins after so many pairs, and three times
+        those that there are at first.
         """
         net, most = self._net, self._floor
+        most_pairs += _AT_FIRST * net.looked_at
         tolerance = _FIRST_TOLERANCE * most
         while True:
             prices = self._pricing.of(net)
@@ -205,6 +211,7 @@ class Search:
             from_goal=reached.from_goal[ends],
             regions=[region for region in net.regions.regions if region.bore is None],
             bound=min(bound, most) * (1 - _ROUNDING),
+            pairs=net.looked_at,
         )
 
     def _bounded(self, prices: WayPrices) -> tuple[Flags, Flags]:

@@ -119,6 +119,10 @@ class Net:
             cells.role[order],
         )
         pairs = self.pairs.take(kept)
+        as_before = (child[pairs.cells, 1] < 0).all(axis=1)
+        former = pairs.take(as_before)
+        former = replace(former, cells=child[former.cells, 0])
+        pairs = pairs.take(~as_before)
         found: list[Ints] = []
         region: list[Ints] = []
         for i, j in CORNERS:
@@ -126,7 +130,7 @@ class Net:
             born = (both >= 0).all(axis=1)
             found.append(both[born])
             region.append(pairs.region[born])
-        self.pairs = self._later_pairs(np.vstack(found), np.concatenate(region))
+        self.pairs = all_of([former, self._later_pairs(np.vstack(found), np.concatenate(region))])
 
     def _node(self, place: Floats, aside: Floats | None = None) -> int:
         self._places.append(place)

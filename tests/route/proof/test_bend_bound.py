@@ -22,6 +22,7 @@ from siteplan.route.mesh import FreeGround
 from siteplan.route.proof.bends import _Proof, least_with_bends
 from siteplan.route.proof.cells import enclosing_circles
 from siteplan.route.proof.convex import blockers_of
+from siteplan.route.proof.ground import least_over_ground
 from siteplan.route.proof.places import Places
 from siteplan.route.proof.taut import Corners, TautWays, bend_corners, taut_errors_m
 from siteplan.route.proof.taut_tolls import Tolls
@@ -372,6 +373,50 @@ def test_a_road_right_across_is_paid_for_on_top_of_bends() -> None:
     found = least_with_bends(scene, Point(1, 5), Point(19, 5), best=math.inf, most_pairs=40_000)
     assert found.line is None
     assert found.bound > 2.0 * (2 * math.hypot(8, 3) + 2) + 2.0 * 10.0 + 5.0 - 1e-3
+
+
+def bent_line(least_angle_deg: float) -> Crossed:
+    """A line right across the yard with a corner in the middle, 4 for each crossing."""
+    axis = LineString([(9.37, -1), (10.123457, 5.3), (9.71, 11)])
+    return Crossed(
+        feature="gas", axis=axis, zone=axis.buffer(0.5), toll=charge(4), least_angle_deg=least_angle_deg
+    )
+
+
+@pytest.mark.parametrize("least_angle_deg", [0.0, 45.0])
+def test_the_corner_of_a_line_is_not_passed_free_of_its_toll(least_angle_deg: float) -> None:
+    """The straight way from end to end goes through the corner, 18 m at 2; each way round has to cross, too."""
+    scene = replace(yard(), crossed=(bent_line(least_angle_deg),))
+    start, goal = Point(1.123457, 5.3), Point(19.123457, 5.3)
+    assert _Proof(scene, start, goal, best=60.0).direct == pytest.approx(40.0, abs=0.02)
+    over_ground = least_over_ground(scene, start, goal, best=60.0, wanted=0.005, most_pairs=60_000)
+    assert 0.994 * 40.0 <= over_ground.bound <= 40.0 * (1 + 1e-6)
+
+
+def test_a_trench_that_starts_in_a_zone_may_leave_it_at_any_angle() -> None:
+    """By hand: straight on, over the line at 6 degrees, 18 m at 2 and the toll."""
+    axis = LineString([(-1, 4.9), (19, 6.9)])
+    line = Crossed(feature="gas", axis=axis, zone=axis.buffer(0.5), toll=charge(4), least_angle_deg=45)
+    found = least_with_bends(replace(yard(), crossed=(line,)), Point(1, 5.2), Point(19, 5.2), best=math.inf)
+    assert found.best == pytest.approx(40.0)
+    assert 0.98 * 40.0 * (1 - 1e-8) <= found.bound <= 40.0
+
+
+def test_the_work_over_many_surfaces_is_counted() -> None:
+    """Thirty rectangles over each other, 60 x 60 m: no more pairs than asked, and no more than the straight way costs."""
+    rng = np.random.default_rng(30)
+    patches = []
+    for _ in range(30):
+        wide, deep = rng.uniform(4, 25, 2)
+        flat = affinity.translate(box(-wide / 2, -deep / 2, wide / 2, deep / 2), *rng.uniform(5, 55, 2))
+        area = affinity.rotate(flat, rng.uniform(0, 90))
+        patches.append(Patch(feature="", area=area, restore=charge(rng.choice([1.0, 3.0, 8.0]))))
+    scene = replace(open_scene(box(0, 0, 60, 60)), patches=tuple(patches))
+    start, goal = Point(3, 4), Point(57, 55)
+    straight = float(piece_prices(scene, np.array(start.coords), np.array(goal.coords), [])[0])
+    found = least_with_bends(scene, start, goal, best=straight, wanted=0.01, most_pairs=2_000)
+    assert found.pairs <= 8 * 2_000
+    assert 2.0 * start.distance(goal) < found.bound <= straight
 
 
 @pytest.mark.parametrize("seed", range(6))
