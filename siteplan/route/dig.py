@@ -163,9 +163,9 @@ def dig(
         end = [end for end, lines in group.ends.items() if not _drawn(lines) or len(group.ends) == 1][-1]
         raise no_route(site, yard, group.root, end, group.lines[-1].name, setbacks=requirements.setbacks)
     held = _held(scene, choice) if choice.held else scene
-    if _drawn(group.lines):
-        held = rounded(held)
     tree, start, ends = found
+    if _drawn(group.lines):
+        held = rounded(held, tree.lines)
     reaches, paths = stationed(tree, group, start, ends, free_names)
     trenches = [ReachPrice(reach, reaches, start, ends) for reach in reaches]
     bills = [tuple(each.bill(held)) for each in trenches]

@@ -16,7 +16,8 @@ from shapely import LineString, Point
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import nearest_points, substring
 
-from siteplan.route.keep_off import edge_of_land, grown, half_trench_m, land_of, root_zone_m
+from siteplan.route.grown import grown
+from siteplan.route.keep_off import edge_of_land, half_trench_m, land_of, root_zone_m
 from siteplan.route.model import KeptOff, Layout
 from siteplan.rules.conditions import label
 from siteplan.rules.model import Requirements, Setback

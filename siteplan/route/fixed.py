@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
@@ -22,6 +22,9 @@ SNAP_M = 0.01
 
 _ROUNDED_M = 0.002
 """A place in a file of degrees with eight decimals lies at most so far [m] from where it was meant."""
+
+_ALONG_M = 0.1
+"""What runs so near to an edge for so long [m] runs along it; what crosses it does not."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -70,10 +73,17 @@ def fixed_ways(
     return found
 
 
-def rounded(scene: Scene) -> Scene:
-    """Return ground whose patches end a hair earlier: a trench drawn along an edge is beside it, however its file is rounded."""
+def rounded(scene: Scene, trenches: Sequence[LineString]) -> Scene:
+    """Return ground whose patches end a hair earlier where trenches run along their edge.
+
+    A trench that was drawn along an edge lies beside it then, however its file is rounded.
+    """
+    beside = shapely.union_all([trench.buffer(_ROUNDED_M) for trench in trenches])
 
     def patch_within(patch: Patch) -> Patch:
+        along = shapely.length(shapely.get_parts(patch.area.boundary.intersection(beside)))
+        if along.max(initial=0.0) < _ALONG_M:
+            return patch
         area = patch.area.buffer(-_ROUNDED_M, join_style="mitre")
         return patch if area.is_empty else replace(patch, area=area)
 

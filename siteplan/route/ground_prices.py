@@ -14,7 +14,8 @@ from typing import Literal
 from shapely import LineString, MultiLineString
 from shapely.geometry.base import BaseGeometry
 
-from siteplan.route.keep_off import grown, half_trench_m, root_zone_m
+from siteplan.route.grown import grown
+from siteplan.route.keep_off import half_trench_m, root_zone_m
 from siteplan.route.scene import Bore, Charge, Crossed, Patch, Scene
 from siteplan.route.separate import Together
 from siteplan.rules.model import Requirements

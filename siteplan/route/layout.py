@@ -19,7 +19,8 @@ from siteplan.route.alternatives import alternatives, other_ways
 from siteplan.route.choice import Attempt, Choice, Found, always
 from siteplan.route.dig import Dug, as_good, dig
 from siteplan.route.ground_prices import Strictness
-from siteplan.route.keep_off import Yard, grown, keep_off, land_of
+from siteplan.route.grown import grown
+from siteplan.route.keep_off import Yard, keep_off, land_of
 from siteplan.route.least import least_price
 from siteplan.route.model import KeptOff, Layout, LinePath, Measure, Reach, nothing_beyond
 from siteplan.route.price_words import FIRST_LOOK, certificate

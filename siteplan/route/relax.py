@@ -13,7 +13,8 @@ from shapely.geometry.base import BaseGeometry
 
 from siteplan.route.approach import NEAR_M, Approach, approach
 from siteplan.route.between import shortest_between
-from siteplan.route.keep_off import Yard, edge_of_land, grown, land_of
+from siteplan.route.grown import grown
+from siteplan.route.keep_off import Yard, edge_of_land, land_of
 from siteplan.route.mesh import FreeGround
 from siteplan.route.model import KeptOff
 from siteplan.rules.model import Setback

@@ -16,7 +16,7 @@ import shapely
 from shapely import LineString, Point
 from shapely.geometry.base import BaseGeometry
 
-from siteplan.route.keep_off import grown
+from siteplan.route.grown import grown
 from siteplan.route.model import KeptOff
 from siteplan.rules.model import Requirements
 from siteplan.site.evidence import one_sided_m, pair_sigma_m

@@ -13,7 +13,8 @@ from numpy.typing import NDArray
 from shapely import LineString
 from shapely.geometry.base import BaseGeometry
 
-from siteplan.route.keep_off import grown, land_of
+from siteplan.route.grown import grown
+from siteplan.route.keep_off import land_of
 from siteplan.site.catalogue import kinds
 from siteplan.site.site import Site
 

@@ -28,7 +28,7 @@ from plots import Series, log_log_chart
 from shapely import Point
 from sites import SITES
 
-from siteplan.route.keep_off import grown
+from siteplan.route.grown import grown_each
 from siteplan.route.mesh import FreeGround, cleaned
 from siteplan.route.shortest import shortest_to_point
 
@@ -60,7 +60,7 @@ def measured(kind: str, corners: int, *, clear: bool) -> dict[str, float]:
         grow_ms, area = cpu_ms(
             lambda: site.land.difference(
                 shapely.disjoint_subset_union_all(
-                    [grown(obstacle, KEEP_M, corners="outside") for obstacle in site.obstacles]
+                    grown_each(site.obstacles, [KEEP_M] * len(site.obstacles), corners="outside")
                 )
             )
         )

@@ -11,7 +11,7 @@ import shapely
 from shapely import LineString, Point, Polygon, affinity, box
 from shapely.geometry.base import BaseGeometry
 
-from siteplan.route.keep_off import grown
+from siteplan.route.grown import grown
 from siteplan.route.mesh import FreeGround
 from siteplan.route.shortest import Shortest, shortest_to_point, shortest_to_walls
 

@@ -7,7 +7,8 @@ from route_scenes import FOOT, asks, line, setback, site, thing
 from shapely import LineString, MultiPoint, Point, Polygon, box
 from shapely.geometry.base import BaseGeometry
 
-from siteplan.route.keep_off import NO_PARCEL_M, ROUND_M, STRUCTURAL_SHARE, grown, keep_off, land_of
+from siteplan.route.grown import ROUND_M, grown
+from siteplan.route.keep_off import NO_PARCEL_M, STRUCTURAL_SHARE, keep_off, land_of
 from siteplan.site.evidence import Evidence
 from siteplan.units import Length
 
