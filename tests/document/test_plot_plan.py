@@ -23,15 +23,14 @@ from siteplan.document.plot_checklist import checklist
 from siteplan.document.plot_map import MOST_DISTANCES, Chosen, accepted, choose
 from siteplan.document.plot_plan import plot_plan
 from siteplan.document.sheet import A4, LETTER, PAPERS, TABLOID, Box, Paper
-from siteplan.plan import plan_folder
 from siteplan.plane.local import LocalGrid
 from siteplan.rules.model import PlotPlanRules
-from siteplan.site.catalogue import data_folder
 from siteplan.site.evidence import Evidence
 from siteplan.site.features import Feature, Source
 from siteplan.units import Length, Printer
 from tests.document.sample_plan import FEATURES, cite, sample_plan, thing
 from tests.document.set_lines import watch
+from tests.plans import example
 
 FOOT = 0.3048
 POINTS_PER_M = 72 / 0.0254
@@ -214,7 +213,7 @@ def test_the_vicinity_sketch_says_what_is_to_be_drawn_by_hand(plan: Plan) -> Non
 
 def test_the_distances_are_those_of_the_setback_review() -> None:
     """On the example, measured by the checks from the casing edge: 13 rows."""
-    plan = plan_folder(data_folder("example_sites") / "cedar-bench", thorough=False)
+    plan = example("cedar-bench")
     printer, text = Printer("ft"), " ".join(pages(plot_plan(plan)))
     judged = [
         finding

@@ -28,6 +28,7 @@ from siteplan.site.catalogue import data_folder, kinds
 from siteplan.site.features import Source
 from siteplan.site.frost import FrostInputs
 from tests.document.sample_plan import sample_plan
+from tests.plans import example
 
 OUTSIDE = (
     "the site (46.594, -112.071) lies outside the bounds of An invented state (us/xx): are these its rules?"
@@ -262,7 +263,7 @@ def test_no_other_page_says_layer(plan: Plan) -> None:
 
 @pytest.mark.parametrize(("site", "most"), [("cedar-bench", 4), ("birch-landing", 3)])
 def test_the_review_of_an_example_has_the_verdicts_on_two_pages(site: str, most: int) -> None:
-    plan = plan_folder(data_folder("example_sites") / site, thorough=False)
+    plan = example(site)
     assert page_mark(plan) == ""
     texts = said(setback_review(plan))
     assert len(texts) <= most

@@ -20,13 +20,11 @@ from siteplan.document.sheet import A4, LETTER, PAPERS, TABLOID, Paper
 from siteplan.document.summary import margin_text, measured_text
 from siteplan.document.variance import ASKS, to_ask, variance
 from siteplan.document.write import DOCUMENTS, VARIANCE, write_documents
-from siteplan.plan import plan_folder
-from siteplan.site.catalogue import data_folder
 from siteplan.units import Printer
 from tests.document.sample_plan import sample_plan
 from tests.document.set_lines import watch
+from tests.plans import example
 
-CEDAR = data_folder("example_sites") / "cedar-bench"
 FOOT = 0.3048
 
 
@@ -41,7 +39,7 @@ def plan() -> Plan:
 
 @pytest.fixture(scope="module")
 def cedar() -> Plan:
-    return plan_folder(CEDAR, thorough=False)
+    return example("cedar-bench")
 
 
 def test_each_row_with_its_rule_its_numbers_and_its_blanks(plan: Plan) -> None:

@@ -35,7 +35,7 @@ def picture(width: int = 600, height: int = 1000, sort: str = "PNG", **options: 
 
 
 def claiming(width: int, height: int) -> bytes:
-    """A PNG of one dot whose head says that it is larger (PNG specification, 11.2.1): nothing may be unpacked to find that out."""
+    """A PNG of one dot whose head says that it is larger (PNG specification, 11.2.1): nothing may be unpacked to find out."""
     small = picture(1, 1)
     head = b"IHDR" + struct.pack(">II", width, height) + small[24:29]
     return small[:12] + head + struct.pack(">I", zlib.crc32(head)) + small[33:]

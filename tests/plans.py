@@ -1,0 +1,38 @@
+"""Plans that many tests look at: each site is planned once in a process."""
+
+from __future__ import annotations
+
+import pickle
+from functools import cache
+from pathlib import Path
+
+from siteplan.document.model import Plan
+from siteplan.plan import plan_folder, plan_site
+from siteplan.read import read_site
+from siteplan.site.catalogue import data_folder
+from siteplan.site.site import Site
+
+_PLANS: dict[bytes, Plan] = {}
+
+
+def quick_site(site: Site) -> Plan:
+    """Plan a site as read, without a proof and without other ways; one that is the same is not planned again."""
+    key = pickle.dumps(site)
+    if key not in _PLANS:
+        _PLANS[key] = plan_site(site, thorough=False)
+    return _PLANS[key]
+
+
+def quick_plan(folder: Path) -> Plan:
+    return quick_site(read_site(folder))
+
+
+def example(name: str) -> Plan:
+    """The plan of a folder of ``example_sites``."""
+    return quick_plan(data_folder("example_sites") / name)
+
+
+@cache
+def proven_example(name: str) -> Plan:
+    """The plan of the command line: with the proof, and with other ways."""
+    return plan_folder(data_folder("example_sites") / name)
