@@ -67,6 +67,14 @@ def no_network() -> Iterator[None]:
         yield
 
 
+@pytest.fixture
+def quick(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Lay trenches without the proof and the alternatives: for tests that are not about those."""
+    from tests.plans import quick_lay
+
+    monkeypatch.setattr("siteplan.plan.lay", quick_lay)
+
+
 @pytest.fixture(scope="session")
 def browser() -> Iterator[Any]:
     """Give the system's Chromium, driven by playwright."""

@@ -5,14 +5,33 @@ from __future__ import annotations
 import pickle
 from functools import cache
 from pathlib import Path
+from typing import Any
 
 from siteplan.document.model import Plan
 from siteplan.plan import plan_folder, plan_site
 from siteplan.read import read_site
+from siteplan.route.layout import lay
+from siteplan.route.model import Layout
 from siteplan.site.catalogue import data_folder
 from siteplan.site.site import Site
 
 _PLANS: dict[bytes, Plan] = {}
+_LAID: dict[bytes, Layout] = {}
+
+
+def quick_lay(*words: Any, **named: Any) -> Layout:
+    """In place of ``lay``: without the proof and the alternatives, and once for the same questions."""
+    named = {**named, "thorough": False}
+    key = pickle.dumps((words, named))
+    if key not in _LAID:
+        _LAID[key] = lay(*words, **named)
+    return _LAID[key]
+
+
+def forget() -> None:
+    """Let all be planned anew: for tests that two runs agree."""
+    _PLANS.clear()
+    _LAID.clear()
 
 
 def quick_site(site: Site) -> Plan:
