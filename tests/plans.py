@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pickle
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -19,12 +20,12 @@ _PLANS: dict[bytes, Plan] = {}
 _LAID: dict[bytes, Layout] = {}
 
 
-def quick_lay(*words: Any, **named: Any) -> Layout:
+def quick_lay(site: Site, *words: Any, **named: Any) -> Layout:
     """In place of ``lay``: without the proof and the alternatives, and once for the same questions."""
     named = {**named, "thorough": False}
-    key = pickle.dumps((words, named))
+    key = pickle.dumps((replace(site, folder=""), words, named))
     if key not in _LAID:
-        _LAID[key] = lay(*words, **named)
+        _LAID[key] = lay(site, *words, **named)
     return _LAID[key]
 
 
@@ -35,11 +36,12 @@ def forget() -> None:
 
 
 def quick_site(site: Site) -> Plan:
-    """Plan a site as read, without a proof and without other ways; one that is the same is not planned again."""
-    key = pickle.dumps(site)
+    """Plan a site as read, without a proof and without other ways; the same one in another folder is not planned again."""
+    key = pickle.dumps(replace(site, folder=""))
     if key not in _PLANS:
         _PLANS[key] = plan_site(site, thorough=False)
-    return _PLANS[key]
+    plan = _PLANS[key]
+    return replace(plan, site=replace(plan.site, folder=site.folder))
 
 
 def quick_plan(folder: Path) -> Plan:
