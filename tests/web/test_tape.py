@@ -304,6 +304,7 @@ def test_with_the_keyboard_two_ties_show_two_places_and_one_is_kept(browser: Any
         expect(page.locator("#tape-all")).to_be_hidden()
         assert not (folder / "ties.csv").exists()
         page.get_by_role("button", name="Redo").click()
+        expect(page.locator("#tape-all")).to_be_visible()
         expect(page.locator("#tape-all tbody tr")).to_have_count(2)
         assert (folder / "ties.csv").read_text() == ties
 
