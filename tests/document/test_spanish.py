@@ -162,7 +162,7 @@ def test_the_telephone_number_is_never_cut(language: str, paper: Paper) -> None:
 
 
 def test_only_the_route_sheet_is_translated(tmp_path: Path) -> None:
-    write_documents(sample_plan(), tmp_path, language="es")
+    write_documents(big_plan(), tmp_path, language="es")
     firsts = {
         name: PdfReader(tmp_path / name).pages[0].extract_text()
         for name in ("route-sheet.pdf", "tie-list.pdf")
