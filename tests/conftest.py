@@ -15,6 +15,7 @@ from hypothesis import settings
 settings.register_profile("siteplan", deadline=None)  # no test asserts a time
 settings.load_profile("siteplan")
 
+LONGEST_FIRST = ("tests/web/test_new_user", "tests/web/", "tests/document/", "tests/route/", "tests/test_")
 BROWSER_ARGUMENTS = [
     "--headless",
     "--no-sandbox",
@@ -67,6 +68,22 @@ def no_network() -> Iterator[None]:
         yield
 
 
+@pytest.fixture(autouse=True, scope="session")
+def compiled_once() -> Iterator[None]:
+    """Let the programs that tests start keep what they compile: each takes seconds to start otherwise."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.delenv("PYTHONDONTWRITEBYTECODE", raising=False)
+        yield
+
+
+@pytest.fixture
+def quick(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Lay trenches without the proof and the alternatives: for tests that are not about those."""
+    from tests.plans import quick_lay
+
+    monkeypatch.setattr("siteplan.plan.lay", quick_lay)
+
+
 @pytest.fixture(scope="session")
 def browser() -> Iterator[Any]:
     """Give the system's Chromium, driven by playwright."""
@@ -81,10 +98,17 @@ def browser() -> Iterator[Any]:
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Mark each test that uses the browser."""
+    """Mark each test that uses the browser; put the longest files first, so that no worker waits for another at the end."""
     for item in items:
         if "browser" in getattr(item, "fixturenames", ()):
             item.add_marker(pytest.mark.browser)
+    items.sort(key=_rank)
+
+
+def _rank(item: pytest.Item) -> int:
+    return next(
+        (n for n, start in enumerate(LONGEST_FIRST) if item.nodeid.startswith(start)), len(LONGEST_FIRST)
+    )
 
 
 @pytest.hookimpl(wrapper=True)

@@ -7,29 +7,19 @@ import shutil
 import subprocess
 import sys
 from pathlib import Path
-from typing import Any
 
 import pypdf
 import pytest
 from click.testing import CliRunner, Result
 
 from siteplan.cli import main
-from siteplan.document.write import DOCUMENTS
-from siteplan.route.layout import lay
-from siteplan.route.model import Layout
+from siteplan.document.write import DOCUMENTS, SHEETS
 from siteplan.site.catalogue import data_folder
+from tests.plans import forget
 
 CEDAR = data_folder("example_sites") / "cedar-bench"
 
-
-@pytest.fixture(autouse=True)
-def quick(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Leave out the proof and the alternatives: the tests of the route are about those."""
-
-    def without_proof(*words: Any, **named: Any) -> Layout:
-        return lay(*words, **{**named, "thorough": False})
-
-    monkeypatch.setattr("siteplan.plan.lay", without_proof)
+pytestmark = pytest.mark.usefixtures("quick")
 
 
 def run(*words: str | Path) -> Result:
@@ -39,6 +29,12 @@ def run(*words: str | Path) -> Result:
 @pytest.fixture
 def site(tmp_path: Path) -> Path:
     return Path(shutil.copytree(CEDAR, tmp_path / "site", ignore=shutil.ignore_patterns("plan")))
+
+
+@pytest.fixture
+def no_sheets(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Leave out the printed sheets: for tests that look at none."""
+    monkeypatch.setattr("siteplan.document.write.SHEETS", {})
 
 
 def edit(path: Path, old: str, new: str) -> None:
@@ -57,19 +53,25 @@ def test_plan_writes_every_file_and_says_what_to_open(site: Path) -> None:
 
 def test_same_input_same_bytes(site: Path, tmp_path: Path) -> None:
     for name in ("one", "two"):
+        forget()
         assert run("plan", site, "--out", tmp_path / name).exit_code == 0
     for name in DOCUMENTS:
         assert (tmp_path / "one" / name).read_bytes() == (tmp_path / "two" / name).read_bytes(), name
 
 
 @pytest.mark.parametrize(("paper", "inches"), [("letter", 8.5), ("tabloid", 11.0), ("A4", 8.268)])
-def test_sheets_on_the_paper_asked_for(site: Path, paper: str, inches: float) -> None:
+def test_sheets_on_the_paper_asked_for(
+    site: Path, paper: str, inches: float, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    three = ("route-sheet.pdf", "setback-review.pdf", "locate-request.pdf")
+    monkeypatch.setattr("siteplan.document.write.SHEETS", {name: SHEETS[name] for name in three})
     assert run("plan", site, "--paper", paper).exit_code == 0
-    for name in ("route-sheet.pdf", "setback-review.pdf", "locate-request.pdf"):
+    for name in three:
         box = pypdf.PdfReader(site / "plan" / name).pages[0].mediabox
         assert min(float(box.width), float(box.height)) / 72 == pytest.approx(inches, abs=0.01)
 
 
+@pytest.mark.usefixtures("no_sheets")
 def test_demo_runs_anywhere(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.chdir(tmp_path)
     result = run("demo")
@@ -107,6 +109,7 @@ def test_review_under_other_rules_side_by_side(site: Path) -> None:
     assert "us/mt/helena" in unknown.stderr
 
 
+@pytest.mark.usefixtures("no_sheets")
 def test_a_short_setback_gives_exit_code_1(site: Path) -> None:
     data = json.loads((site / "site.geojson").read_text(encoding="utf-8"))
     well = next(each for each in data["features"] if each["id"] == "well")
@@ -148,6 +151,7 @@ def test_no_route_says_what_blocks_and_draws_it(site: Path) -> None:
     assert not (site / "plan" / "map.html").exists()
 
 
+@pytest.mark.usefixtures("no_sheets")
 def test_no_route_names_the_fact_that_nobody_stated(site: Path) -> None:
     """New Jersey keeps a suction line as far off as the well itself; whether the pump is in the well decides."""
     edit(site / "site.toml", 'rules = "us/mt/helena"', 'rules = "us/nj"')
@@ -204,6 +208,7 @@ def test_a_missing_folder(tmp_path: Path) -> None:
         assert len(result.stderr.splitlines()) == 1
 
 
+@pytest.mark.usefixtures("no_sheets")
 def test_a_script_in_a_name_stays_a_name(site: Path) -> None:
     edit(site / "site.geojson", '"name": "Barn"', '"name": "<script>alert(1)</script>{{7*7}}"')
     result = run("plan", site)

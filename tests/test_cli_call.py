@@ -3,28 +3,25 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Any
 
 import pytest
 from click.testing import CliRunner, Result
 from pypdf import PdfReader
 
 from siteplan.cli import main
-from siteplan.route.layout import lay
-from siteplan.route.model import Layout
+from siteplan.document.write import SHEETS
 from siteplan.site.catalogue import data_folder
 
 CEDAR = data_folder("example_sites") / "cedar-bench"
 
+pytestmark = pytest.mark.usefixtures("quick")
+
 
 @pytest.fixture(autouse=True)
-def quick(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Leave out the proof and the alternatives: the tests of the route are about those."""
-
-    def without_proof(*words: Any, **named: Any) -> Layout:
-        return lay(*words, **{**named, "thorough": False})
-
-    monkeypatch.setattr("siteplan.plan.lay", without_proof)
+def few_sheets(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Print the two sheets alone that have the dates."""
+    two = ("route-sheet.pdf", "locate-request.pdf")
+    monkeypatch.setattr("siteplan.document.write.SHEETS", {name: SHEETS[name] for name in two})
 
 
 def run(*words: str | Path) -> Result:

@@ -6,15 +6,12 @@ import re
 import shutil
 from math import hypot
 from pathlib import Path
-from typing import Any
 
 import pytest
 from click.testing import CliRunner, Result
 
 from siteplan.cli import main
 from siteplan.document.write import DOCUMENTS, IN_DEGREES
-from siteplan.route.layout import lay
-from siteplan.route.model import Layout
 from siteplan.site.catalogue import data_folder
 
 ROOT = Path(__file__).resolve().parents[1]
@@ -63,15 +60,7 @@ cover = "6 ft"
 
 """
 
-
-@pytest.fixture(autouse=True)
-def quick(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Leave out the proof and the alternatives: the tests of the route are about those."""
-
-    def without_proof(*words: Any, **named: Any) -> Layout:
-        return lay(*words, **{**named, "thorough": False})
-
-    monkeypatch.setattr("siteplan.plan.lay", without_proof)
+pytestmark = pytest.mark.usefixtures("quick")
 
 
 def run(*words: str | Path) -> Result:

@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 import re
 from dataclasses import replace
-from functools import cache
 from io import BytesIO
 from pathlib import Path
 
@@ -14,22 +13,17 @@ from pypdf import PdfReader
 from shapely import LineString, Point, box
 from shapely.ops import substring
 
-from siteplan.document.model import Plan
 from siteplan.document.tie_list import tie_list
 from siteplan.measure.tie_list import tie_points
-from siteplan.plan import plan_folder, plan_site
+from siteplan.plan import plan_site
 from siteplan.read import read_site
 from siteplan.rules import available_layers
 from siteplan.site.catalogue import data_folder
 from siteplan.site.evidence import one_sided_m, pair_sigma_m
+from tests.plans import example, proven_example
 
 EXAMPLES = sorted(path.parent for path in data_folder("example_sites").glob("*/site.toml"))
 FT = 0.3048
-
-
-@cache
-def planned(name: str) -> Plan:
-    return plan_folder(data_folder("example_sites") / name, thorough=False)
 
 
 def test_the_examples_are_here() -> None:
@@ -46,7 +40,7 @@ def test_every_example_says_what_to_expect_and_that_it_is_invented(folder: Path)
 @pytest.mark.parametrize("folder", EXAMPLES, ids=lambda path: path.name)
 def test_the_trench_keeps_every_distance_that_the_rules_ask(folder: Path) -> None:
     """Measured here from the shapes alone: distance less the error band, against each requirement of a line."""
-    plan = planned(folder.name)
+    plan = example(folder.name)
     laying = plan.site.digging.laying
     asked = [
         setback for setback in plan.requirements.setbacks if setback.subject == "line" and setback.applies
@@ -62,7 +56,7 @@ def test_the_trench_keeps_every_distance_that_the_rules_ask(folder: Path) -> Non
 
 @pytest.mark.parametrize("folder", EXAMPLES, ids=lambda path: path.name)
 def test_the_trench_stays_on_the_parcel_and_out_of_what_is_never_dug(folder: Path) -> None:
-    plan = planned(folder.name)
+    plan = example(folder.name)
     (parcel,) = plan.site.of_kind("parcel")
     for reach in plan.layout.reaches:
         assert parcel.shape.contains(reach.path)
@@ -74,7 +68,7 @@ def test_the_trench_stays_on_the_parcel_and_out_of_what_is_never_dug(folder: Pat
 
 @pytest.mark.parametrize("folder", EXAMPLES, ids=lambda path: path.name)
 def test_every_line_has_the_cover_that_the_rules_ask(folder: Path) -> None:
-    plan = planned(folder.name)
+    plan = example(folder.name)
     for section in plan.works.sections:
         for laid in section.lines:
             least = plan.requirements.cover(laid.line, _cover_class(section.surface)).least_m
@@ -91,7 +85,7 @@ def _cover_class(surface: str) -> str:
 
 
 def test_cedar_bench_is_what_its_readme_says() -> None:
-    plan = planned("cedar-bench")
+    plan = example("cedar-bench")
     text = (data_folder("example_sites") / "cedar-bench" / "README.md").read_text(encoding="utf-8")
     said_ft = re.search(r"one trench tree, about (\d+) ft", text)
     assert said_ft
@@ -117,7 +111,7 @@ def test_what_is_proven_about_the_price_is_what_the_readme_says(name: str) -> No
     text = (data_folder("example_sites") / name / "README.md").read_text(encoding="utf-8")
     said = re.search(r"more than (\d+) % cheaper: that is proven", text)
     assert said
-    layout = plan_folder(data_folder("example_sites") / name).layout
+    layout = proven_example(name).layout
     assert layout.least_price is not None
     assert (1 - int(said[1]) / 100) * layout.price <= layout.least_price <= layout.price
     assert len(layout.alternatives) >= 2
@@ -126,14 +120,14 @@ def test_what_is_proven_about_the_price_is_what_the_readme_says(name: str) -> No
 
 def test_cedar_bench_keeps_clear_of_the_roots() -> None:
     """1 ft of radius per inch of trunk: 18 ft for the cottonwood, 12 and 14 ft for the pines, and half the bucket more."""
-    plan = planned("cedar-bench")
+    plan = example("cedar-bench")
     for tree, radius_ft in (("oak-1", 18), ("oak-2", 12), ("oak-3", 14)):
         for reach in plan.layout.reaches:
             assert reach.path.distance(plan.site.feature(tree).shape) >= (radius_ft + 1) * FT
 
 
 def test_birch_landing_is_what_its_readme_says() -> None:
-    plan = planned("birch-landing")
+    plan = example("birch-landing")
     (missing,) = [
         finding
         for finding in plan.findings
@@ -178,7 +172,7 @@ def test_the_example_is_plain_geojson() -> None:
 @pytest.mark.parametrize("folder", EXAMPLES, ids=lambda path: path.name)
 def test_the_tie_list_holds_every_place_and_no_tape_goes_through_a_wall(folder: Path) -> None:
     """Distances worked out here from the coordinates of the corners, to the step that the sheet prints."""
-    plan = planned(folder.name)
+    plan = example(folder.name)
     unit_m, decimals = (FT, 1) if plan.site.units == "ft" else (1.0, 2)
     pages = PdfReader(BytesIO(tie_list(plan))).pages
     text = " ".join(" ".join(page.extract_text().split()) for page in pages)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from functools import cache
 
 import pytest
 from shapely import Point
@@ -13,17 +12,16 @@ from shapely.ops import nearest_points
 from siteplan.check import check
 from siteplan.check.finding import Finding
 from siteplan.measure import measure
-from siteplan.plan import Plan, plan_folder
+from siteplan.plan import Plan
 from siteplan.route.drawing_error import Tolerance, words
 from siteplan.route.keep_off import half_trench_m
-from siteplan.site.catalogue import data_folder
+from tests.plans import example
 
 SLIGHTLY_M = 0.02
 
 
-@cache
 def planned() -> Plan:
-    return plan_folder(data_folder("example_sites") / "cedar-bench", thorough=False)
+    return example("cedar-bench")
 
 
 def told(way: str, feature: str, row: str) -> Tolerance:

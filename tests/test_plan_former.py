@@ -17,6 +17,7 @@ from siteplan.read import read_site
 from siteplan.route.price_words import FIRST_LOOK
 from siteplan.site.catalogue import data_folder
 from siteplan.site.site import Site
+from tests.plans import quick_site
 
 MOVES = [
     ("cedar-bench", "propane", 1.0, 0.5),
@@ -35,9 +36,8 @@ def read(name: str) -> Site:
     return read_site(data_folder("example_sites") / name)
 
 
-@cache
 def before(name: str) -> Plan:
-    return plan_site(read(name), thorough=False)
+    return quick_site(read(name))
 
 
 def moved(name: str, thing: str, east_m: float, north_m: float) -> Site:
@@ -100,7 +100,7 @@ def test_where_nothing_was_moved_the_plan_stays() -> None:
 @pytest.mark.parametrize(("name", "thing", "east_m", "north_m"), MOVES)
 def test_a_first_look_keeps_what_a_search_keeps(name: str, thing: str, east_m: float, north_m: float) -> None:
     site = moved(name, thing, east_m, north_m)
-    first, searched = plan_site(site, former=before(name)), plan_site(site, thorough=False)
+    first, searched = plan_site(site, former=before(name)), quick_site(site)
     assert first.layout.followed
     assert first.layout.certificate == FIRST_LOOK
     assert not searched.layout.followed
@@ -124,7 +124,7 @@ def test_a_tree_that_is_put_on_the_trench_is_led_round() -> None:
     assert first.layout.followed
     assert on_closed_ground(first) == []
     assert first.layout.length_m > plan.layout.length_m
-    assert first.layout.price <= plan_site(more, thorough=False).layout.price * (1 + DEARER)
+    assert first.layout.price <= quick_site(more).layout.price * (1 + DEARER)
 
 
 def test_a_line_less_is_followed_and_a_line_more_is_searched_for() -> None:

@@ -16,6 +16,7 @@ from siteplan.route.model import Bored, Layout, Reach
 from siteplan.rules.model import RootRules
 from siteplan.site.catalogue import data_folder
 from tests.check.scenes import feature, number, requirements, site
+from tests.plans import example
 
 FT = 0.3048
 TREE = feature("pine", "tree", Point(15, 0.5), trunk_diameter=0.25)
@@ -78,5 +79,5 @@ def test_a_well_in_a_root_zone_is_no_closed_way(tmp_path: Path) -> None:
 
 
 def test_trees_that_are_kept_off_say_nothing() -> None:
-    plan = plan_folder(data_folder("example_sites") / "cedar-bench", thorough=False)
+    plan = example("cedar-bench")
     assert not [finding for finding in plan.findings if finding.topic == "roots"]

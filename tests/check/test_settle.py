@@ -17,17 +17,17 @@ from siteplan.check.setbacks import check_setbacks
 from siteplan.check.settle import End, prospect, settling, survey_advice
 from siteplan.check.verdicts import judge
 from siteplan.document.model import Plan
-from siteplan.plan import plan_folder
 from siteplan.route.model import Layout
 from siteplan.rules.citation import Citation
 from siteplan.rules.model import Setback
-from siteplan.site.catalogue import data_folder, kinds, measurements, methods
+from siteplan.site.catalogue import kinds, measurements, methods
 from siteplan.site.evidence import Z95_ONE_SIDED, Evidence
 from siteplan.site.net import Net, NetPoint, error_ellipse
 from siteplan.site.site import Site
 from siteplan.units import Length, Printer
 from tests.check.scenes import EXACT, FT, ROW, feature, requirements, site, well_to, works
 from tests.plane.taped_site import HEAD, solved, tie
+from tests.plans import example
 
 FEET = Printer("ft")
 
@@ -292,7 +292,7 @@ def one_setback(at: Site, rule: Setback) -> Finding:
 
 @pytest.fixture(scope="module")
 def plan() -> Plan:
-    return plan_folder(data_folder("example_sites") / "cedar-bench", thorough=False)
+    return example("cedar-bench")
 
 
 def covers(plan: Plan, above_ft: float, depth_error_ft: float) -> list[Finding]:

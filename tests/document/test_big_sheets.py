@@ -5,11 +5,13 @@ from __future__ import annotations
 import re
 from collections import Counter
 from dataclasses import replace
+from functools import cache
 from io import BytesIO
 from itertools import combinations, groupby
 from math import dist
 from typing import Any
 
+import numpy as np
 import pytest
 from big_plan import CROSSINGS, HAZARDS, LONG_M, LONG_NAME, big_plan
 from pypdf import PdfReader
@@ -30,6 +32,7 @@ from siteplan.document.speech import Speech
 from siteplan.document.tie_list import tie_list
 from siteplan.measure.tie_list import tie_points
 from siteplan.units import FOOT_M, INCH_M, Printer
+from tests.document.printed import pages, said
 
 PAPERS = (LETTER, TABLOID, A4, A3)
 _RISES, _FALLS = 0.72, 0.2
@@ -38,7 +41,21 @@ _RISES, _FALLS = 0.72, 0.2
 
 @pytest.fixture(scope="module")
 def plan() -> Plan:
+    return long_site()
+
+
+@cache
+def long_site() -> Plan:
     return big_plan()
+
+
+@cache
+def printed(paper: Paper, language: str) -> tuple[bytes, list[SetLine]]:
+    """The route sheet and the lines of text that were set on it, drawn once for all that look at it."""
+    with pytest.MonkeyPatch.context() as patch:
+        lines = watch(patch)
+        pdf = route_sheet(replace(long_site(), say=Speech(language)), paper)
+    return pdf, lines
 
 
 def test_the_site_is_as_large_as_it_says(plan: Plan) -> None:
@@ -48,21 +65,21 @@ def test_the_site_is_as_large_as_it_says(plan: Plan) -> None:
     assert len(LONG_NAME) > 60
 
 
-def overlap(one: SetLine, other: SetLine) -> bool:
-    wide = min(one.right, other.right) - max(one.left, other.left)
-    tops = (line.y + _RISES * line.size for line in (one, other))
-    lows = (line.y - _FALLS * line.size for line in (one, other))
-    return wide > 1 and min(tops) - max(lows) > 1
+def overlaps(lines: list[SetLine]) -> list[tuple[SetLine, SetLine]]:
+    """Pairs of lines that lie on each other by more than a point both ways."""
+    left, right, y, size = np.array([(line.left, line.right, line.y, line.size) for line in lines]).T
+    wide = np.minimum.outer(right, right) - np.maximum.outer(left, left)
+    top, low = y + _RISES * size, y - _FALLS * size
+    high = np.minimum.outer(top, top) - np.maximum.outer(low, low)
+    return [(lines[a], lines[b]) for a, b in np.argwhere(np.triu((wide > 1) & (high > 1), 1))]
 
 
 @pytest.mark.parametrize(
     ("paper", "language"), [(LETTER, "en"), (LETTER, "es"), (TABLOID, "es"), (A4, "en"), (A3, "en")]
 )
-def test_nothing_is_cut_off_or_lies_on_other_words(
-    plan: Plan, paper: Paper, language: str, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    lines = watch(monkeypatch)
-    route_sheet(replace(plan, say=Speech(language)), paper)
+def test_nothing_is_cut_off_or_lies_on_other_words(paper: Paper, language: str) -> None:
+    _, lines = printed(paper, language)
+    assert lines
     assert max(words_on_words(lines).values(), default=0) <= 1  # of some thirty words on a crowded drawing
 
 
@@ -89,17 +106,14 @@ def words_on_words(lines: list[SetLine]) -> Counter[int]:
             assert line.right <= width - MARGIN_PT + 1, line
             assert MARGIN_PT - 1 <= line.y <= height - MARGIN_PT, line
             assert line.size >= LEAST_PT, line
-        for one, other in combinations(level, 2):
-            if overlap(one, other):
-                assert one.of_drawing or other.of_drawing, (one, other)
-                on_drawings[page] += 1
+        for one, other in overlaps(level):
+            assert one.of_drawing or other.of_drawing, (one, other)
+            on_drawings[page] += 1
     return on_drawings
 
 
 def test_every_crossing_hazard_and_station_is_there(plan: Plan) -> None:
-    text = " ".join(
-        " ".join(page.extract_text() for page in PdfReader(BytesIO(route_sheet(plan))).pages).split()
-    )
+    text = said(printed(LETTER, "en")[0])
     printer = Printer("ft")
     for n in range(CROSSINGS):
         assert text.count(LONG_NAME.format(n)) >= 2
@@ -113,15 +127,14 @@ def test_every_crossing_hazard_and_station_is_there(plan: Plan) -> None:
 
 
 def test_a_long_callout_keeps_how_to_pass(plan: Plan) -> None:
-    pages = PdfReader(BytesIO(route_sheet(plan))).pages
-    strips = " ".join(" ".join(p.extract_text() for p in pages if "Up the page" in p.extract_text()).split())
+    strips = " ".join(text for text in pages(printed(LETTER, "en")[0]) if "Up the page" in text)
     for crossing in plan.works.crossings:
         how = "find it by hand" if crossing.over is None else "deep by record"
         assert re.search(rf"crossing {crossing.number},.{{1,220}}?{how}", strips), crossing.number
 
 
-def test_two_runs_give_the_same_bytes(plan: Plan) -> None:
-    assert route_sheet(plan, A3) == route_sheet(big_plan(), A3)
+def test_two_runs_give_the_same_bytes() -> None:
+    assert printed(A3, "en")[0] == route_sheet(big_plan(), A3)
 
 
 def squares(pdf: bytes) -> list[tuple[float, float]]:
@@ -157,7 +170,7 @@ def test_corners_on_the_key_plan_are_to_scale(sheet: Any, units: str, paper: Pap
 
 
 def test_bookmarks_title_author_and_language(plan: Plan) -> None:
-    reader = PdfReader(BytesIO(route_sheet(plan)))
+    reader = PdfReader(BytesIO(printed(LETTER, "en")[0]))
     titles = [str(entry.title) for entry in reader.outline]  # type: ignore[union-attr]
     assert len(titles) == len(reader.pages)
     assert titles[0] == "find the line"

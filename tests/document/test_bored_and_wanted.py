@@ -5,10 +5,8 @@ from __future__ import annotations
 import json
 from collections.abc import Callable
 from dataclasses import replace
-from io import BytesIO
 
 import pytest
-from pypdf import PdfReader
 from shapely import LineString, Point, box
 from shapely.geometry import shape
 
@@ -30,6 +28,7 @@ from siteplan.route.model import Bored
 from siteplan.route.strip import Fit
 from siteplan.site.catalogue import products
 from siteplan.site.features import Feature
+from tests.document.printed import said, sheet_of
 from tests.document.sample_plan import MAIN, REACHES, on_drive, sample_plan, thing
 
 FROM_M, TO_M = on_drive(REACHES[0])
@@ -42,10 +41,6 @@ COVERS = (
     thing("wood", "woods", "Beech wood", box(45, 41, 60, 45)),
     thing("meadow", "field", "Meadow", box(1, 41, 10, 45)),
 )
-
-
-def said(pdf: bytes) -> str:
-    return " ".join(" ".join(page.extract_text().split()) for page in PdfReader(BytesIO(pdf)).pages)
 
 
 def bored_plan() -> Plan:
@@ -74,13 +69,13 @@ def with_features(*more: Feature) -> Plan:
 
 
 def test_the_route_sheet_says_where_it_is_bored_and_where_no_pile_fits() -> None:
-    text = said(route_sheet(bored_plan()))
+    text = said(sheet_of(route_sheet, bored_plan()))
     assert "under Gravel drive: do not open." in text
     assert "NO ROOM FOR SPOIL, haul it: 0+06.6 to 0+16.4." in text
     assert "Spoil RIGHT 0+16.4 to 0+29.5." in text
     assert "SPOIL LEFT, looking up-station, not all along" in text
     assert "bored, not opened" in text  # the legend
-    assert "bored, not opened" not in said(route_sheet(sample_plan()))
+    assert "bored, not opened" not in said(sheet_of(route_sheet, sample_plan()))
 
 
 def test_neither_is_among_what_can_hurt() -> None:
@@ -98,7 +93,7 @@ def test_a_section_that_is_bored_wherever_it_holds_has_no_trench() -> None:
     )
     assert not any(is_opened(replace(plan, layout=whole), section) for section in plan.works.sections)
     assert all(is_opened(sample_plan(), section) for section in plan.works.sections)
-    text = said(route_sheet(replace(plan, layout=whole)))
+    text = said(sheet_of(route_sheet, replace(plan, layout=whole)))
     assert text.count(", BORED,") == len(plan.works.sections)
 
 
@@ -153,10 +148,10 @@ def test_lines_lie_in_arcs_in_plan_geojson() -> None:
 
 @pytest.mark.parametrize("sheet", [route_sheet, locate_request, setback_review])
 def test_what_is_only_wanted_is_no_thing_on_the_ground(sheet: Callable[[Plan], bytes]) -> None:
-    text = said(sheet(with_features(*WANTED)))
+    text = said(sheet_of(sheet, with_features(*WANTED)))
     assert "Pass the stump" not in text
     assert "As the owner drew it" not in text
-    assert said(sheet(sample_plan())) == text
+    assert said(sheet_of(sheet, sample_plan())) == text
 
 
 def test_what_is_only_wanted_is_with_the_other_ways_on_the_map() -> None:
@@ -178,7 +173,7 @@ def test_what_is_only_wanted_is_with_the_other_ways_on_the_map() -> None:
 
 def test_lawn_field_and_woods_are_quiet_and_named_inside() -> None:
     plan = with_features(*COVERS)
-    assert "lawn, field, woods" in said(route_sheet(plan))
+    assert "lawn, field, woods" in said(sheet_of(route_sheet, plan))
     looks = [each.classes for each in drawn(plan) if "lawn-field-woods" in each.classes]
     assert [classes.split()[2] for classes in looks] == ["lawn", "woods", "field"]
     named = {each["text"]: each for each in labels(plan)}

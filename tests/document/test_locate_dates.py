@@ -4,9 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import datetime
-from io import BytesIO
 
-from pypdf import PdfReader
 from sample_plan import cite, sample_plan
 
 from siteplan.document.locate_request import answers, locate_request_text
@@ -14,6 +12,7 @@ from siteplan.document.model import Plan
 from siteplan.document.route_sheet import route_sheet
 from siteplan.document.summary import summary
 from siteplan.rules.clock_rule import ClockRule, Gate, Span
+from tests.document.printed import pages, sheet_of
 
 CALL = datetime(2026, 6, 1, 10)
 
@@ -30,7 +29,7 @@ def planned(gate: Gate) -> Plan:
 
 
 def first_page(plan: Plan) -> str:
-    return " ".join(PdfReader(BytesIO(route_sheet(plan))).pages[0].extract_text().split())
+    return pages(sheet_of(route_sheet, plan))[0]
 
 
 def test_a_clock_gives_the_date() -> None:

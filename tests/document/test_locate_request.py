@@ -5,12 +5,10 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 from dataclasses import replace
-from io import BytesIO
 from math import atan2, degrees, hypot
 from typing import Any
 
 import pytest
-from pypdf import PdfReader
 from sample_plan import FEATURES, FOOT, REACHES, RECORD, sample_plan, thing
 from set_lines import watch
 from shapely import LineString, Point, box
@@ -22,16 +20,13 @@ from siteplan.document.model import Plan
 from siteplan.document.private_lines import not_located, private_lines
 from siteplan.document.sheet import A4, LETTER, TABLOID, Paper
 from siteplan.plane.local import LocalGrid
+from tests.document.printed import pages, sheet_of
 
 WINDS = {"north": 0, "northeast": 45, "east": 90, "southeast": 135, "south": 180, "southwest": 225}
 WINDS |= {"west": 270, "northwest": 315}
 WAYS = {"east": (1, 0), "west": (-1, 0), "north": (0, 1), "south": (0, -1)}
 BARN = {"southwest": (44, 32), "northwest": (44, 40), "southeast": (54, 32), "northeast": (54, 40)}
 """Corners of the barn of the sample, read off its box(44, 32, 54, 40)."""
-
-
-def pages(pdf: bytes) -> list[str]:
-    return [" ".join(page.extract_text().split()) for page in PdfReader(BytesIO(pdf)).pages]
 
 
 def more(plan: Plan, *features: Any) -> Plan:
@@ -132,7 +127,7 @@ def test_answers_come_in_the_order_of_the_call(plan: Plan) -> None:
 
 
 def test_the_sheet_says_what_the_text_says(plan: Plan) -> None:
-    pdf = " ".join(pages(locate_request(plan)))
+    pdf = " ".join(pages(sheet_of(locate_request, plan)))
     for _, answer in answers(plan):
         if not set(answer) <= {"_"}:
             assert " ".join(answer.split()) in pdf
@@ -161,7 +156,7 @@ def test_private_lines_are_those_drawn_those_suspected_and_those_asked(plan: Pla
 
 
 def test_the_log_names_the_owners_of_public_lines(plan: Plan) -> None:
-    log = pages(locate_request(plan))[-1]
+    log = pages(sheet_of(locate_request, plan))[-1]
     for words in (
         "telephone company: Telephone line",
         "electric cooperative: Overhead power",

@@ -5,10 +5,8 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 from dataclasses import replace
-from io import BytesIO
 
 import pytest
-from pypdf import PdfReader
 from sample_plan import BRANCH, FEATURES, FOOT, MAIN, Plan, sample_plan, thing
 from set_lines import watch
 from shapely import LineString, Point, box
@@ -18,18 +16,15 @@ from siteplan.document.sheet import A4, LETTER, TABLOID, Paper
 from siteplan.measure.torn_up import torn_up
 from siteplan.measure.way_in import way_in
 from siteplan.measure.work_days import days_of
+from tests.document.printed import pages, sheet_of
 
 JARGON = (
     r"\b(station|tolerance|casing|absorption|easement|layer|polygon|SCH|OSHA|CY|LF|station|azimuth|datum)\b"
 )
 
 
-def pages(pdf: bytes) -> list[str]:
-    return [" ".join(page.extract_text().split()) for page in PdfReader(BytesIO(pdf)).pages]
-
-
 def said(plan: Plan, paper: Paper = LETTER) -> str:
-    return " ".join(pages(picture(plan, paper)))
+    return " ".join(pages(sheet_of(picture, plan, paper)))
 
 
 @pytest.fixture(scope="module")
@@ -73,8 +68,9 @@ def test_what_is_not_so_is_not_said(plan: Plan) -> None:
 
 def test_letters_are_large_and_words_plain(monkeypatch: pytest.MonkeyPatch, plan: Plan) -> None:
     lines = watch(monkeypatch)
-    text = said(plan)
+    text = " ".join(pages(picture(plan, LETTER)))
     body = [line for line in lines if 27.5 + 44 < line.y < LETTER.height_pt - 27.5 - 40]
+    assert body
     small = [line.text for line in body if line.size < 14]
     assert all(re.fullmatch(r"N|scale .*|[\d.]+( ft)?", words) for words in small), small
     assert not re.findall(JARGON, text.replace("Absorption area", ""))

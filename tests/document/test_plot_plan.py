@@ -23,15 +23,15 @@ from siteplan.document.plot_checklist import checklist
 from siteplan.document.plot_map import MOST_DISTANCES, Chosen, accepted, choose
 from siteplan.document.plot_plan import plot_plan
 from siteplan.document.sheet import A4, LETTER, PAPERS, TABLOID, Box, Paper
-from siteplan.plan import plan_folder
 from siteplan.plane.local import LocalGrid
 from siteplan.rules.model import PlotPlanRules
-from siteplan.site.catalogue import data_folder
 from siteplan.site.evidence import Evidence
 from siteplan.site.features import Feature, Source
 from siteplan.units import Length, Printer
+from tests.document.printed import pages, sheet_of
 from tests.document.sample_plan import FEATURES, cite, sample_plan, thing
 from tests.document.set_lines import watch
+from tests.plans import example
 
 FOOT = 0.3048
 POINTS_PER_M = 72 / 0.0254
@@ -47,10 +47,6 @@ BOXES = {
     "Propane tank": (56, 12, 58, 13.2),
 }
 """Corners of the areas of the sample, as they stand in it."""
-
-
-def pages(pdf: bytes) -> list[str]:
-    return [" ".join(page.extract_text().split()) for page in PdfReader(BytesIO(pdf)).pages]
 
 
 def strokes(pdf: bytes, width: float) -> list[list[list[tuple[float, float]]]]:
@@ -101,7 +97,7 @@ def plan() -> Plan:
 @pytest.mark.parametrize("units", ["ft", "ft-in", "m"])
 def test_distances_and_sides_are_those_of_the_coordinates(units: Any) -> None:
     """The lot of the sample is 61 m by 46 m; distances by ``to_box``, each also as long on the paper, within 0.2 %."""
-    pdf, printer = plot_plan(sample_plan(units=units)), Printer(units)
+    pdf, printer = sheet_of(plot_plan, sample_plan(units=units)), Printer(units)
     texts = pages(pdf)
     whole = " ".join(texts)
     expected = {name: to_box(*corners) for name, corners in BOXES.items()}
@@ -136,7 +132,7 @@ def test_the_scale_is_one_that_offices_accept(units: Any, ratios: set[int], pape
     """1 in = 10 to 60 ft is 1:120 to 1:720, as a foot is 12 in."""
     plan = sample_plan(units=units)
     assert {round(scale.ratio) for scale in accepted(plan)} == ratios
-    pdf = plot_plan(plan, paper)
+    pdf = sheet_of(plot_plan, plan, paper)
     texts = pages(pdf)
     assert ratio_of(next(text for text in texts if "scale 1" in text)) in ratios
     sizes = {
@@ -150,7 +146,7 @@ def test_only_the_scales_that_the_office_names(plan: Plan) -> None:
     def under(*names: str) -> tuple[str, Chosen, Plan]:
         paper = replace(plan.site.paper, scales=names)
         changed = replace(plan, site=replace(plan.site, paper=paper))
-        return " ".join(pages(plot_plan(changed))), choose(changed, Box(0, 0, 557, 560)), changed
+        return " ".join(pages(sheet_of(plot_plan, changed))), choose(changed, Box(0, 0, 557, 560)), changed
 
     text, chosen, changed = under("1 in = 50 ft")
     assert "Scale 1 in = 50 ft, of the scales that the office accepts" in text
@@ -165,7 +161,7 @@ def test_only_the_scales_that_the_office_names(plan: Plan) -> None:
 
 
 def test_every_verdict_of_the_well_stands_beside_its_distance(plan: Plan) -> None:
-    text = " ".join(pages(plot_plan(plan)))
+    text = " ".join(pages(sheet_of(plot_plan, plan)))
     found = [f for f in plan.findings if (f.topic, f.subject) == ("setback", "well") and f.to != "parcel"]
     assert len(found) >= 4
     for finding in found:
@@ -185,28 +181,28 @@ def test_the_rules_name_radius_and_scales_and_the_file_overrides_them() -> None:
         scales_from=cite("xx-plan", "County code 9"),
     )
     ruled = replace(plan, requirements=replace(plan.requirements, plot_plan=rules))
-    text = " ".join(pages(plot_plan(ruled)))
+    text = " ".join(pages(sheet_of(plot_plan, ruled)))
     assert "search radius 150.0 ft, as County code 9 (unconfirmed) asks for it" in text
     assert "of the scales that the rules accept" in text
     assert "as County code 9 accepts it" in text
     paper = replace(plan.site.paper, search_radius_m=30.48, scales=("1 in = 60 ft",))
-    text = " ".join(pages(plot_plan(replace(ruled, site=replace(plan.site, paper=paper)))))
+    text = " ".join(pages(sheet_of(plot_plan, replace(ruled, site=replace(plan.site, paper=paper)))))
     assert "search radius 100.0 ft, as the office asks for it" in text
     assert "Scale 1 in = 60 ft, of the scales that the office accepts" in text
     assert "County code 9" not in text
-    silent = " ".join(pages(plot_plan(plan)))
+    silent = " ".join(pages(sheet_of(plot_plan, plan)))
     assert "neither the file nor the rules say how far" in silent
     assert "neither the file nor the rules say which scales" in silent
 
 
 def test_the_vicinity_sketch_says_what_is_to_be_drawn_by_hand(plan: Plan) -> None:
     """A road 20 m south of the well, 65.6 ft: the casing's edge is 3 in nearer, 65.4 ft."""
-    text = " ".join(pages(plot_plan(plan)))
+    text = " ".join(pages(sheet_of(plot_plan, plan)))
     assert "No road is drawn in the files. Draw by hand around the lot, or attach a map" in text
     road = thing("road", "road", "Mill Road", LineString([(-30, 18), (90, 18)]))
     paper = replace(plan.site.paper, directions="Past the mill, second gate.")
     site = replace(plan.site, features=(*plan.site.features, road), paper=paper)
-    text = " ".join(pages(plot_plan(replace(plan, site=site))))
+    text = " ".join(pages(sheet_of(plot_plan, replace(plan, site=site))))
     assert "Mill Road: 65.4 ft south of the well." in text
     assert "Draw by hand: the nearest crossing of roads" in text
     assert text.count("Directions: Past the mill, second gate.") == 1
@@ -214,8 +210,8 @@ def test_the_vicinity_sketch_says_what_is_to_be_drawn_by_hand(plan: Plan) -> Non
 
 def test_the_distances_are_those_of_the_setback_review() -> None:
     """On the example, measured by the checks from the casing edge: 13 rows."""
-    plan = plan_folder(data_folder("example_sites") / "cedar-bench", thorough=False)
-    printer, text = Printer("ft"), " ".join(pages(plot_plan(plan)))
+    plan = example("cedar-bench")
+    printer, text = Printer("ft"), " ".join(pages(sheet_of(plot_plan, plan)))
     judged = [
         finding
         for finding in plan.findings
@@ -232,7 +228,7 @@ def test_the_distances_are_those_of_the_setback_review() -> None:
 
 
 def test_what_is_lacking_is_named_and_what_is_stated_is_not(plan: Plan) -> None:
-    text = pages(plot_plan(plan))
+    text = pages(sheet_of(plot_plan, plan))
     whole = " ".join(text)
     for words in (
         "LACKING Surface water, wetland none drawn, nobody looked: pond, stream",
@@ -258,7 +254,7 @@ def test_what_is_lacking_is_named_and_what_is_stated_is_not(plan: Plan) -> None:
     )
     looked = {"pond": "none", "stream": "none", "other_well": "none", "floodplain": "none, county map"}
     stated = replace(plan, site=replace(plan.site, paper=paper, looked=looked))
-    whole = " ".join(pages(plot_plan(stated)))
+    whole = " ".join(pages(sheet_of(plot_plan, stated)))
     for words in ("WC-114", "Lot 7, Block 2", "search radius 147.6 ft", "walked with both neighbours"):
         assert words in whole
     assert "Measured by T. Larch on 2026-11-18 with 100 ft steel tape" in whole
@@ -271,7 +267,7 @@ def test_what_is_lacking_is_named_and_what_is_stated_is_not(plan: Plan) -> None:
         "chosen",
     ):
         assert words not in whole, words
-    levels = " ".join(pages(plot_plan(sample_plan(levelled=False))))
+    levels = " ".join(pages(sheet_of(plot_plan, sample_plan(levelled=False))))
     assert "LACKING Slope and which way it drains no levels" in levels
     assert re.search(r"LACKING 2\.0 ft contours \(sewage plans, above 6 %\) no levels", levels)
 
@@ -283,7 +279,9 @@ def test_ground_at_each_thing_over_or_under_the_well(plan: Plan) -> None:
     rise_m = plan.ground.elevations([[west, south], list(WELL)])
     printer = Printer("ft")
     words = f"{printer.length(abs(rise_m[0] - rise_m[1]))} {'higher' if rise_m[0] > rise_m[1] else 'lower'}"
-    assert f"Barn {printer.length(to_box(*BOXES['Barn']))} {words}" in " ".join(pages(plot_plan(plan)))
+    assert f"Barn {printer.length(to_box(*BOXES['Barn']))} {words}" in " ".join(
+        pages(sheet_of(plot_plan, plan))
+    )
 
 
 def placed(monkeypatch: pytest.MonkeyPatch) -> list[tuple[int, Any, bool]]:
@@ -379,13 +377,13 @@ def test_nothing_is_clipped_and_no_letter_is_too_small(
 
 def test_a_site_without_a_lot_says_so(plan: Plan) -> None:
     features = tuple(one for one in FEATURES if one.kind != "parcel")
-    text = " ".join(pages(plot_plan(replace(plan, site=replace(plan.site, features=features)))))
+    text = " ".join(pages(sheet_of(plot_plan, replace(plan, site=replace(plan.site, features=features)))))
     assert re.search("LACKING Lot lines with the length of each side ?no lot is drawn", text)
     assert "Sides of the lot" not in text
 
 
 def test_a_tape_grid_without_north_has_no_compass_words(plan: Plan) -> None:
-    text = " ".join(pages(plot_plan(replace(plan, frame=LocalGrid()))))
+    text = " ".join(pages(sheet_of(plot_plan, replace(plan, frame=LocalGrid()))))
     assert re.search("LACKING North arrow ?the site has no bearing of north", text)
     assert "clockwise from its corner farthest along +y" in text
     assert not re.search(r"\b(north|south)(east|west)\b", text)

@@ -4,10 +4,8 @@ from __future__ import annotations
 
 import json
 from dataclasses import replace
-from io import BytesIO
 
 import pytest
-from pypdf import PdfReader
 from shapely import Point
 from shapely.geometry import shape
 
@@ -23,6 +21,7 @@ from siteplan.document.price_list import (
 from siteplan.document.route_sheet import route_sheet
 from siteplan.document.summary import summary
 from siteplan.route.drawing_error import Tolerance
+from tests.document.printed import said, sheet_of
 from tests.document.sample_plan import sample_plan
 
 
@@ -95,7 +94,7 @@ def test_only_the_first_tolerances_are_said() -> None:
 
 
 def test_the_operators_sheet_has_no_sums() -> None:
-    text = " ".join(page.extract_text() for page in PdfReader(BytesIO(route_sheet(sample_plan()))).pages)
+    text = said(sheet_of(route_sheet, sample_plan()))
     assert "$" not in text
     assert "dearer" not in text
     assert "round the drive" not in text

@@ -5,10 +5,8 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 from dataclasses import replace
-from io import BytesIO
 
 import pytest
-from pypdf import PdfReader
 from sample_plan import DRIVE, FEATURES, FOOT, INCH, SECTIONS, Plan, sample_plan, thing
 from set_lines import watch
 from shapely import Point, box
@@ -17,16 +15,13 @@ from siteplan.document.quantities import quantities_sheet
 from siteplan.document.sheet import A4, LETTER, TABLOID, Paper
 from siteplan.measure.amounts import Quantity
 from siteplan.measure.torn_up import torn_up
+from tests.document.printed import pages, sheet_of
 
 CUBIC_YARD = 27 * FOOT**3
 
 
-def pages(pdf: bytes) -> list[str]:
-    return [" ".join(page.extract_text().split()) for page in PdfReader(BytesIO(pdf)).pages]
-
-
 def said(plan: Plan, paper: Paper = LETTER) -> str:
-    return " ".join(pages(quantities_sheet(plan, paper)))
+    return " ".join(pages(sheet_of(quantities_sheet, plan, paper)))
 
 
 @pytest.fixture(scope="module")

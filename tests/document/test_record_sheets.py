@@ -18,6 +18,7 @@ from siteplan.document.record_model import Record
 from siteplan.document.sheet import A4, LETTER, TABLOID, Paper
 from siteplan.document.tie_sheet import tie_sheet
 from siteplan.measure.built_places import built_places
+from tests.document.printed import pages
 from tests.document.set_lines import watch
 from tests.record_scene import record
 
@@ -40,10 +41,6 @@ ROWS = "".join(
         "power,end,Main,2+20.7,0 ft left,,,,,,,,25 in,2026-12-01,09:00,M. Stone,T-4502,,",
     )
 )
-
-
-def pages(pdf: bytes) -> list[str]:
-    return [" ".join(page.extract_text().split()) for page in PdfReader(BytesIO(pdf)).pages]
 
 
 @pytest.fixture

@@ -6,11 +6,9 @@ import json
 import re
 from collections.abc import Callable
 from dataclasses import replace
-from io import BytesIO
 from pathlib import Path
 
 import pytest
-from pypdf import PdfReader
 
 from siteplan.document.compare import compare_table
 from siteplan.document.locate_request import locate_request, locate_request_text
@@ -27,7 +25,10 @@ from siteplan.rules.model import LayerNote
 from siteplan.site.catalogue import data_folder, kinds
 from siteplan.site.features import Source
 from siteplan.site.frost import FrostInputs
+from tests.document.printed import pages as said
+from tests.document.printed import sheet_of
 from tests.document.sample_plan import sample_plan
+from tests.plans import example
 
 OUTSIDE = (
     "the site (46.594, -112.071) lies outside the bounds of An invented state (us/xx): are these its rules?"
@@ -48,10 +49,6 @@ FROST = FrostInputs(
     water_percent=15,
     source=Source(file="site.toml"),
 )
-
-
-def said(pdf: bytes) -> list[str]:
-    return [" ".join(page.extract_text().split()) for page in PdfReader(BytesIO(pdf)).pages]
 
 
 def page_words(html: str) -> str:
@@ -123,7 +120,7 @@ def test_findings_json_says_what_the_rules_lack(plan: Plan) -> None:
 
 
 def test_the_review_says_all_of_it(plan: Plan) -> None:
-    pages = said(setback_review(plan))
+    pages = said(sheet_of(setback_review, plan))
     text = " ".join(pages)
     assert "The site (46.594, -112.071) lies outside the bounds of An invented state (us/xx)" in pages[0]
     assert STRANGE in pages[0]
@@ -137,7 +134,7 @@ def test_the_review_says_all_of_it(plan: Plan) -> None:
 def test_the_other_sheets_say_it_in_short_on_their_first_page(
     sheet: Callable[[Plan], bytes], plan: Plan
 ) -> None:
-    first = said(sheet(plan))[0]
+    first = said(sheet_of(sheet, plan))[0]
     assert "This site lies outside the bounds of its rules (us/xx), see the setback review." in first
     assert "the setback review gives 2 warnings." in first
     assert SHORT in first
@@ -150,8 +147,8 @@ def test_the_other_sheets_say_it_in_short_on_their_first_page(
 def test_every_page_is_marked_if_the_rules_are_in_doubt(sheet: Callable[[Plan], bytes], plan: Plan) -> None:
     mark = "RULES us/xx NOT WHOLE; SITE OUTSIDE THEIR BOUNDS"
     assert page_mark(plan) == mark
-    assert all(mark in page for page in said(sheet(plan)))
-    assert not any("NOT WHOLE" in page or "BOUNDS" in page for page in said(sheet(sample_plan())))
+    assert all(mark in page for page in said(sheet_of(sheet, plan)))
+    assert not any("NOT WHOLE" in page or "BOUNDS" in page for page in said(sheet_of(sheet, sample_plan())))
 
 
 def test_rules_without_doubt_print_only_what_was_replaced() -> None:
@@ -194,8 +191,8 @@ def test_twenty_unlooked_kinds_stay_one_paragraph_and_one_line(plan: Plan) -> No
     left = [finding for finding in full.findings if finding.topic == "unlooked"]
     names = [finding.what.partition(":")[0] for finding in left]
     assert len(names) == 20
-    assert len(said(setback_review(full))) == len(said(setback_review(plan)))
-    text = " ".join(said(setback_review(full)))
+    assert len(said(sheet_of(setback_review, full))) == len(said(sheet_of(setback_review, plan)))
+    text = " ".join(said(sheet_of(setback_review, full)))
     assert f"NOT CHECKED: 100. {names[0]}, 101. {names[1]}, " in text
     table = review_table(full)
     assert f"nobody looked: {', '.join(names)}." in " ".join(table.split())
@@ -232,7 +229,7 @@ def test_what_is_asked_in_words_does_not_fill_a_narrow_column(plan: Plan) -> Non
     assert in_words_only(asked)
     assert [one.number for one in plan.findings if in_words_only(one)] == []
     changed = replace(plan, findings=(*plan.findings[:3], asked, *plan.findings[4:]))
-    for text in (" ".join(said(setback_review(changed))), " ".join(review_table(changed).split())):
+    for text in (" ".join(said(sheet_of(setback_review, changed))), " ".join(review_table(changed).split())):
         assert "in words" in text
         assert text.count(words) == 1
     assert "in words" in page_words(map_html(changed))
@@ -240,19 +237,19 @@ def test_what_is_asked_in_words_does_not_fill_a_narrow_column(plan: Plan) -> Non
 
 def test_a_computed_frost_depth_prints_its_inputs(frozen: Plan, plan: Plan) -> None:
     """1400 C-days is 2520 F-days (times 9/5); concrete cleared of snow has n = 0.75 in ``layers/frost_surfaces.toml``."""
-    review, map_ = " ".join(said(setback_review(frozen))), page_words(map_html(frozen))
+    review, map_ = " ".join(said(sheet_of(setback_review, frozen))), page_words(map_html(frozen))
     for text in (review, map_):
         assert text.count("by the modified Berggren formula (UFC 3-130-06)") == 1
         assert "air freezing index 2520 F-days in a season of 130 days" in text
         assert "turf, snow left lying, n-factor 0.5" in text
         assert re.search(r"under concrete pavement, snow cleared off, n-factor 0.75: \d+\.\d in", text)
     dry = replace(frozen, works=plan.works)
-    assert "Berggren" not in " ".join(said(setback_review(dry))) + page_words(map_html(dry))
+    assert "Berggren" not in " ".join(said(sheet_of(setback_review, dry))) + page_words(map_html(dry))
 
 
 @pytest.mark.parametrize("sheet", SHEETS)
 def test_no_page_says_layer(sheet: Callable[[Plan], bytes], plan: Plan) -> None:
-    assert not re.search(r"\blayers?\b", " ".join(said(sheet(plan))).lower())
+    assert not re.search(r"\blayers?\b", " ".join(said(sheet_of(sheet, plan))).lower())
 
 
 def test_no_other_page_says_layer(plan: Plan) -> None:
@@ -262,9 +259,9 @@ def test_no_other_page_says_layer(plan: Plan) -> None:
 
 @pytest.mark.parametrize(("site", "most"), [("cedar-bench", 4), ("birch-landing", 3)])
 def test_the_review_of_an_example_has_the_verdicts_on_two_pages(site: str, most: int) -> None:
-    plan = plan_folder(data_folder("example_sites") / site, thorough=False)
+    plan = example(site)
     assert page_mark(plan) == ""
-    texts = said(setback_review(plan))
+    texts = said(sheet_of(setback_review, plan))
     assert len(texts) <= most
     assert "Key map" in texts[0]
     assert [n for n, text in enumerate(texts) if "Inspector verified" in text][-1] <= 2
@@ -279,7 +276,7 @@ def test_an_example_under_rules_that_are_not_its_own(tmp_path: Path) -> None:
             text = text.replace('carries = "water"', 'carries = "water"\ncover = "5 ft"')
         (tmp_path / file.name).write_text(text, encoding="utf-8")
     plan = plan_folder(tmp_path, thorough=False)
-    first = said(setback_review(plan))[0]
+    first = said(sheet_of(setback_review, plan))[0]
     assert "lies outside the bounds of Ohio" in first
     assert "NOT WHOLE: rules of us/oh: OAC 3701-28-07 from paragraph (E) on was not read" in first
-    assert "Rules of us/oh: not whole, see the setback review." in said(route_sheet(plan))[0]
+    assert "Rules of us/oh: not whole, see the setback review." in said(sheet_of(route_sheet, plan))[0]

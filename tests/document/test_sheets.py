@@ -43,6 +43,7 @@ from siteplan.site.catalogue import kinds
 from siteplan.site.evidence import Evidence
 from siteplan.site.features import Feature, Source
 from siteplan.units import Printer
+from tests.document.printed import operations, pages, said, sheet_of
 
 Sheet = Callable[[Plan, Paper], bytes]
 SHEETS: tuple[Sheet, ...] = (
@@ -60,19 +61,6 @@ POINTS_PER_MM = 72 / 25.4
 
 HOSTILE = '<b>&</b><script>alert(1)</script> "Q" </para> 漢 Ærø'
 LONG = "Upper " + "Long" * 60 + " Hollow"
-
-
-def pages(pdf: bytes) -> list[str]:
-    return [" ".join(page.extract_text().split()) for page in PdfReader(BytesIO(pdf)).pages]
-
-
-def said(pdf: bytes) -> str:
-    return " ".join(pages(pdf))
-
-
-def operations(pdf: bytes) -> list[list[tuple[Any, bytes]]]:
-    reader = PdfReader(BytesIO(pdf))
-    return [ContentStream(page.get_contents(), reader).operations for page in reader.pages]
 
 
 def drawn_lines(page: list[tuple[Any, bytes]], width: float) -> list[list[tuple[float, float]]]:
@@ -130,7 +118,7 @@ def plan() -> Plan:
 @pytest.mark.parametrize("sheet", SHEETS)
 def test_same_plan_same_bytes_on_every_paper(sheet: Sheet, units: Any, paper: Paper) -> None:
     plan = sample_plan(units=units)
-    pdf = sheet(plan, paper)
+    pdf = sheet_of(sheet, plan, paper)
     assert pdf == sheet(sample_plan(units=units), paper)
     for page in PdfReader(BytesIO(pdf)).pages:
         size = sorted((float(page.mediabox.width), float(page.mediabox.height)))
@@ -147,7 +135,7 @@ def test_sizes_of_paper() -> None:
 
 @pytest.mark.parametrize("sheet", SHEETS)
 def test_every_page_is_numbered_and_has_its_check_bars(sheet: Sheet, plan: Plan) -> None:
-    pdf = sheet(plan, LETTER)
+    pdf = sheet_of(sheet, plan, LETTER)
     texts = pages(pdf)
     for n, text in enumerate(texts, 1):
         assert f"sheet {n} of {len(texts)}" in text
@@ -161,7 +149,7 @@ def test_every_page_is_numbered_and_has_its_check_bars(sheet: Sheet, plan: Plan)
 
 @pytest.mark.parametrize("sheet", SHEETS)
 def test_black_on_white_and_large_enough(sheet: Sheet, plan: Plan) -> None:
-    for page in operations(sheet(plan, LETTER)):
+    for page in operations(sheet_of(sheet, plan, LETTER)):
         sizes = [float(operands[1]) for operands, operator in page if operator == b"Tf"]
         greys = {float(operands[0]) for operands, operator in page if operator in (b"g", b"G")}
         colours = [
@@ -173,7 +161,7 @@ def test_black_on_white_and_large_enough(sheet: Sheet, plan: Plan) -> None:
 
 
 def test_fonts_are_embedded(plan: Plan) -> None:
-    for page in PdfReader(BytesIO(route_sheet(plan))).pages:
+    for page in PdfReader(BytesIO(sheet_of(route_sheet, plan))).pages:
         used = {
             str(operands[0])
             for operands, operator in ContentStream(page.get_contents(), page.pdf).operations
@@ -198,7 +186,7 @@ def test_thirty_metres_through_the_window(units: Any, ratio: float) -> None:
 
 @pytest.mark.parametrize("units", ["ft", "m"])
 def test_thirty_metres_on_the_strip(units: Any) -> None:
-    pdf = route_sheet(straight_plan(30.0, units))
+    pdf = sheet_of(route_sheet, straight_plan(30.0, units))
     strip = next(n for n, text in enumerate(pages(pdf)) if "strip of Main" in text)
     text = pages(pdf)[strip]
     scale = next(scale for scale in scales(units) if f"scale {scale.text} " in text + " ")
@@ -229,7 +217,7 @@ def test_a_turned_window_shows_what_it_says() -> None:
 
 
 def test_first_page_finds_the_line(plan: Plan) -> None:
-    pdf = route_sheet(plan)
+    pdf = sheet_of(route_sheet, plan)
     first, rest = pages(pdf)[0], said(pdf)
     for words in (
         "TICKET NO.",
@@ -263,7 +251,7 @@ def test_first_page_has_the_ties_of_the_bends_where_all_do_not_fit(plan: Plan) -
     )
     bends = tuple(one for one in plan.works.stations if one.kind == "bend")
     works = replace(plan.works, stations=(*plan.works.stations, *ends))
-    first, second = pages(route_sheet(replace(plan, works=works)))[:2]
+    first, second = pages(sheet_of(route_sheet, replace(plan, works=works)))[:2]
     assert bends
     for one in bends:
         for name, distance_m in one.ties[:2]:
@@ -279,9 +267,9 @@ def test_every_hand_dig_stretch_is_hatched_once(plan: Plan) -> None:
         ("A", 3.048),
         ("Main", 2.0),
     ]
-    texts = {text for text in pages(route_sheet(plan)) if "strip of" in text}
+    texts = {text for text in pages(sheet_of(route_sheet, plan)) if "strip of" in text}
     assert sorted(text.count("HAND DIG") for text in texts) == [1, 2]
-    assert "HAND DIG (beside Building sewer)" in said(route_sheet(plan))
+    assert "HAND DIG (beside Building sewer)" in said(sheet_of(route_sheet, plan))
     bare = replace(plan, works=replace(plan.works, intervals=()))
     assert len(hand_dig_stretches(bare)) == len(plan.works.crossings)
 
@@ -289,7 +277,7 @@ def test_every_hand_dig_stretch_is_hatched_once(plan: Plan) -> None:
 def test_a_large_site_has_its_ties_in_a_table_only() -> None:
     plan = straight_plan(300.0)
     tied = tuple(replace(one, kind="end", ties=(("house NW", 12.3),)) for one in plan.works.stations)
-    text = pages(route_sheet(replace(plan, works=replace(plan.works, stations=tied))))
+    text = pages(sheet_of(route_sheet, replace(plan, works=replace(plan.works, stations=tied))))
     assert Printer("ft").number(12.3) not in text[0].partition("Ties, tape held level")[0]
     assert f"house NW {Printer('ft').number(12.3)}" in " ".join(text)
 
@@ -351,7 +339,7 @@ def test_a_word_stands_by_its_own_point() -> None:
 
 def test_every_station_is_in_the_table(plan: Plan) -> None:
     printer = Printer("ft")
-    table = " ".join(text for text in pages(route_sheet(plan)) if "stations and cuts" in text)
+    table = " ".join(text for text in pages(sheet_of(route_sheet, plan)) if "stations and cuts" in text)
     for station in plan.works.stations:
         assert printer.station(station.distance_m) in table
         assert printer.number(station.cut_m) in table
@@ -364,7 +352,7 @@ def test_every_station_is_in_the_table(plan: Plan) -> None:
 
 
 def test_sections_name_every_line(plan: Plan) -> None:
-    text = next(text for text in pages(route_sheet(plan)) if "SECTION 1" in text)
+    text = next(text for text in pages(sheet_of(route_sheet, plan)) if "SECTION 1" in text)
     for section in plan.works.sections:
         assert f"SECTION {section.name}" in text
         assert f"cut {Printer('ft').length(section.cut_m)}" in text
@@ -375,7 +363,7 @@ def test_sections_name_every_line(plan: Plan) -> None:
 
 
 def test_without_levels_it_says_so_large() -> None:
-    pdf = route_sheet(sample_plan(levelled=False))
+    pdf = sheet_of(route_sheet, sample_plan(levelled=False))
     texts = pages(pdf)
     assert NO_LEVELS in texts[0]
     assert all(NO_LEVELS in text for text in texts if "strip of" in text)
@@ -383,11 +371,11 @@ def test_without_levels_it_says_so_large() -> None:
     assert "Bottom elev" not in said(pdf)
     sizes = [float(operands[1]) for operands, operator in operations(pdf)[0] if operator == b"Tf"]
     assert max(sizes) >= 16
-    assert "Profile of Main" in said(route_sheet(sample_plan()))
+    assert "Profile of Main" in said(sheet_of(route_sheet, sample_plan()))
 
 
 def test_a_long_reach_is_cut_at_match_lines() -> None:
-    pdf = route_sheet(straight_plan(300.0))
+    pdf = sheet_of(route_sheet, straight_plan(300.0))
     strips = {n: text for n, text in enumerate(pages(pdf), 1) if "strip of Main" in text}
     assert len(strips) > 2
     for n, text in strips.items():
@@ -399,7 +387,7 @@ def test_a_long_reach_is_cut_at_match_lines() -> None:
 
 
 def test_review_holds_every_finding(plan: Plan) -> None:
-    pdf = setback_review(plan)
+    pdf = sheet_of(setback_review, plan)
     text, printer = said(pdf), Printer("ft")
     for finding in plan.findings:
         assert re.search(rf"\b{finding.number}\b", text)
@@ -428,7 +416,7 @@ def test_review_holds_every_finding(plan: Plan) -> None:
 
 
 def test_review_draws_each_measured_line_to_scale(plan: Plan) -> None:
-    pdf = setback_review(plan)
+    pdf = sheet_of(setback_review, plan)
     key = next(n for n, text in enumerate(pages(pdf)) if "Key map" in text)
     scale = next(scale for scale in scales("ft") if f"scale {scale.text} " in pages(pdf)[key])
     drawn = sorted(
@@ -451,7 +439,7 @@ def test_review_draws_each_measured_line_to_scale(plan: Plan) -> None:
 def test_each_drawing_is_to_the_scale_it_names(sheet: Sheet, weight: float, most: int, units: Any) -> None:
     """Within 0.2 %: the outline of the lot, 2 (61 + 46) = 214 m, on the plot plan and its sketch; the trenches on the picture."""
     plan = sample_plan(units=units)
-    pdf, trenches = sheet(plan, LETTER), sorted(reach.length_m for reach in plan.layout.reaches)
+    pdf, trenches = sheet_of(sheet, plan, LETTER), sorted(reach.length_m for reach in plan.layout.reaches)
     wanted = [214.0] if sheet is plot_plan else trenches
     seen = 0
     for text, page in zip(pages(pdf), operations(pdf), strict=True):
@@ -471,7 +459,7 @@ def test_each_drawing_is_to_the_scale_it_names(sheet: Sheet, weight: float, most
 
 def test_review_circles_what_the_rules_ask_and_hatches_what_lies_beyond_the_lot(plan: Plan) -> None:
     """Circles of 100, 75 and 26 ft, and 3 in more from the centre of the casing; the lot of the sample ends 9 m west of it."""
-    pdf = setback_review(plan)
+    pdf = sheet_of(setback_review, plan)
     key = next(n for n, text in enumerate(pages(pdf)) if "Key map" in text)
     text = pages(pdf)[key]
     scale = next(scale for scale in scales("ft") if f"scale {scale.text} " in text)
@@ -495,13 +483,13 @@ def test_review_circles_what_the_rules_ask_and_hatches_what_lies_beyond_the_lot(
     assert "hatched: NOBODY LOOKED" in text
     assert "beyond the lot within the circle of" in said(pdf)
     paper = replace(plan.site.paper, beyond_lot="walked with the neighbour")
-    looked = said(setback_review(replace(plan, site=replace(plan.site, paper=paper))))
+    looked = said(sheet_of(setback_review, replace(plan, site=replace(plan.site, paper=paper))))
     assert "NOBODY LOOKED" not in looked
     assert "walked with the neighbour" in looked
 
 
 def test_review_has_the_wellhead_and_a_statement_of_evidence(plan: Plan) -> None:
-    text = said(setback_review(plan))
+    text = said(sheet_of(setback_review, plan))
     for words in (
         "Wellhead: Well",
         "Flood elevation of the 100-year flood at the well no flood plain drawn, nobody looked",
@@ -512,13 +500,13 @@ def test_review_has_the_wellhead_and_a_statement_of_evidence(plan: Plan) -> None
     ):
         assert words in text, words
     paper = replace(plan.site.paper, licence="WC-114", measured_by="T. Larch", instruments="steel tape")
-    text = said(setback_review(replace(plan, site=replace(plan.site, paper=paper))))
+    text = said(sheet_of(setback_review, replace(plan, site=replace(plan.site, paper=paper))))
     assert "Licence WC-114" in text
     assert "Measured by T. Larch on ____" in text
 
 
 def test_review_says_each_rule_and_each_way_to_measure_once(plan: Plan) -> None:
-    texts = pages(setback_review(plan))
+    texts = pages(sheet_of(setback_review, plan))
     text = " ".join(texts)
     cited = {f.citation.text for f in plan.findings if f.citation}
     for words in cited:
@@ -532,7 +520,7 @@ def test_review_says_each_rule_and_each_way_to_measure_once(plan: Plan) -> None:
     assert "To settle No. 3" in texts[0]
     assert "Key map" in texts[1]
     few = replace(plan, findings=tuple(one for one in plan.findings if one.number not in (2, 4, 9)))
-    assert "Key map" in pages(setback_review(few))[0]
+    assert "Key map" in pages(sheet_of(setback_review, few))[0]
 
 
 def test_review_joins_cover_of_one_line_with_the_same_numbers(plan: Plan) -> None:
@@ -547,11 +535,11 @@ def test_review_joins_cover_of_one_line_with_the_same_numbers(plan: Plan) -> Non
     printer = Printer("ft")
     ends = [printer.station(cast("float", at)) for at in (yard.from_m, yard.to_m)]
     joined = f"drive, Main {printer.station(cast('float', drive.from_m))} to"
-    together = said(setback_review(replace(plan, findings=(drive, same))))
+    together = said(sheet_of(setback_review, replace(plan, findings=(drive, same))))
     assert f"{drive.number}, {yard.number} cover of water to house, {joined}" in together
     assert f"yard, Main {ends[0]} to {ends[1]}" in together
     assert together.count("max(frost 54 in + 12 in, 12 in) = 66 in") == 1
-    apart = said(setback_review(plan))
+    apart = said(sheet_of(setback_review, plan))
     assert f"{drive.number}, {yard.number}" not in apart
 
 
@@ -583,7 +571,7 @@ def test_a_number_that_is_not_clear_never_prints_as_the_requirement(
     clear = replace(short, verdict="clear")
     assert measured_text(clear, Printer(units)) != printed or "49.9 ft" in printed
     changed = replace(plan, site=replace(plan.site, units=units), findings=(short, *plan.findings[1:]))
-    assert printed in said(setback_review(changed))
+    assert printed in said(sheet_of(setback_review, changed))
 
 
 def test_what_a_tank_holds_is_in_the_units_of_the_sheet() -> None:
@@ -598,8 +586,8 @@ def test_a_small_review_is_one_page_or_both_sides_of_a_letter(plan: Plan) -> Non
     """The front of a letter holds what is not clear and the key map, its back the rest."""
     small = replace(plan, findings=plan.findings[:5], site=replace(plan.site, looked={}))
     for paper in (TABLOID, A3):
-        assert len(pages(setback_review(small, paper))) == 1
-    front, back = pages(setback_review(small))
+        assert len(pages(sheet_of(setback_review, small, paper))) == 1
+    front, back = pages(sheet_of(setback_review, small))
     assert "Key map" in front
     for finding in small.findings:
         assert re.search(rf"\b{finding.number}\b", back if finding.verdict == "clear" else front)
@@ -614,7 +602,7 @@ def test_review_joins_the_lines_that_one_rule_keeps_from_one_thing(plan: Plan) -
     far = replace(near, number=21, subject="water-barn", what="water to barn, sewer", measured_m=measured)
     well = next(one for one in plan.findings if one.number == 5)
     other = replace(well, number=22, citation=replace(cast("Citation", well.citation), text="Another code 7"))
-    text = said(setback_review(replace(plan, findings=(near, far, well, other))))
+    text = said(sheet_of(setback_review, replace(plan, findings=(near, far, well, other))))
     printer = Printer("ft")
     assert f"No. 21, Water to barn: {printer.length(measured)} ±" in text
     assert text.count(printer.length(measured)) == 1
@@ -637,7 +625,7 @@ def test_locate_request_answers_the_call_taker(plan: Plan) -> None:
         < text.index("Address")
         < text.index("Where to mark")
     )
-    pdf = said(locate_request(plan))
+    pdf = said(sheet_of(locate_request, plan))
     for words in (
         "Old pump cable (drawn)",
         "Owner's initials",
@@ -678,14 +666,16 @@ def test_a_tape_grid_without_a_place_gives_no_coordinates(plan: Plan) -> None:
     text = locate_request_text(loose)
     assert "Latitude, longitude of the well: ____" in text
     assert "southeast" not in text
-    assert "tape grid without a place on the earth" in said(locate_request(loose))
-    assert route_sheet(loose)
+    assert "tape grid without a place on the earth" in said(sheet_of(locate_request, loose))
+    assert sheet_of(route_sheet, loose)
 
 
 def test_sheets_are_short(plan: Plan) -> None:
-    assert len(pages(setback_review(plan))) <= 3
-    assert len(pages(locate_request(plan))) <= 5, "answers, white marks, private lines, answers of the owners"
-    assert "strip of" in pages(route_sheet(plan))[2], "two pages find the line"
+    assert len(pages(sheet_of(setback_review, plan))) <= 3
+    assert len(pages(sheet_of(locate_request, plan))) <= 5, (
+        "answers, white marks, private lines, answers of the owners"
+    )
+    assert "strip of" in pages(sheet_of(route_sheet, plan))[2], "two pages find the line"
 
 
 @pytest.mark.parametrize("sheet", SHEETS)
@@ -698,7 +688,7 @@ def test_any_name_is_only_a_name(sheet: Sheet, name: str, plan: Plan) -> None:
     site = replace(
         plan.site, name=name, features=features, lines=lines, paper=paper, looked={"cesspool": name}
     )
-    text = said(sheet(replace(plan, site=site, findings=findings), LETTER))
+    text = said(sheet_of(sheet, replace(plan, site=site, findings=findings), LETTER))
     if name == HOSTILE:
         assert "<b>&</b><script>alert(1)</script>" in text
         assert "Ærø" in text
@@ -746,13 +736,13 @@ def test_every_kind_of_thing_can_be_drawn(plan: Plan) -> None:
     )
     full = replace(plan, site=replace(plan.site, features=(*plan.site.features, *more)))
     for sheet in SHEETS:
-        assert sheet(full, LETTER)
-    assert "buried line, contents unknown" in said(route_sheet(full))
+        assert sheet_of(sheet, full, LETTER)
+    assert "buried line, contents unknown" in said(sheet_of(route_sheet, full))
 
 
 @pytest.mark.parametrize("sheet", SHEETS)
 def test_words_that_must_not_be_printed(sheet: Sheet, plan: Plan) -> None:
-    text = said(sheet(plan, LETTER)).lower()
+    text = said(sheet_of(sheet, plan, LETTER)).lower()
     assert not re.findall(
         r"\b(safe|safely|compliant|compliance|node|polygon|vertex|feature|snap|buffer|layer)\b", text
     )

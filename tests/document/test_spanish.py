@@ -31,6 +31,7 @@ from siteplan.document.write import write_documents
 from siteplan.measure.said import Said
 from siteplan.rules.clock import CONFIRM, GATES
 from siteplan.site.catalogue import kinds, layers_folder, surfaces
+from tests.document.printed import pages, said, sheet_of
 
 SPANISH = Speech("es")
 IN_TABLES = {
@@ -46,8 +47,7 @@ IN_TABLES = {
 
 
 def text_of(plan: Plan) -> str:
-    pages = PdfReader(BytesIO(route_sheet(plan))).pages
-    return " ".join(" ".join(page.extract_text() for page in pages).split())
+    return said(sheet_of(route_sheet, plan))
 
 
 def said_in_the_code() -> set[str]:
@@ -97,7 +97,7 @@ def test_the_sheet_asks_for_no_word_that_the_table_lacks(plan: Plan, monkeypatch
             return self[english]
 
     monkeypatch.setattr(speech, "words", lambda _: Strict(words("es")))
-    assert "HOJA DE TRAZO" in text_of(replace(plan, say=SPANISH))
+    assert "HOJA DE TRAZO" in said(route_sheet(replace(plan, say=SPANISH)))
 
 
 @pytest.mark.parametrize("plan", [sample_plan(), sample_plan(levelled=False)])
@@ -129,7 +129,7 @@ def test_it_asks_for_a_bilingual_reader_and_keys_the_trade_words() -> None:
 
 
 def test_the_same_in_spanish_is_the_same_bytes_and_says_its_language() -> None:
-    pdf = route_sheet(replace(sample_plan(), say=SPANISH))
+    pdf = sheet_of(route_sheet, replace(sample_plan(), say=SPANISH))
     assert pdf == route_sheet(replace(sample_plan(), say=SPANISH))
     root = PdfReader(BytesIO(pdf)).trailer["/Root"]
     assert root["/Lang"] == "es"  # type: ignore[index]
@@ -157,8 +157,8 @@ def test_the_telephone_number_is_never_cut(language: str, paper: Paper) -> None:
     plan = sample_plan()
     number = "1-800-555-0137"
     site = replace(plan.site, paper=replace(plan.site.paper, phone=number))
-    pdf = route_sheet(replace(plan, site=site, say=Speech(language)), paper)
-    assert number in PdfReader(BytesIO(pdf)).pages[0].extract_text()
+    pdf = sheet_of(route_sheet, replace(plan, site=site, say=Speech(language)), paper)
+    assert number in pages(pdf)[0]
 
 
 def test_only_the_route_sheet_is_translated(tmp_path: Path) -> None:

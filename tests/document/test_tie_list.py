@@ -4,12 +4,10 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
-from io import BytesIO
 from math import hypot
 from typing import Any
 
 import pytest
-from pypdf import PdfReader
 
 from siteplan.document.model import Plan
 from siteplan.document.route_sheet import route_sheet
@@ -17,14 +15,11 @@ from siteplan.document.sheet import A4, LETTER, TABLOID, Paper
 from siteplan.document.tie_list import tie_list
 from siteplan.measure.tie_list import KINDS, tie_points
 from siteplan.units import Printer
+from tests.document.printed import pages, sheet_of
 from tests.document.sample_plan import CORNERS, sample_plan
 from tests.document.set_lines import watch
 
 FOOT = 0.3048
-
-
-def pages(pdf: bytes) -> list[str]:
-    return [" ".join(page.extract_text().split()) for page in PdfReader(BytesIO(pdf)).pages]
 
 
 @pytest.fixture(scope="module")
@@ -59,7 +54,11 @@ def with_points(plan: Plan, count: int) -> Plan:
 
 def test_corners_have_the_same_numbers_on_every_sheet(plan: Plan) -> None:
     """On the key plan of the route sheet, in its tables, and on the tie list."""
-    printer, route, ties = Printer("ft"), pages(route_sheet(plan)), " ".join(pages(tie_list(plan)))
+    printer, route, ties = (
+        Printer("ft"),
+        pages(sheet_of(route_sheet, plan)),
+        " ".join(pages(sheet_of(tie_list, plan))),
+    )
     codes = {corner.name: f"C{n}" for n, corner in enumerate(plan.works.corners, 1)}
     for name in {name for station in plan.works.stations for name, _ in station.ties}:
         assert route[0].count(f"{codes[name]} {name}") >= 2, "beside the corner and in the table of ties"
@@ -71,7 +70,7 @@ def test_corners_have_the_same_numbers_on_every_sheet(plan: Plan) -> None:
 
 
 def test_every_place_is_there_with_its_distances_from_the_coordinates(plan: Plan) -> None:
-    text = " ".join(pages(tie_list(plan)))
+    text = " ".join(pages(sheet_of(tie_list, plan)))
     places = {corner.name: (corner.x, corner.y) for corner in CORNERS}
     stations = [each for each in plan.works.stations if each.kind in KINDS]
     assert {each.kind for each in stations} == set(KINDS)
@@ -96,15 +95,15 @@ def test_every_place_is_there_with_its_distances_from_the_coordinates(plan: Plan
 
 def test_the_least_cover_is_that_of_the_rules(plan: Plan) -> None:
     """54 in under the yard; 18 in over the conduit (the sample's rules)."""
-    text = " ".join(pages(tie_list(plan)))
+    text = " ".join(pages(sheet_of(tie_list, plan)))
     row = re.search(r"\b1 Main 0\+00\.0 casing.*?(?= 2 Main)", text)
     assert row is not None
     assert "W 54 E 18" in row[0]
-    assert "1.37" in " ".join(pages(tie_list(sample_plan(units="m"))))
+    assert "1.37" in " ".join(pages(sheet_of(tie_list, sample_plan(units="m"))))
 
 
 def test_its_head_says_what_can_hurt(plan: Plan) -> None:
-    texts = pages(tie_list(with_points(plan, 30)))
+    texts = pages(sheet_of(tie_list, with_points(plan, 30)))
     assert (
         "TAKE TIES BEFORE BACKFILL. DO NOT ENTER THE TRENCH UNPROTECTED. CALL FOR LOCATES AND WAIT."
         in texts[0]
@@ -119,14 +118,14 @@ def test_its_head_says_what_can_hurt(plan: Plan) -> None:
 
 @pytest.mark.parametrize("paper", [LETTER, A4, TABLOID])
 def test_thirty_places_go_over_pages_each_place_once(paper: Paper, plan: Plan) -> None:
-    texts = pages(tie_list(with_points(plan, 30), paper))
+    texts = pages(sheet_of(tie_list, with_points(plan, 30), paper))
     assert len(texts) == (2 if paper is TABLOID else 3)
     for n in range(1, 31):
         assert sum(len(re.findall(rf"bend B{n}, 10°", text)) for text in texts) == 1
 
 
 def test_a_small_site_is_one_page_with_an_empty_row(plan: Plan) -> None:
-    assert len(pages(tie_list(with_points(plan, 7)))) == 1
+    assert len(pages(sheet_of(tie_list, with_points(plan, 7)))) == 1
 
 
 @pytest.mark.parametrize("units", ["ft", "ft-in", "m"])
@@ -151,15 +150,17 @@ def test_nothing_is_clipped(units: Any, paper: Paper, name: str, monkeypatch: py
 def test_a_place_that_no_corner_sees_says_so(plan: Plan) -> None:
     """Beyond 200 ft (60.96 m) of the one corner left: only the places beside it can be taped from, and not from all of them."""
     far = replace(plan, works=replace(plan.works, corners=(replace(CORNERS[0], x=38 + 61 + 60),)))
-    assert "TOO FEW CORNERS IN SIGHT: tape along the trench too" not in " ".join(pages(tie_list(plan)))
-    text = " ".join(pages(tie_list(far)))
+    assert "TOO FEW CORNERS IN SIGHT: tape along the trench too" not in " ".join(
+        pages(sheet_of(tie_list, plan))
+    )
+    text = " ".join(pages(sheet_of(tie_list, far)))
     assert "TOO FEW CORNERS IN SIGHT: tape along the trench too" in text
     assert "point 2" in text
 
 
 def test_feet_and_inches_print_under_their_name() -> None:
     plan = sample_plan(units="ft-in")
-    text = " ".join(pages(tie_list(plan)))
+    text = " ".join(pages(sheet_of(tie_list, plan)))
     point = tie_points(plan.site, plan.layout, plan.works)[0]
     halves = round(point.ties[0].tape_m / 0.0254 * 2)
     feet, rest = divmod(halves, 24)

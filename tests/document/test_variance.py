@@ -4,14 +4,12 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
-from io import BytesIO
 from math import hypot
 from pathlib import Path
 from typing import Any
 
 import pytest
 from click.testing import CliRunner
-from pypdf import PdfReader
 from shapely import Point
 
 from siteplan.cli import main
@@ -20,18 +18,13 @@ from siteplan.document.sheet import A4, LETTER, PAPERS, TABLOID, Paper
 from siteplan.document.summary import margin_text, measured_text
 from siteplan.document.variance import ASKS, to_ask, variance
 from siteplan.document.write import DOCUMENTS, VARIANCE, write_documents
-from siteplan.plan import plan_folder
-from siteplan.site.catalogue import data_folder
 from siteplan.units import Printer
+from tests.document.printed import said, sheet_of
 from tests.document.sample_plan import sample_plan
 from tests.document.set_lines import watch
+from tests.plans import example
 
-CEDAR = data_folder("example_sites") / "cedar-bench"
 FOOT = 0.3048
-
-
-def said(pdf: bytes) -> str:
-    return " ".join(" ".join(page.extract_text().split()) for page in PdfReader(BytesIO(pdf)).pages)
 
 
 @pytest.fixture(scope="module")
@@ -41,11 +34,11 @@ def plan() -> Plan:
 
 @pytest.fixture(scope="module")
 def cedar() -> Plan:
-    return plan_folder(CEDAR, thorough=False)
+    return example("cedar-bench")
 
 
 def test_each_row_with_its_rule_its_numbers_and_its_blanks(plan: Plan) -> None:
-    asked, text, printer = to_ask(plan), said(variance(plan)), Printer("ft")
+    asked, text, printer = to_ask(plan), said(sheet_of(variance, plan)), Printer("ft")
     assert [finding.number for finding in asked] == [1, 2, 3], (
         "not the clear, the advised and the not checked"
     )
@@ -70,7 +63,7 @@ def test_each_row_with_its_rule_its_numbers_and_its_blanks(plan: Plan) -> None:
 
 def test_other_trenches_with_their_distance_to_the_thing(plan: Plan) -> None:
     """The building sewer of the sample runs from (38, 10) to (35, 10); the distance of each other way by its corners."""
-    text = said(variance(plan))
+    text = said(sheet_of(variance, plan))
     for other in plan.layout.alternatives:
         assert f"Trenches {other.name}" in text
         corners = [xy for path in other.paths for xy in path.coords]
@@ -85,7 +78,7 @@ def test_the_nearest_place_of_the_example_keeps_its_distance_by_the_error(cedar:
     """The close call of the example: at the place named the margin is the error, 100 ft and the error from the field."""
     (close,) = to_ask(cedar)
     assert close.error_m is not None
-    text = said(variance(cedar))
+    text = said(sheet_of(variance, cedar))
     tried = re.search(
         r"The well ([\d.]+) ft (\w+): the nearest place that keeps every distance by its error ?([\d.]+) ft",
         text,
@@ -103,7 +96,7 @@ def test_another_source_of_the_site_with_its_own_distance(plan: Plan) -> None:
     theirs = replace(
         short, number=14, subject="old-well", verdict="clear", measured_m=40.0, margin_m=40.0 - 100 * FOOT
     )
-    text = said(variance(replace(plan, site=site, findings=(*plan.findings, theirs))))
+    text = said(sheet_of(variance, replace(plan, site=site, findings=(*plan.findings, theirs))))
     assert re.search(r"The other source, Old well ?131\.2 ft ?\+31\.2 ft ?clear", text)
 
 
@@ -150,4 +143,4 @@ def test_the_command_says_when_there_is_nothing_to_ask(
 
 def test_every_paper_takes_it(plan: Plan) -> None:
     for paper in PAPERS.values():
-        assert variance(plan, paper).startswith(b"%PDF")
+        assert sheet_of(variance, plan, paper).startswith(b"%PDF")

@@ -19,6 +19,7 @@ from siteplan.document.web_map import map_html
 from siteplan.document.words import bearing_deg
 from siteplan.units import FOOT_M, Printer, System
 from tests.document.map_page import DOTS, GROUND, Opened, planned, underlay
+from tests.plans import example
 
 CLICKS = [(320, 260), (520, 410), (300, 600)]
 NO_POSITION = "Object.defineProperty(Navigator.prototype, 'geolocation', { get: () => undefined })"
@@ -548,10 +549,7 @@ def read_page(shown: Opened) -> dict[str, Any]:
 
 @pytest.mark.parametrize("site", ["cedar-bench", "birch-landing"])
 def test_the_page_of_an_example_says_what_the_plan_says(opened: Any, site: str) -> None:
-    from siteplan.plan import plan_folder
-    from siteplan.site.catalogue import data_folder
-
-    plan = plan_folder(data_folder("example_sites") / site, thorough=False)
+    plan = example(site)
     text = map_html(plan)
     assert text == map_html(plan)
     assert len(text.encode()) < 1_000_000

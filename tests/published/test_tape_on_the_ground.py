@@ -17,8 +17,8 @@ import pytest
 from geographiclib.geodesic import Geodesic
 
 from siteplan.document.tables import stations_csv
-from siteplan.plan import plan_folder
 from siteplan.site.catalogue import data_folder
+from tests.plans import example
 
 FOLDER = data_folder("example_sites") / "cedar-bench"
 FT = 0.3048
@@ -37,7 +37,7 @@ def taped_ft(one: tuple[float, float], other: tuple[float, float]) -> float:
 
 @pytest.fixture(scope="module")
 def rows() -> list[dict[str, str]]:
-    return list(csv.DictReader(io.StringIO(stations_csv(plan_folder(FOLDER)))))
+    return list(csv.DictReader(io.StringIO(stations_csv(example("cedar-bench")))))
 
 
 @pytest.fixture(scope="module")
@@ -88,6 +88,6 @@ def test_the_setback_of_the_review_is_what_a_tape_reads(places: dict[str, tuple[
     (field,) = (each for each in data["features"] if each["id"] == "field")
     corners = [tuple(place) for place in field["geometry"]["coordinates"][0]]
     taped = min(taped_ft(places["Well casing"], corner) for corner in corners) - 0.25
-    (finding,) = (each for each in plan_folder(FOLDER).findings if each.verdict == "too close to call")
+    (finding,) = (each for each in example("cedar-bench").findings if each.verdict == "too close to call")
     assert finding.measured_m is not None
     assert finding.measured_m / FT == pytest.approx(taped, abs=0.01)

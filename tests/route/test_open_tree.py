@@ -27,7 +27,7 @@ def drawn_m(places: list[tuple[int, int]], joints: list[tuple[float, float]]) ->
     return total
 
 
-@settings(deadline=None)
+@settings(max_examples=40, deadline=None)
 @given(
     st.lists(PLACE, min_size=3, max_size=5, unique=True),
     st.lists(st.tuples(st.floats(-50, 50), st.floats(-50, 50)), max_size=2),
@@ -36,7 +36,7 @@ def test_no_drawn_tree_is_shorter(places: list[tuple[int, int]], joints: list[tu
     assert open_tree_m(shapely.points(places)) <= drawn_m(places, joints) + 1e-6
 
 
-@settings(deadline=None)
+@settings(max_examples=25, deadline=None)
 @given(st.lists(PLACE, min_size=3, max_size=4, unique=True), st.floats(0, 360))
 def test_turned_and_scaled(places: list[tuple[int, int]], angle: float) -> None:
     points = list(shapely.points(places))

@@ -45,7 +45,7 @@ class SightGraph:
         self.parts = [self.parts_at(Point(c)) for c in self.corners]
         self.touches = [i for i, parts in enumerate(self.parts) if len(parts) > 1]
         self.places = [(i, k) for i, parts in enumerate(self.parts) for k in range(len(parts))]
-        ends = np.array([self.corners[i] for i, _ in self.places])
+        self.ends = ends = np.array([self.corners[i] for i, _ in self.places])
         a, b = np.triu_indices(len(self.places), 1)
         seen = shapely.covers(self.grown, shapely.linestrings(np.stack([ends[a], ends[b]], axis=1)))
         self.legs: dict[int, list[tuple[int, float]]] = {n: [] for n in range(len(self.places))}
@@ -79,13 +79,14 @@ class SightGraph:
     def sees(self, spot: tuple[float, float]) -> Iterator[tuple[int, float]]:
         """Give the places in sight of any spot on the ground."""
         here = np.array(spot)
-        for n, (i, _) in enumerate(self.places):
-            there = self.corners[i]
-            leg = math.dist(here, there)
-            if leg < NEAR:
+        legs = np.hypot(*(self.ends - here).T)
+        lines = np.stack([np.broadcast_to(here, self.ends.shape), self.ends], axis=1)
+        seen = shapely.covers(self.grown, shapely.linestrings(lines))
+        for n in np.flatnonzero(seen | (legs < NEAR)).tolist():
+            if legs[n] < NEAR:
                 yield n, 0.0
-            elif shapely.covers(self.grown, LineString([here, there])) and self.open(here, there, None, n):
-                yield n, leg
+            elif self.open(here, self.ends[n], None, n):
+                yield n, float(legs[n])
 
     def length_m(self, start: tuple[float, float], ends: list[tuple[float, float]]) -> float:
         """Return the length of the shortest line from a start to any of some ends (Dijkstra)."""

@@ -5,15 +5,12 @@ from __future__ import annotations
 import shutil
 from dataclasses import replace
 from pathlib import Path
-from typing import Any
 
 import pytest
 from click.testing import CliRunner, Result
 from rules_scenes import HEAD, feature, line, setback, site, write_layer
 
 from siteplan.cli import main
-from siteplan.route.layout import lay
-from siteplan.route.model import Layout
 from siteplan.rules import available_layers, explain, explain_all, explain_cover, load_stack
 from siteplan.site.catalogue import data_folder
 from siteplan.site.features import Source
@@ -22,15 +19,7 @@ from siteplan.site.site import Site
 
 WATER = line("water", "water")
 
-
-@pytest.fixture(autouse=True)
-def quick(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Leave out the proof and the alternatives: a station needs the trenches alone."""
-
-    def without_proof(*words: Any, **named: Any) -> Layout:
-        return lay(*words, **{**named, "thorough": False})
-
-    monkeypatch.setattr("siteplan.plan.lay", without_proof)
+pytestmark = pytest.mark.usefixtures("quick")
 
 
 def _place() -> Site:

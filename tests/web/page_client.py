@@ -85,20 +85,20 @@ def features(folder: Path) -> dict[str, Any]:
     return {each["id"]: each for each in drawn["features"]}
 
 
-# Saved (or refused) and planned for a third of a second on end: the end of a drag may tell of several changes.
+# Saved (or refused) and planned for some frames on end: the end of a drag may tell of several changes.
 SETTLED = """saved => {
     const words = (id) => document.getElementById(id).textContent;
     const state = document.getElementById("state").ariaBusy;
     const idle = state === "false" && words("saved") === saved && words("planned").startsWith("Plan: ");
-    window.settledAt = idle ? window.settledAt ?? performance.now() : undefined;
-    return idle && performance.now() - window.settledAt > 333;
+    window.framesIdle = idle ? window.framesIdle + 1 : 0;
+    return window.framesIdle > 6;
 }"""
 
 
 def wait_for(page: Any, saved: str = "Saved") -> None:
     """Wait until the last change is saved (or refused) and planned."""
-    page.evaluate("window.settledAt = undefined")
-    page.wait_for_function(SETTLED, arg=saved, timeout=PLANNED_MS)
+    page.evaluate("window.framesIdle = 0")
+    page.wait_for_function(SETTLED, arg=saved, polling="raf", timeout=PLANNED_MS)
 
 
 def tab(page: Any, name: str) -> None:

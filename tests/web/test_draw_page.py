@@ -5,10 +5,10 @@ from __future__ import annotations
 import signal
 import subprocess
 import sys
-import time
 from pathlib import Path
 from typing import Any
 
+import httpx
 import pytest
 from page_client import (
     DESK,
@@ -18,6 +18,7 @@ from page_client import (
     drag,
     features,
     opened,
+    planned_once,
     row,
     served,
     tab,
@@ -54,7 +55,7 @@ def test_a_well_that_is_moved_is_saved_and_judged_anew(browser: Any, folder: Pat
 
 def test_a_drawn_tree_is_in_the_file_and_its_form_writes_facts(browser: Any, folder: Path) -> None:
     evil = "<img src=x onerror=alert(1)>"
-    with served(folder) as address, opened(browser, address, viewport=DESK) as page:
+    with served(folder, planned_once()) as address, opened(browser, address, viewport=DESK) as page:
         wait_for(page)
         page.get_by_label("What", exact=True).select_option(label="tree")
         page.get_by_role("button", name="Draw on the map").click()
@@ -88,7 +89,7 @@ def test_a_drawn_tree_is_in_the_file_and_its_form_writes_facts(browser: Any, fol
 
 
 def test_corners_lines_and_typed_places(browser: Any, folder: Path) -> None:
-    with served(folder) as address, opened(browser, address, viewport=DESK) as page:
+    with served(folder, planned_once()) as address, opened(browser, address, viewport=DESK) as page:
         wait_for(page)
         choose(page, "Reserve area: reserve area")
         corners = page.locator(".handle.corner")
@@ -123,7 +124,7 @@ def test_corners_lines_and_typed_places(browser: Any, folder: Path) -> None:
 
 def test_a_file_changed_meanwhile_is_not_lost(browser: Any, folder: Path) -> None:
     path = folder / "site.geojson"
-    with served(folder) as address, opened(browser, address, viewport=DESK) as page:
+    with served(folder, planned_once()) as address, opened(browser, address, viewport=DESK) as page:
         wait_for(page)
         state = page.evaluate("fetch('/api/state').then(answer => answer.json())")
         page.route("**/api/state", lambda route: route.fulfill(json=state))
@@ -191,7 +192,10 @@ def test_a_verdict_points_at_what_it_measured_and_tells_its_rule(browser: Any, f
 
 def test_on_a_phone_the_map_stays_over_the_panel(browser: Any, folder: Path) -> None:
     before = features(folder)
-    with served(folder) as address, opened(browser, address, viewport=PHONE, has_touch=True) as page:
+    with (
+        served(folder, planned_once()) as address,
+        opened(browser, address, viewport=PHONE, has_touch=True) as page,
+    ):
         wait_for(page)
         assert page.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]
         tab(page, "Plan")
@@ -206,7 +210,7 @@ def test_on_a_phone_the_map_stays_over_the_panel(browser: Any, folder: Path) -> 
 
 
 def test_with_the_keyboard_alone(browser: Any, folder: Path) -> None:
-    with served(folder) as address, opened(browser, address, viewport=DESK) as page:
+    with served(folder, planned_once()) as address, opened(browser, address, viewport=DESK) as page:
         wait_for(page)
         page.get_by_label("What", exact=True).focus()
         page.keyboard.type("tree")
@@ -242,7 +246,7 @@ def test_ctrl_c_ends_it_with_one_line(folder: Path) -> None:
         address = running.stdout.readline()
         assert "http://127.0.0.1:" in address and "?key=" in address
         running.stdout.readline()
-        time.sleep(1.5)
+        assert httpx.get(address.split(" at ")[1].strip(), timeout=60).status_code in (200, 303)
         running.send_signal(signal.SIGINT)
         out, err = running.communicate(timeout=30)
     assert out.count("\n") == 1 and out.startswith("Stopped")

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from page_client import DESK, PHONE, opened, served, tab, typed, unfold, wait_for, written
+from page_client import DESK, PHONE, opened, planned_once, served, tab, typed, unfold, wait_for, written
 
 from siteplan.read import read_site
 from siteplan.read.new_site import write_new_site
@@ -51,7 +51,7 @@ def add(page: Any, carries: str, start: str, end: str) -> None:
 def test_the_lines_of_the_example_are_typed_into_a_new_site(browser: Any, tmp_path: Path) -> None:
     folder = tmp_path / "new"
     begin(folder)
-    with served(folder) as address, opened(browser, address, viewport=DESK) as page:
+    with served(folder, planned_once()) as address, opened(browser, address, viewport=DESK) as page:
         tab(page, "Lines")
         told = "“cabin” is not drawn, and 2 lines name it."
         page.locator("#lines-cards .card").filter(has_text=told).wait_for()

@@ -14,6 +14,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
+import pytest
 from click.testing import CliRunner
 from page_client import DESK, PLANNED_MS, choose, drag, opened, tab, typed, unfold, wait_for, written
 
@@ -134,7 +135,10 @@ def proven(page: Any) -> None:
     page.locator('#state[data-stage="proven"]').wait_for(timeout=PLANNED_MS)
 
 
-def test_the_first_example_is_drawn_from_nothing(browser: Any, tmp_path: Path) -> None:
+def test_the_first_example_is_drawn_from_nothing(
+    browser: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("siteplan.document.write.SHEETS", {})  # of the command line two tables are looked at
     folder, expected = tmp_path / "mine", tmp_path / "expected"
     assert CliRunner().invoke(main, ["new", str(folder)]).exit_code == 0
     features = json.loads((EXAMPLE / "site.geojson").read_text())["features"]

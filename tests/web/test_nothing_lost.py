@@ -6,8 +6,6 @@ import json
 import os
 import random
 import signal
-import subprocess
-import sys
 from contextlib import suppress
 from pathlib import Path
 from typing import Any
@@ -18,6 +16,7 @@ from page_client import DESK, choose, drag, features, opened, served, wait_for
 from web_client import Client
 
 from siteplan.read import read_site
+from tests.web.killed_server import serving
 
 
 def moved(site: dict[str, Any], by: float) -> dict[str, Any]:
@@ -86,41 +85,32 @@ def test_files_saved_together_are_saved_together_or_not_at_all(folder: Path) -> 
     assert read_site(folder).name == "Other"
 
 
-SERVE = """
-import sys
-from contextlib import suppress
-from pathlib import Path
-from siteplan.web.serve import serve
-serve(Path(sys.argv[1]), open_browser=False)
-"""
-
-
+@pytest.mark.skipif(not hasattr(os, "fork"), reason="kills a forked process")
 def test_killed_at_any_moment_the_last_saved_change_is_there(folder: Path) -> None:
     chance = random.Random(7)
     for _ in range(4):
-        running = subprocess.Popen([sys.executable, "-c", SERVE, str(folder)], stdout=-1, text=True)
-        assert running.stdout is not None
-        address = running.stdout.readline().split(" at ")[1].strip()
-        home = address.partition("/?")[0]
-        with httpx.Client(base_url=home, headers={"Origin": home}, follow_redirects=True, timeout=60) as page:
-            page.get(address)
-            asked = page.get("/api/site").json()
-            told = asked["site"]
-            if chance.random() < 0.5:
-                page.post("/api/plan", json={"stage": "first look"})
-            changes = chance.randrange(1, 5)
-            for step in range(changes):
-                sent = {"site": moved(asked["site"], (step + 1) * 1e-6), "revision": asked["revision"]}
-                answer = page.put("/api/site", json=sent).json()
-                asked["revision"], told = answer["revision"], sent["site"]
-            unanswered = {"site": moved(asked["site"], 9e-6), "revision": asked["revision"]}
-            body = json.dumps(unanswered).encode()
-            headers = {"Content-Type": "application/json"}
-            with suppress(httpx.HTTPError):
-                page.put("/api/site", content=body, headers=headers, timeout=chance.uniform(0.001, 0.03))
-            os.kill(running.pid, signal.SIGKILL)
-        running.wait(20)
-        running.stdout.close()
+        with serving(folder) as (address, running):
+            home = address.partition("/?")[0]
+            with httpx.Client(
+                base_url=home, headers={"Origin": home}, follow_redirects=True, timeout=60
+            ) as page:
+                page.get(address)
+                asked = page.get("/api/site").json()
+                told = asked["site"]
+                if chance.random() < 0.5:
+                    page.post("/api/plan", json={"stage": "first look"})
+                changes = chance.randrange(1, 5)
+                for step in range(changes):
+                    sent = {"site": moved(asked["site"], (step + 1) * 1e-6), "revision": asked["revision"]}
+                    answer = page.put("/api/site", json=sent).json()
+                    asked["revision"], told = answer["revision"], sent["site"]
+                unanswered = {"site": moved(asked["site"], 9e-6), "revision": asked["revision"]}
+                body = json.dumps(unanswered).encode()
+                headers = {"Content-Type": "application/json"}
+                with suppress(httpx.HTTPError):
+                    page.put("/api/site", content=body, headers=headers, timeout=chance.uniform(0.001, 0.03))
+                os.kill(running.pid, signal.SIGKILL)
+        assert running.exitcode == -signal.SIGKILL
         stands = json.loads((folder / "site.geojson").read_text())
         assert stands["features"] in (told["features"], unanswered["site"]["features"])
         read_site(folder)

@@ -17,11 +17,11 @@ from pyproj import Geod
 from web_client import QuickPlanner, client_for, quick_plan
 
 from siteplan.document.model import Plan
-from siteplan.plan import plan_site
 from siteplan.route.model import Alternative
 from siteplan.site.catalogue import data_folder
 from siteplan.site.site import Site
 from siteplan.units import FOOT_M
+from tests.plans import quick_site
 
 CEDAR = data_folder("example_sites") / "cedar-bench"
 ELEVATION_M, MEAN_RADIUS_M = 4450 * FOOT_M, 6371000.0
@@ -31,29 +31,24 @@ class Planner(QuickPlanner):
     """Plans the site as read. While ``gate`` is shut it does not answer; its proven plan has one other way."""
 
     def __init__(self, folder: Path) -> None:
-        super().__init__(folder, quick_plan)
+        super().__init__(folder)
         self.gate = threading.Event()
         self.gate.set()
-        self._planned: dict[str, Plan] = {}
 
     def plan(self, stage: str, site: Site) -> Plan:
         assert self.gate.wait(60)
-        plan = self._quick(site)
+        plan = quick_site(site)
         if stage != "proven" or any(line.drawn or line.closed_sides for line in site.lines):
             return plan
         lines = tuple(
             replace(each, closed_sides=("north",)) if each.end == "house" else each for each in site.lines
         )
-        other = self._quick(replace(site, lines=lines)).layout
+        other = quick_site(replace(site, lines=lines)).layout
         paths = tuple(reach.path for reach in other.reaches)
         way = Alternative(
             name="in at another side", paths=paths, price=other.price, why="As the test has it."
         )
         return replace(plan, layout=replace(plan.layout, alternatives=(way,)))
-
-    def _quick(self, site: Site) -> Plan:
-        """One plan for one text of a site: the stages of a test differ in nothing else."""
-        return self._planned.setdefault(repr(site), plan_site(site, thorough=False))
 
 
 @pytest.fixture(scope="module")

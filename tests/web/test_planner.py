@@ -13,9 +13,11 @@ from shapely import box
 from siteplan.check.finding import Finding
 from siteplan.document.write import DOCUMENTS
 from siteplan.errors import Fault, InputFaults, NoRoute, WayOut
-from siteplan.plan import plan_folder
 from siteplan.read import read_site
+from siteplan.site.catalogue import data_folder
+from siteplan.site.site import Site
 from siteplan.web.planner import Beside, OutOfDate, StagedPlanner, Wish
+from tests.plans import proven_example
 
 
 def sleep_and(seconds: float, answer: int) -> int:
@@ -74,16 +76,25 @@ def findings(found: tuple[Finding, ...]) -> list[tuple[str, str, str, str]]:
     return [(each.verdict, each.what, each.required_text, each.reach) for each in found]
 
 
-def test_the_last_stage_is_the_plan_of_the_command_line(folder: Path) -> None:
-    planner, site = StagedPlanner(), read_site(folder)
+@pytest.fixture(scope="module")
+def planner() -> StagedPlanner:
+    return StagedPlanner()
+
+
+@pytest.fixture(scope="module")
+def site() -> Site:
+    return read_site(data_folder("example_sites") / "birch-landing")
+
+
+def test_the_last_stage_is_the_plan_of_the_command_line(planner: StagedPlanner, site: Site) -> None:
     first = planner.plan("first look", site)
     proven = planner.plan("proven", site)
-    by_command = plan_folder(folder)
+    by_command = proven_example("birch-landing")
     assert findings(proven.findings) == findings(by_command.findings)
     assert proven.layout.certificate == by_command.layout.certificate
     assert first.layout.certificate != proven.layout.certificate
 
 
-def test_documents_are_those_of_the_command_line(folder: Path, tmp_path: Path) -> None:
-    written = StagedPlanner().write(read_site(folder), tmp_path / "out", Wish())
+def test_documents_are_those_of_the_command_line(planner: StagedPlanner, site: Site, tmp_path: Path) -> None:
+    written = planner.write(site, tmp_path / "out", Wish())
     assert {path.name for path in written} == set(DOCUMENTS)

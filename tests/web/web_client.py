@@ -12,10 +12,10 @@ import httpx
 
 from siteplan.document.model import Plan
 from siteplan.errors import SiteplanError
-from siteplan.plan import plan_folder
 from siteplan.site.site import Site
 from siteplan.web.app import make_app
 from siteplan.web.planner import Wish, keep_record, write_wished
+from tests.plans import quick_plan
 
 PORT = 8123
 HERE = f"http://127.0.0.1:{PORT}"
@@ -25,7 +25,7 @@ KEY = "the-key-of-this-run"
 class QuickPlanner:
     """Plans a folder in this thread, without a proof and without other ways, whatever the stage."""
 
-    def __init__(self, folder: Path, plan: Callable[[Path], Plan]) -> None:
+    def __init__(self, folder: Path, plan: Callable[[Path], Plan] = quick_plan) -> None:
         self._folder, self._plan = folder, plan
 
     def plan(self, stage: str, site: Site) -> Plan:
@@ -36,11 +36,6 @@ class QuickPlanner:
 
     def record(self, site: Site, folder: Path, into: Path) -> dict[str, Any]:
         return keep_record(self._plan(self._folder), folder, into)
-
-
-def quick_plan(folder: Path) -> Plan:
-    """The plan of a folder without a proof and without alternatives."""
-    return plan_folder(folder, thorough=False)
 
 
 class Client:

@@ -55,14 +55,17 @@ def yard(seed: int, *, ends: int = 3, tee: float = 0.0, drive: bool = False) -> 
 def link_prices(scene: Scene, one: Floats, other: Floats) -> Floats:
     """Price links without bores and crossed lines; infinite off the free ground."""
     lines = shapely.linestrings(np.stack([one, other], axis=1))
+    area = scene.free.buffer(1e-6)
+    shapely.prepare(area)
+    may = shapely.covers(area, lines)
+    whole, lines = np.full(len(lines), np.inf), lines[may]
     price = shapely.length(lines) * scene.plain
     for patch in scene.patches:
         assert patch.restore is not None
         within_m = shapely.length(shapely.intersection(lines, patch.area))
         price = price + (patch.restore.price - scene.restore.price) * within_m
-    area = scene.free.buffer(1e-6)
-    shapely.prepare(area)
-    return np.where(shapely.covers(area, lines), price, np.inf)
+    whole[may] = price
+    return whole
 
 
 def grid_tree_price(scene: Scene, places: list[Approach]) -> float:

@@ -71,6 +71,10 @@ def link_prices(scene: Scene, lines: NDArray[np.object_]) -> Floats:
     """Price of straight links, each piece of ground at its dearest digging and restoring; infinite off the free ground."""
     dear = [(patch.dig.price - 10, patch.area) for patch in scene.patches if patch.dig]
     dear.sort(key=lambda one: -one[0])
+    area = scene.free.buffer(1e-6)
+    shapely.prepare(area)
+    may = shapely.covers(area, lines)
+    whole, lines = np.full(len(lines), np.inf), lines[may]
     price = shapely.length(lines) * scene.plain
     taken = Point(0, 0).buffer(0)
     for more, area in dear:
@@ -84,9 +88,8 @@ def link_prices(scene: Scene, lines: NDArray[np.object_]) -> Floats:
     for crossed in scene.crossed:
         met = shapely.intersection(lines, crossed.axis)
         price = price + crossed.toll.price * shapely.get_num_geometries(met) * ~shapely.is_empty(met)
-    area = scene.free.buffer(1e-6)
-    shapely.prepare(area)
-    return np.where(shapely.covers(area, lines), price, np.inf)
+    whole[may] = price
+    return whole
 
 
 def tree_price(scene: Scene, places: list[Goal]) -> float:

@@ -182,8 +182,9 @@ def tolls_of(scene: Scene, tails: np.ndarray, heads: np.ndarray) -> np.ndarray:
     paid = np.zeros(len(tails))
     lines = shapely.linestrings(np.stack([tails, heads], axis=1))
     for crossed in scene.crossed:
-        met = shapely.intersection(lines, crossed.axis)
-        paid += crossed.toll.price * shapely.get_num_geometries(met) * ~shapely.is_empty(met)
+        over = shapely.intersects(lines, crossed.axis)
+        met = shapely.intersection(lines[over], crossed.axis)
+        paid[over] += crossed.toll.price * shapely.get_num_geometries(met) * ~shapely.is_empty(met)
     return paid
 
 

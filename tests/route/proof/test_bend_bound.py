@@ -210,7 +210,7 @@ def priced(scene: Scene, line: LineString, ends: list[Point]) -> float:
     return float(piece_prices(scene, at[:-1], at[1:], ends).sum()) + scene.bend_price * (len(at) - 2)
 
 
-@pytest.mark.parametrize("seed", range(12))
+@pytest.mark.parametrize("seed", range(8))
 def test_no_trench_on_a_grid_costs_less_than_the_bound(seed: int) -> None:
     bound, known = check_against_grid(seed, 2.0, 0.01, 5_000)
     assert math.isfinite(known)
@@ -469,4 +469,4 @@ def cells_near(rng: np.random.Generator, free: shapely.Polygon, bends: np.ndarra
         polygon = shapely.Polygon(cell)
         if polygon.area > 1e-3 and inside.covers(polygon):
             found.append(cell)
-    return found[:150]
+    return found[:70]

@@ -33,7 +33,7 @@ def cells_between(
     return np.array(found)
 
 
-@pytest.mark.parametrize("seed", range(14))
+@pytest.mark.parametrize("seed", range(9))
 def test_no_trench_by_way_of_a_place_in_a_cell_costs_less_than_told(seed: int) -> None:
     """Trenches up to 30 % above the cheapest one are looked at, a place for each cell, with the cheapest ways on to both ends."""
     rng = np.random.default_rng([seed, 41])

@@ -40,7 +40,7 @@ def goals_of(places: list[Approach]) -> tuple[Goal, list[Goal]]:
     return places[0].goal, [way.goal for way in places[1:]]
 
 
-@pytest.mark.parametrize("seed", range(20))
+@pytest.mark.parametrize("seed", range(14))
 def test_never_above_a_tree_that_can_be_dug(seed: int) -> None:
     scene, places = yard(
         seed, ends=3 if seed % 5 == 0 else 2, tee=float(20 * (seed % 3)), drive=seed % 2 == 0
@@ -56,7 +56,7 @@ def test_never_above_a_tree_that_can_be_dug(seed: int) -> None:
     assert bound >= 0.5 * best
 
 
-@pytest.mark.parametrize("seed", range(30, 36))
+@pytest.mark.parametrize("seed", range(30, 34))
 def test_never_above_a_tree_with_its_bends(seed: int) -> None:
     scene, places = yard(seed, ends=2, tee=30.0)
     scene = replace(scene, bends=((60.0, charge(25.0)), (170.0, charge(50.0))))
