@@ -14,6 +14,9 @@ from siteplan.route.scene import Patch, Scene
 
 SLIVER_M2 = 1e-9
 
+GRID_M = 2e-8
+"""Corners as near to each other as this [m] are one: an edge that runs along another is cut into the same pieces."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Borders:
@@ -101,7 +104,7 @@ def _edges(scene: Scene, patches: list[Patch], areas: np.ndarray) -> tuple[Float
     """Give the edges of all faces, array (n, 4), the face on the left, with its price."""
     if not patches:
         return np.zeros((0, 4)), np.zeros(0)
-    noded = shapely.union_all([*shapely.boundary(areas), scene.free.boundary])
+    noded = shapely.union_all([*shapely.boundary(areas), scene.free.boundary], grid_size=GRID_M)
     faces = shapely.get_parts(shapely.polygonize(shapely.get_parts(noded)))
     faces = shapely.orient_polygons(faces[shapely.area(faces) > SLIVER_M2])
     tree = shapely.STRtree(areas)

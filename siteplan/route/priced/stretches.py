@@ -137,7 +137,10 @@ def _stretches(
     cuts_m = {0.0, piece.length}
     for patch in near:
         met = shapely.get_coordinates(piece.intersection(patch.area.boundary))
+        corners = shapely.points(shapely.get_coordinates(patch.area))
+        near_by = corners[shapely.dwithin(piece, corners, NEAR_M)]
         cuts_m.update(piece.project(Point(place)) for place in met)
+        cuts_m.update(shapely.line_locate_point(piece, near_by).tolist())
     for chord in chords:
         cuts_m.update((chord.start_m, chord.end_m))
     return [

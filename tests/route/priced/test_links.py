@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 import math
+from itertools import combinations
 
 import numpy as np
 import pytest
+import shapely
 from priced_scenes import bore, charge, field
-from shapely import LineString, box
+from shapely import LineString, Polygon, affinity, box
 
+from siteplan.route.mesh import Floats
+from siteplan.route.priced.bill import bill
 from siteplan.route.priced.links import Links
 from siteplan.route.scene import Crossed, Patch, Scene
 
@@ -133,3 +137,48 @@ def test_many_links_at_once_are_priced_as_one_by_one() -> None:
     assert [at_once[i] for i in some] == pytest.approx(
         [price(scene, starts[i], ends[i]) for i in some], rel=1e-12
     )
+
+
+def abutting(seed: int) -> Scene:
+    """A turned drive of 30 x 20 m with three more surfaces, each along a part of one of its edges, inside or outside."""
+    rng = np.random.default_rng(seed)
+    drive = affinity.rotate(box(0, 0, 30, 20), rng.uniform(0, 90), origin=(0, 0))
+    ring = shapely.get_coordinates(drive)
+    patches = [Patch(feature="drive", area=drive, dig=charge(50.0))]
+    for number in range(3):
+        side = rng.integers(4)
+        here, along = ring[side], ring[side + 1] - ring[side]
+        begin, end = (here + along * part for part in np.sort(rng.uniform(0, 1, 2)))
+        across = np.array([-along[1], along[0]]) / np.hypot(*along) * rng.choice([-1, 1]) * rng.uniform(2, 6)
+        area = Polygon([begin, end, end + across, begin + across])
+        patches.append(Patch(feature=f"more-{number}", area=area, dig=charge(float(rng.uniform(20, 90)))))
+    return Scene(free=box(-60, -60, 60, 60), dig=charge(10.0), restore=charge(5.0), patches=tuple(patches))
+
+
+def sampled(scene: Scene, here: Floats, there: Floats) -> float:
+    """What a trench costs, at 2,000 places along it: on an edge as the cheaper side, 0.01 mm beside it."""
+    along, length_m = there - here, math.dist(here, there)
+    middles = here + (np.arange(2000)[:, None] + 0.5) / 2000 * along
+    sides = []
+    for aside_m in (1e-5, -1e-5):
+        x, y = (middles + aside_m * np.array([-along[1], along[0]]) / length_m).T
+        over = [
+            np.where(shapely.contains_xy(patch.area, x, y), patch.dig.price, 0.0) for patch in scene.patches
+        ]
+        dearest = np.max(over, axis=0)
+        sides.append(np.where(dearest > 0.0, dearest, scene.dig.price) + scene.restore.price)
+    return float(np.minimum(*sides).mean() * length_m)
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_surfaces_that_share_an_edge(seed: int) -> None:
+    """From corner to corner, along shared edges too, links and bills come to what the ground costs beside them."""
+    scene = abutting(seed)
+    links = Links(scene)
+    corners = shapely.get_coordinates([patch.area for patch in scene.patches])
+    pairs = [(a, b) for a, b in combinations(corners, 2) if math.dist(a, b) > 1e-3][::3]
+    prices = links.prices(*(np.array(ends) for ends in zip(*pairs, strict=True)))
+    for (here, there), price in zip(pairs, prices.tolist(), strict=True):
+        plain = pytest.approx(sampled(scene, here, there), rel=3e-3, abs=0.05)
+        assert price == plain
+        assert bill(scene, LineString([here, there])).price == plain
