@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from typing import Any
 
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import BaseRoute, Route
 
+from siteplan.errors import InputFaults
 from siteplan.read.new_site import is_new_drawing
 from siteplan.read.site_file import SITE_TOML
 from siteplan.web.answers import catalogue, site_heading
@@ -17,7 +19,7 @@ from siteplan.web.door import faults
 from siteplan.web.form_words import form_words
 from siteplan.web.handling import Refused, answering, beside, json_object
 from siteplan.web.site_edits import edited
-from siteplan.web.site_store import SITE_FILE, SiteStore
+from siteplan.web.site_store import SITE_FILE
 
 
 def routes(desk: Desk) -> list[BaseRoute]:
@@ -47,7 +49,7 @@ def routes(desk: Desk) -> list[BaseRoute]:
         async with desk.writing:
             if await beside(lambda: tape_grid(desk.folder)):
                 raise Refused(422, "this site is measured in a tape grid: it is changed in its files")
-            revision = await beside(lambda: _saved(desk.store, asked))
+            revision = await beside(lambda: _saved(desk, asked))
         if revision is None:
             return faults(409, "the file site.geojson was changed by another program since this page read it")
         return JSONResponse({"revision": revision, "stamp": desk.store.stamp()})
@@ -58,10 +60,16 @@ def routes(desk: Desk) -> list[BaseRoute]:
     ]
 
 
-def _saved(store: SiteStore, asked: dict[str, Any]) -> str | None:
-    """Save a drawing, and with it the edits of ``site.toml`` that fix its routes; ``None`` if another hand changed it."""
-    based_on: str = asked["revision"]
+def _saved(desk: Desk, asked: dict[str, Any]) -> str | None:
+    """Save a drawing, and with it the edits of ``site.toml`` that fix its routes; ``None`` if another hand changed it.
+
+    While the disk is waited for, the planner looks at the site as it will be.
+    """
+    store, based_on = desk.store, asked["revision"]
     if not asked.get("edits"):
+        with suppress(InputFaults):
+            if site := store.site_with(asked.get("site"), based_on):
+                desk.planner.expect(site)
         return store.save(asked.get("site"), based_on)
     stood = store.revision(SITE_TOML)
     text = edited(store.text(SITE_TOML), asked["edits"], {})

@@ -60,6 +60,10 @@ class Planner(Protocol):
         """
         ...
 
+    def expect(self, site: Site) -> None:
+        """Be told that a first look at this site will be asked for soon."""
+        ...
+
     def write(self, site: Site, into: Path, wish: Wish) -> tuple[Path, ...]:
         """Write all documents of the proven plan; the paths written."""
         ...
@@ -89,6 +93,15 @@ class StagedPlanner:
             self._last = site, self._beside.run(plan_site, site, thorough=False)
             return self._last[1]
         return self._look(site)
+
+    def expect(self, site: Site) -> None:
+        """Begin a first look (see ``Planner``): whoever asks for it finds it begun, and a look at another site ends."""
+
+        def look() -> None:
+            with suppress(SiteplanError, OutOfDate):
+                self._look(site)
+
+        threading.Thread(target=look, daemon=True).start()
 
     def write(self, site: Site, into: Path, wish: Wish) -> tuple[Path, ...]:
         """Write all documents (see ``Planner``)."""

@@ -22,6 +22,9 @@ class Searcher:
     def plan(self, stage: str, site: Site) -> Plan:
         return plan_site(site, thorough=stage == "proven")
 
+    def expect(self, site: Site) -> None:
+        """It plans when it is asked."""
+
     def write(self, site: Site, into: Path, wish: Wish) -> tuple[Path, ...]:
         return write_wished(self.plan("searched", site), into, wish)
 

@@ -31,6 +31,9 @@ class QuickPlanner:
     def plan(self, stage: str, site: Site) -> Plan:
         return self._plan(self._folder)
 
+    def expect(self, site: Site) -> None:
+        """It plans when it is asked."""
+
     def write(self, site: Site, into: Path, wish: Wish) -> tuple[Path, ...]:
         return write_wished(self._plan(self._folder), into, wish)
 
