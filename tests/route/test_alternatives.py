@@ -112,15 +112,24 @@ def test_roots_that_are_bored_under_could_be_gone_round_but_not_dug() -> None:
 
 
 def test_roots_that_are_dug_could_be_bored_under() -> None:
-    """1900 for a bore against 43 a foot in the roots: 44.2 ft. Here it is some 34 ft."""
+    """1900 for a bore against 43 a foot in the roots: 44.2 ft. Here it is some 34 ft.
+
+    Up to 60 ft all bores cost the same, so it goes 2.8 m past the trunk, where the roots are widest; that takes a slight bend.
+    How many feet of roots would pay for it is told from its price.
+    """
     layout = lay(scene(OAK, *SHUT), asks())
     assert layout.reaches[0].bored == ()
     (roots,) = [item for item in layout.bill if item.row == "dig-roots"]
     assert roots.amount == pytest.approx(ROOTS_M, rel=0.02)
     (bored,) = [other for other in layout.alternatives if other.name == "bored under the roots of Oak"]
-    assert bored.price - layout.price == pytest.approx(1900 - roots.amount * (40 + 3) / FOOT, abs=1.0)
+    widest_m, slight_bend = 2 * (6.3**2 - 2.8**2) ** 0.5, 15
+    by_hand = (bored.length_m - widest_m) * PLAIN + slight_bend + 1900
+    assert bored.price == pytest.approx(by_hand, rel=1e-3)  # round roots are cut straight, up to 5 cm outside
+    assert bored.price < layout.price + 1900 - roots.amount * (40 + 3) / FOOT
+    even_m = roots.amount + (bored.price - layout.price) / ((40 + 3) / FOOT)
     assert bored.why.endswith(
-        f"It would pay only with more than 44.2 ft of the roots of Oak on the way; there are {roots.amount / FOOT:.1f} ft."
+        f"It would pay only with more than {even_m / FOOT:.1f} ft of the roots of Oak on the way;"
+        f" there are {roots.amount / FOOT:.1f} ft."
     )
 
 

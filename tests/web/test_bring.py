@@ -8,7 +8,6 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-import geopandas
 import httpx
 import pytest
 from page_client import DESK, opened, served, wait_for
@@ -17,6 +16,7 @@ from shapely import Point, Polygon
 from web_client import Client, client_for, quick_plan
 
 from siteplan.read import read_site, write_new_site
+from siteplan.read.gis_file import gdal
 from siteplan.web import bring
 
 AT = (-112.0716, 46.5939)
@@ -28,8 +28,8 @@ GPX = """<gpx xmlns="http://www.topografix.com/GPX/1/1" version="1.1">
 LEVELS = "longitude,latitude,elevation\n-112.0716,46.5940,1360 m\n-112.0702,46.5945,1361 m\n-112.0712,46.5950,1360.5 m\n"
 
 
-def table(name: str) -> geopandas.GeoDataFrame:
-    return geopandas.GeoDataFrame(
+def table(name: str) -> Any:
+    return gdal()[0].GeoDataFrame(
         {"id": [name], "kind": ["tree"], "name": [name]}, geometry=[Point(AT)], crs=4326
     )
 
@@ -106,7 +106,7 @@ def test_things_without_a_kind_are_asked_for_and_become_features_of_the_drawing(
     assert spring["properties"] == {"kind": "tree", "name": "Spring", "method": "phone"}
     assert spring["geometry"] == {"type": "Point", "coordinates": list(AT)}
     assert (yard["properties"]["kind"], yard["geometry"]["type"]) == ("livestock_yard", "Polygon")
-    areas = geopandas.GeoDataFrame(
+    areas = gdal()[0].GeoDataFrame(
         {"OWNER": ["x"], "SHAPE_AREA": [1.5], "note": ["old"]},
         geometry=[Polygon([(-112.0716, 46.5939), (-112.0715, 46.5939), (-112.0715, 46.594)])],
         crs=4326,
@@ -129,7 +129,7 @@ def test_survey_points_want_their_code_and_may_be_kept_with_it(client: Client, f
     assert "unnamed coordinate system" in ask(client, "look", points).json()["faults"][0]
     far = ask(client, "take", ("gigs.csv", "id,kind,x,y\nq1,tree,2054436.57,3527302.73\n"), epsg=2921).json()
     assert far["features"][0]["geometry"]["coordinates"] == pytest.approx([-110, 41], abs=5e-5)
-    east, north = geopandas.GeoSeries([Point(AT)], crs=4326).to_crs(2256)[0].coords[0]
+    east, north = gdal()[0].GeoSeries([Point(AT)], crs=4326).to_crs(2256)[0].coords[0]
     here = ("shots from crew.csv", f"id,kind,x,y\nq1,tree,{east},{north}\n")
     before = (folder / "site.toml").read_text()
     kept = ask(client, "keep", here, epsg=2256, unit="ft", method="surveyed")
@@ -144,7 +144,7 @@ def test_survey_points_want_their_code_and_may_be_kept_with_it(client: Client, f
 
 def test_a_table_with_other_names_of_its_columns(client: Client, folder: Path) -> None:
     """As a total station writes it: northing first, names of its own, a height for each point."""
-    east, north = geopandas.GeoSeries([Point(AT)], crs=4326).to_crs(2256)[0].coords[0]
+    east, north = gdal()[0].GeoSeries([Point(AT)], crs=4326).to_crs(2256)[0].coords[0]
     points = ("job 12.csv", f"Pt,Northing,Easting,Elev\n101,{north},{east},4462.1\n")
     assert "expected columns x and y" in ask(client, "look", points).json()["faults"][0]
     columns = {"id": "Pt", "x": "Easting", "y": "Northing"}

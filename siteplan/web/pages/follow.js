@@ -186,7 +186,7 @@ export class Follower extends EventTarget {
         if (ok && data.revision !== this.#revision) return void this.#tell("outdated", {});
         this.#tell(ok ? "planned" : "unplanned", data);
         const next = ok && STAGES[STAGES.indexOf(data.stage) + 1];
-        if (next) this.#rest = setTimeout(() => this.#want(next), stage === STAGES[0] ? 0 : REST_MS);
+        if (next) this.#rest = setTimeout(() => this.#want(next), next === STAGES[1] ? 0 : REST_MS);
     }
 
     #tell(what, data) {
