@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-from contextlib import suppress
 from typing import Any
 
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import BaseRoute, Route
 
-from siteplan.errors import InputFaults
 from siteplan.read.new_site import is_new_drawing
 from siteplan.read.site_file import SITE_TOML
 from siteplan.web.answers import catalogue, site_heading
@@ -67,10 +65,7 @@ def _saved(desk: Desk, asked: dict[str, Any]) -> str | None:
     """
     store, based_on = desk.store, asked["revision"]
     if not asked.get("edits"):
-        with suppress(InputFaults):
-            if site := store.site_with(asked.get("site"), based_on):
-                desk.planner.expect(site)
-        return store.save(asked.get("site"), based_on)
+        return store.save(asked.get("site"), based_on, meanwhile=desk.planner.expect)
     stood = store.revision(SITE_TOML)
     text = edited(store.text(SITE_TOML), asked["edits"], {})
     changes = {SITE_FILE: store.drawing_bytes(asked.get("site")), SITE_TOML: text.encode("utf-8")}

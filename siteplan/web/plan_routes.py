@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import threading
 from typing import Any
 
 from shapely import hausdorff_distance, union_all
@@ -38,6 +39,7 @@ def routes(desk: Desk) -> list[BaseRoute]:
     """Addresses of the plan."""
     shown: dict[str, Plan] = {}
     """The last plan that was told, by the state of the folder that it is of."""
+    tell = _Teller(desk)
 
     async def plan(request: Request) -> Response:
         stage = (await json_object(request)).get("stage", STAGES[0])
@@ -47,7 +49,7 @@ def routes(desk: Desk) -> list[BaseRoute]:
 
         def told() -> bytes:
             planned = desk.planner.plan(stage, desk.store.site())
-            answer = _told(desk, planned, stage, {"revision": revision, "stamp": stamp})
+            answer = tell(planned, stage, {"revision": revision, "stamp": stamp})
             shown.clear()
             shown[stamp] = planned
             return answer
@@ -62,7 +64,7 @@ def routes(desk: Desk) -> list[BaseRoute]:
 
         def told() -> bytes | None:
             site = desk.store.site_with(asked.get("site"), str(asked.get("revision")))
-            return _told(desk, desk.planner.plan(STAGES[0], site), STAGES[0], {}) if site else None
+            return tell(desk.planner.plan(STAGES[0], site), STAGES[0], {}) if site else None
 
         try:
             answer = await beside(told)
@@ -106,12 +108,25 @@ def routes(desk: Desk) -> list[BaseRoute]:
     ]
 
 
-def _told(desk: Desk, plan: Plan, stage: str, of: dict[str, str]) -> bytes:
-    """Tell a plan as JSON: of which state of the folder it is, and what it has reached."""
-    reached = STAGES[1] if stage == STAGES[0] and not plan.layout.followed else stage
-    answer = plan_answer(plan, whole=reached != STAGES[0])
-    said = {**of, "stage": reached, "control": route_control(desk.store.text(SITE_TOML)), **answer}
-    return json.dumps(said, ensure_ascii=False, allow_nan=False, separators=(",", ":")).encode()
+class _Teller:
+    """Tells plans as JSON; what was told last is not put into words again when it is asked for once more."""
+
+    def __init__(self, desk: Desk) -> None:
+        self._desk = desk
+        self._last: tuple[Plan, bool, dict[str, Any]] | None = None
+        self._telling = threading.Lock()
+
+    def __call__(self, plan: Plan, stage: str, of: dict[str, str]) -> bytes:
+        """Tell a plan, of which state of the folder it is, and what it has reached."""
+        reached = STAGES[1] if stage == STAGES[0] and not plan.layout.followed else stage
+        whole = reached != STAGES[0]
+        with self._telling:
+            if self._last is None or self._last[0] is not plan or self._last[1] != whole:
+                self._last = plan, whole, plan_answer(plan, whole=whole)
+            answer = self._last[2]
+        control = route_control(self._desk.store.text(SITE_TOML))
+        said = {**of, "stage": reached, "control": control, **answer}
+        return json.dumps(said, ensure_ascii=False, allow_nan=False, separators=(",", ":")).encode()
 
 
 def _held(desk: Desk, plan: Plan, other: Alternative) -> tuple[Pins, str]:

@@ -60,8 +60,8 @@ class Planner(Protocol):
         """
         ...
 
-    def expect(self, site: Site) -> None:
-        """Be told that a first look at this site will be asked for soon."""
+    def expect(self, site: Site | None) -> None:
+        """Be told that a first look at this site will be asked for soon; ``None``: at one that is still being read."""
         ...
 
     def write(self, site: Site, into: Path, wish: Wish) -> tuple[Path, ...]:
@@ -94,8 +94,11 @@ class StagedPlanner:
             return self._last[1]
         return self._look(site)
 
-    def expect(self, site: Site) -> None:
+    def expect(self, site: Site | None) -> None:
         """Begin a first look (see ``Planner``): whoever asks for it finds it begun, and a look at another site ends."""
+        self._wanted = site
+        if site is None:
+            return
 
         def look() -> None:
             with suppress(SiteplanError, OutOfDate):

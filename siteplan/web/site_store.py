@@ -9,7 +9,7 @@ from __future__ import annotations
 import hashlib
 import json
 import time
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
@@ -120,7 +120,9 @@ class SiteStore:
         before = self._bytes(SITE_FILE)
         return _written(checked if before is None else _as_it_stood(checked, _parse(before)))
 
-    def save(self, site: object, based_on: str) -> str | None:
+    def save(
+        self, site: object, based_on: str, *, meanwhile: Callable[[Site | None], object] = lambda _: None
+    ) -> str | None:
         """Write a drawing, as ``save_file`` does.
 
         Parameters
@@ -129,6 +131,8 @@ class SiteStore:
             What was sent: a GeoJSON FeatureCollection, if all is well.
         based_on : str
             Revision that the drawing began from.
+        meanwhile : callable
+            Told the site as it will be, before the disk is waited for; ``None`` first, if that has to be read.
 
         Returns
         -------
@@ -137,7 +141,13 @@ class SiteStore:
         """
         if self.revision() != based_on:
             return None
-        return self.save_file(SITE_FILE, self.drawing_bytes(site), based_on)
+        drawn = self.drawing_bytes(site)
+        if self._tried is None or self._tried[:2] != (self._state(), {SITE_FILE: drawn}):
+            meanwhile(None)
+        outcome = self._tried_out({SITE_FILE: drawn})
+        if isinstance(outcome, Site):
+            meanwhile(outcome)
+        return self.save_file(SITE_FILE, drawn, based_on)
 
     def save_file(self, name: str, content: str | bytes | None, based_on: str) -> str | None:
         """Write one file, as ``save_files`` does; its new revision, or ``None`` if another hand changed it."""

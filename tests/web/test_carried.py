@@ -82,7 +82,9 @@ def test_what_was_carried_is_not_read_again_when_it_is_saved(folder: Path) -> No
     drawing = store.load()
     drawing.site["features"][4]["geometry"]["coordinates"][0] += 1e-6
     carried = store.site_with(drawing.site, drawing.revision)
-    assert store.save(drawing.site, drawing.revision)
+    told: list[Site | None] = []
+    assert store.save(drawing.site, drawing.revision, meanwhile=told.append)
+    assert [each is carried for each in told] == [True]
     assert store.site() is carried
     assert read_site(folder).features == carried.features
     assert store.site_with(drawing.site, drawing.revision) is None
@@ -204,3 +206,14 @@ def test_the_verdicts_go_with_the_drag(browser: Any, tmp_path: Path) -> None:
         wait_for(page)
         assert told() == first
         assert features(folder)["well"] != before["well"]
+
+
+def test_what_was_not_carried_is_told_as_soon_as_it_is_read(folder: Path) -> None:
+    store = SiteStore(folder)
+    drawing = store.load()
+    drawing.site["features"][4]["geometry"]["coordinates"][0] += 1e-6
+    told: list[Site | None] = []
+    assert store.save(drawing.site, drawing.revision, meanwhile=told.append)
+    assert told == [None, store.site()]
+    assert store.save(drawing.site, "another revision", meanwhile=told.append) is None
+    assert len(told) == 2

@@ -22,7 +22,7 @@ class Searcher:
     def plan(self, stage: str, site: Site) -> Plan:
         return plan_site(site, thorough=stage == "proven")
 
-    def expect(self, site: Site) -> None:
+    def expect(self, site: Site | None) -> None:
         """It plans when it is asked."""
 
     def write(self, site: Site, into: Path, wish: Wish) -> tuple[Path, ...]:

@@ -31,7 +31,7 @@ class QuickPlanner:
     def plan(self, stage: str, site: Site) -> Plan:
         return self._plan(self._folder)
 
-    def expect(self, site: Site) -> None:
+    def expect(self, site: Site | None) -> None:
         """It plans when it is asked."""
 
     def write(self, site: Site, into: Path, wish: Wish) -> tuple[Path, ...]:
