@@ -14,11 +14,10 @@ from typing import NamedTuple
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 from shapely import LineString, Point
 from shapely.geometry.base import BaseGeometry
 
-Places = NDArray[np.float64]
+from siteplan.route.mesh import Floats
 
 CHORD_M = 0.001
 """The drawn arc lies nowhere farther than this [m] off the true one."""
@@ -146,10 +145,8 @@ def eased(line: LineString, radii_m: Sequence[float], half_width_m: float, free:
         for number, radius_m in enumerate(radii_m, 1)
     ]
     path = _Path(start=places[0], bends=tuple(bends), end=places[-1])
-    for _ in radii_m:
-        former, path = path, _swept_together(path, room)
-        if path is former:
-            break
+    while (swept := _swept_together(path, room)) is not path:
+        path = swept
     for _ in range(_ROUNDS):
         former = path
         for at in range(len(path.bends)):
@@ -201,7 +198,7 @@ class _Curve(NamedTuple):
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Bend:
     numbers: tuple[int, ...]
-    corner: Places
+    corner: Floats
     radius_m: float
 
 
@@ -209,15 +206,15 @@ class _Bend:
 class _Path:
     """A line as its bends."""
 
-    start: Places
+    start: Floats
     bends: tuple[_Bend, ...]
-    end: Places
+    end: Floats
 
-    def places(self) -> Places:
+    def places(self) -> Floats:
         """All corners with both ends, shape (n + 2, 2)."""
         return np.stack([self.start, *(bend.corner for bend in self.bends), self.end])
 
-    def beside(self, at: int) -> tuple[Places, Places, Places]:
+    def beside(self, at: int) -> tuple[Floats, Floats, Floats]:
         """Return one bend, counted from 0, and the places before and after it."""
         before = self.bends[at - 1].corner if at else self.start
         after = self.bends[at + 1].corner if at + 1 < len(self.bends) else self.end
@@ -290,14 +287,14 @@ def _lies(path: _Path, at: int, room: BaseGeometry) -> bool:
     return bool(room.covers(shapely.linestrings(np.vstack([before, along, after]))))
 
 
-def _run(places: Places, leg: int) -> Places:
+def _run(places: Floats, leg: int) -> Floats:
     """Direction of the leg that starts at a place, of length 1."""
     along = places[leg + 1] - places[leg]
-    direction: Places = along / hypot(*along)
+    direction: Floats = along / hypot(*along)
     return direction
 
 
-def _cross(one: Places, other: Places) -> float:
+def _cross(one: Floats, other: Floats) -> float:
     return float(one[0] * other[1] - one[1] * other[0])
 
 
@@ -323,17 +320,16 @@ def _curve(path: _Path, at: int) -> _Curve:
     )
 
 
-def _along(curve: _Curve) -> Places:
-    """Places along an arc, from tangent to tangent, close enough for ``CHORD_M``."""
+def _along(curve: _Curve) -> Floats:
+    """Floats along an arc, from tangent to tangent, close enough for ``CHORD_M``."""
     step = sqrt(8 * CHORD_M / curve.radius_m)
     count = max(ceil(abs(curve.turn) / step), 1)
     angles = np.linspace(0.0, curve.turn, count + 1)
     sines, cosines = np.sin(angles), np.cos(angles)
     (x, y), (start_x, start_y) = curve.centre, curve.start
     out_x, out_y = start_x - x, start_y - y
-    along = np.empty((count + 1, 2))
-    along[:, 0] = x + (out_x * cosines - out_y * sines)
-    along[:, 1] = y + (out_x * sines + out_y * cosines)
+    turned = out_x * cosines - out_y * sines, out_x * sines + out_y * cosines
+    along: Floats = np.stack(turned, axis=1) + curve.centre
     return along
 
 
