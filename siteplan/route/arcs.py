@@ -321,15 +321,12 @@ def _curve(path: _Path, at: int) -> _Curve:
 
 
 def _along(curve: _Curve) -> Floats:
-    """Floats along an arc, from tangent to tangent, close enough for ``CHORD_M``."""
+    """Places along an arc, from tangent to tangent, close enough for ``CHORD_M``."""
     step = sqrt(8 * CHORD_M / curve.radius_m)
     count = max(ceil(abs(curve.turn) / step), 1)
-    angles = np.linspace(0.0, curve.turn, count + 1)
-    sines, cosines = np.sin(angles), np.cos(angles)
-    (x, y), (start_x, start_y) = curve.centre, curve.start
-    out_x, out_y = start_x - x, start_y - y
-    turned = out_x * cosines - out_y * sines, out_x * sines + out_y * cosines
-    along: Floats = np.stack(turned, axis=1) + curve.centre
+    centre = complex(*curve.centre)
+    turned = centre + (complex(*curve.start) - centre) * np.exp(1j * np.linspace(0.0, curve.turn, count + 1))
+    along: Floats = np.stack([turned.real, turned.imag], axis=1)
     return along
 
 
