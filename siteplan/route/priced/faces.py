@@ -15,7 +15,7 @@ from siteplan.route.scene import Patch, Scene
 SLIVER_M2 = 1e-9
 
 GRID_M = 2e-8
-"""Corners as near to each other as this [m] are one: an edge that runs along another is cut into the same pieces."""
+"""Where edges run along each other, corners are put on a grid of this [m], so that all are cut into the same pieces."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -104,7 +104,8 @@ def _edges(scene: Scene, patches: list[Patch], areas: np.ndarray) -> tuple[Float
     """Give the edges of all faces, array (n, 4), the face on the left, with its price."""
     if not patches:
         return np.zeros((0, 4)), np.zeros(0)
-    noded = shapely.union_all([*shapely.boundary(areas), scene.free.boundary], grid_size=GRID_M)
+    lines = np.array([*shapely.boundary(areas), scene.free.boundary], dtype=object)
+    noded = shapely.union_all(lines, grid_size=GRID_M if _touch(lines) else None)
     faces = shapely.get_parts(shapely.polygonize(shapely.get_parts(noded)))
     faces = shapely.orient_polygons(faces[shapely.area(faces) > SLIVER_M2])
     tree = shapely.STRtree(areas)
@@ -117,3 +118,15 @@ def _edges(scene: Scene, patches: list[Patch], areas: np.ndarray) -> tuple[Float
     same = ring[:-1] == ring[1:]
     price = np.array([rate(scene, tuple(above)) for above in over])[of[ring[:-1][same]]]
     return np.hstack([places[:-1][same], places[1:][same]]), price
+
+
+def _touch(lines: np.ndarray) -> bool:
+    """Tell whether a corner of some lines lies on an edge of another or nearly so, and is no corner of it."""
+    places, line = shapely.get_coordinates(shapely.get_parts(lines), return_index=True)
+    on = line[:-1] == line[1:]
+    start, end = places[:-1][on], places[1:][on]
+    edges = shapely.linestrings(np.stack([start, end], axis=1))
+    corners = np.unique(places, axis=0)
+    corner, edge = shapely.STRtree(edges).query(shapely.points(corners), predicate="dwithin", distance=NEAR_M)
+    at = corners[corner]
+    return not bool(((at == start[edge]) | (at == end[edge])).all(axis=1).all())
