@@ -10,7 +10,6 @@ const AFTER_TYPING_MS = 400;
 const REST_MS = 1200;
 const WATCH_MS = 2000;
 const QUICK_MS = 1000;
-const STILL_MS = 30;
 
 export class Follower extends EventTarget {
     #drawing;
@@ -24,8 +23,7 @@ export class Follower extends EventTarget {
     #stamp = "";
     #air = null;
     #carried = null;
-    #flying = 0;
-    #still = 0;
+    #carrying = false;
     #looked = false;
     #tookMs = 0;
 
@@ -77,27 +75,23 @@ export class Follower extends EventTarget {
         this.#tell("planning", {});
     }
 
-    // Plan the drawing as it would be with what is in the air where it is now: the newest place when the answer about an older one
-    // is there, or as soon as the pointer rests: the older one is then given up. Not where plans are slow.
-    carry(collection) {
+    // Plan the drawing as it would be with what is in the air where it is now: the newest place, when the answer about an older one
+    // is there. Not where plans are slow.
+    async carry(collection) {
         if (this.unsaved || this.#tookMs > QUICK_MS) return;
         clearTimeout(this.#rest);
-        clearTimeout(this.#still);
         this.#air ??= {};
         this.#carried = collection;
-        if (this.#flying === 0) this.#fly();
-        else this.#still = setTimeout(() => this.#fly(), STILL_MS);
-    }
-
-    async #fly() {
-        const [air, site] = [this.#air, this.#carried];
-        if (!site) return;
-        this.#carried = null;
-        this.#flying += 1;
-        const { ok, status, data } = await this.#look("/api/plan/carried", { site, revision: this.#revision });
-        this.#flying -= 1;
-        if (air === this.#air && !data.out_of_date && status !== 409) this.#tell(ok ? "carried" : "nowhere", data);
-        if (this.#flying === 0) this.#fly();
+        if (this.#carrying) return;
+        this.#carrying = true;
+        while (this.#carried) {
+            const [air, site] = [this.#air, this.#carried];
+            this.#carried = null;
+            const { ok, status, data } = await this.#look("/api/plan/carried", { site, revision: this.#revision });
+            if (air !== this.#air || data.out_of_date || status === 409) continue;
+            this.#tell(ok ? "carried" : "nowhere", data);
+        }
+        this.#carrying = false;
     }
 
     // What was in the air is back where it was.
