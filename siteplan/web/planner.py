@@ -162,7 +162,6 @@ class Beside:
     def __init__(self) -> None:
         self._context: Any = multiprocessing.get_context(_start_method())
         self._newest: Any = None
-        self._running: Any = None
         self._guard = threading.Lock()
 
     def run(self, work: Callable[..., Any], *given: Any, **named: Any) -> Any:
@@ -174,9 +173,7 @@ class Beside:
             self._newest = process
         process.start()
         with self._guard:
-            if self._newest is process:
-                self._running = process
-            else:
+            if self._newest is not process:
                 process.kill()
         theirs.close()
         try:
@@ -188,8 +185,8 @@ class Beside:
             ours.close()
             process.join()
             with self._guard:
-                if self._running is process:
-                    self._running = None
+                if self._newest is process:
+                    self._newest = None
         if failed:
             raise outcome
         return outcome
@@ -197,7 +194,7 @@ class Beside:
     @property
     def idle(self) -> bool:
         """Whether nothing runs."""
-        return self._running is None
+        return self._newest is None
 
     def drop(self) -> None:
         """End what runs."""
@@ -205,10 +202,9 @@ class Beside:
             self._end()
 
     def _end(self) -> None:
-        self._newest = None
-        if self._running is not None:
-            self._running.kill()
-            self._running = None
+        ended, self._newest = self._newest, None
+        if ended is not None and ended.pid is not None:  # one that is being started is ended by who starts it
+            ended.kill()
 
 
 def _start_method() -> str:

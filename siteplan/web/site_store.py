@@ -142,7 +142,7 @@ class SiteStore:
         if self.revision() != based_on:
             return None
         drawn = self.drawing_bytes(site)
-        if self._tried is None or self._tried[:2] != (self._state(), {SITE_FILE: drawn}):
+        if not self._was_tried({SITE_FILE: drawn}):
             meanwhile(None)
         outcome = self._tried_out({SITE_FILE: drawn})
         if isinstance(outcome, Site):
@@ -222,14 +222,18 @@ class SiteStore:
 
     def _tried_out(self, changes: Changes) -> Site | tuple[Fault, ...]:
         """Read a copy of the folder with these changes; what was tried last is not read again."""
+        if tried_before := self._was_tried(changes):
+            return tried_before
         state = self._state()
-        if self._tried and self._tried[:2] == (state, changes):
-            return self._tried[2]
         self.versions.folder.mkdir(exist_ok=True)
         outcome = tried(self.folder, changes, self.versions.folder)
         if isinstance(outcome, Site):
             self._tried = (state, changes, outcome)
         return outcome
+
+    def _was_tried(self, changes: Changes) -> Site | None:
+        """Return the site with these changes if it was the last to be tried out, and the folder is as it was."""
+        return self._tried[2] if self._tried and self._tried[:2] == (self._state(), changes) else None
 
     def _state(self) -> list[tuple[str, int, int]]:
         """Name, size and time of each file that may be read as part of the site."""
